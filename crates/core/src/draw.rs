@@ -1,0 +1,85 @@
+//! Draws of water, as the engine takes them.
+
+use serde::{Deserialize, Serialize};
+
+use crate::time::Time;
+
+/// A wanted flow in whole nanolitres a second, so that a sum of draws returns to exactly zero.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+pub struct Flow(i64);
+
+impl Flow {
+    /// No flow.
+    pub const ZERO: Self = Self(0);
+
+    /// A flow of whole nanolitres a second.
+    #[must_use]
+    pub const fn from_nl_per_s(nl_per_s: i64) -> Self {
+        Self(nl_per_s)
+    }
+
+    /// The nearest whole nanolitre a second.
+    #[must_use]
+    #[expect(clippy::cast_possible_truncation, reason = "`as` saturates; 9e9 L/s is beyond any plant")]
+    pub fn from_lps(flow_lps: f64) -> Self {
+        Self((flow_lps * 1e9).round() as i64)
+    }
+
+    /// Nanolitres a second.
+    #[must_use]
+    pub const fn nl_per_s(self) -> i64 {
+        self.0
+    }
+
+    /// Litres a second.
+    #[must_use]
+    #[expect(clippy::cast_precision_loss, reason = "flows of a plant stay far below 2^53 nL/s (9e6 L/s)")]
+    pub fn lps(self) -> f64 {
+        self.0 as f64 * 1e-9
+    }
+}
+
+impl core::ops::Add for Flow {
+    type Output = Self;
+    fn add(self, other: Self) -> Self {
+        Self(self.0.saturating_add(other.0))
+    }
+}
+
+impl core::ops::AddAssign for Flow {
+    fn add_assign(&mut self, other: Self) {
+        *self = *self + other;
+    }
+}
+
+impl core::ops::SubAssign for Flow {
+    fn sub_assign(&mut self, other: Self) {
+        self.0 -= other.0;
+    }
+}
+
+/// What a draw does when less comes than it wants.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub enum DrawKind {
+    /// Ends when it was to end; what did not come is lost (a shower).
+    Timed,
+    /// Goes on until it has its volume (a toilet, a washer, a trough).
+    Volume,
+}
+
+/// One draw: a wanted total flow at an outlet from `start` to `end`.
+///
+/// A [`DrawKind::Volume`] draw wants `flow (end - start)` litres and ends later than `end` when the flow falls short.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Draw {
+    /// When the tap opens.
+    pub start: Time,
+    /// When it closes if all wanted flow comes; after `start`.
+    pub end: Time,
+    /// Index into [`Plant::outlets`](crate::plant::Plant::outlets).
+    pub outlet: usize,
+    /// Wanted flow, not negative.
+    pub flow: Flow,
+    /// What happens when less comes.
+    pub kind: DrawKind,
+}

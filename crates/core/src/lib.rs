@@ -1,0 +1,24 @@
+//! Physics and engine of a private water plant.
+//!
+//! Pure: no files, no clock, no environment, no threads, no randomness; the same input gives the same bits on every
+//! machine. Parts (one module for each thing a plumber can point at) hold parameters and pure functions; [`plant`] wires
+//! them and refuses what cannot be built; [`engine`] is the only place where time moves; [`observe`] is what a run tells.
+//! Equations, their sources and ranges are in `docs/physics.md`.
+//!
+//! Units inside: litres, litres a second, metres, kilopascals gauge, degrees Celsius, watts, joules, seconds; every name
+//! that carries a unit ends in it.
+
+pub mod delivery;
+pub mod draw;
+pub mod incident;
+pub mod monotone;
+pub mod observe;
+pub mod outlet;
+pub mod pipe;
+pub mod plant;
+pub mod pressure_tank;
+pub mod pump;
+pub mod storage;
+pub mod time;
+pub mod water;
+pub mod well;

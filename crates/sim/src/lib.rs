@@ -1,0 +1,44 @@
+//! One run of a private water plant: scenario and draws in; summary, events and rows out.
+
+mod summary;
+
+pub use summary::{
+    Balance, Energy, Finding, FindingKind, OutletSummary, Pressure, Summary, Verdict, WaterSummary, WellSummary, Work,
+};
+
+use springhouse_core::observe::{Event, Totals};
+use springhouse_core::time::{Span, Time};
+
+/// The plant at one instant of the output grid: `springhouse_core::observe::Sample`, owned.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Row {
+    /// When.
+    pub time: Time,
+    /// Pressure on the raw header, kPa.
+    pub raw_kpa: f64,
+    /// Drawdown in the well, m.
+    pub drawdown_m: f64,
+    /// Whether the well pump runs.
+    pub pump_on: bool,
+    /// Water in storage, L; zero where there is none.
+    pub storage_l: f64,
+    /// Pressure behind the delivery pump, kPa; zero where there is none.
+    pub delivery_kpa: f64,
+    /// Wanted flow of all outlets, L/s.
+    pub wanted_lps: f64,
+    /// What has flowed since the start of the run.
+    pub totals: Totals,
+}
+
+/// All that a run tells.
+#[derive(Clone, Debug)]
+pub struct Outcome {
+    /// The figures.
+    pub summary: Summary,
+    /// What happened, in order of time.
+    pub events: Vec<Event>,
+    /// The plant at the start, at every multiple of `grid` up to the end.
+    pub rows: Vec<Row>,
+    /// Distance of the rows.
+    pub grid: Span,
+}
