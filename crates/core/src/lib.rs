@@ -10,7 +10,9 @@
 
 pub mod delivery;
 pub mod draw;
+pub mod engine;
 pub mod incident;
+pub mod ledger;
 pub mod monotone;
 pub mod observe;
 pub mod outlet;
@@ -18,6 +20,7 @@ pub mod pipe;
 pub mod plant;
 pub mod pressure_tank;
 pub mod pump;
+mod root;
 pub mod storage;
 pub mod time;
 pub mod water;

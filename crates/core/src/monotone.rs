@@ -91,9 +91,9 @@ impl Falling {
             let (value, slope) = piece(from, to, t);
             let excess = value - y;
             if excess > 0.0 {
-                low = t
+                low = t;
             } else {
-                high = t
+                high = t;
             }
             let newton = t - excess / slope;
             let next = if newton > low && newton < high { newton } else { 0.5 * (low + high) };

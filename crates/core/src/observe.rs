@@ -1,4 +1,4 @@
-//! What a run can tell while it goes: events, rows, ticks.
+//! What a run can tell while it goes: events and rows.
 
 use serde::{Deserialize, Serialize};
 
@@ -146,9 +146,6 @@ pub trait Observer {
 
     /// The plant at a multiple of the grid the engine was asked for.
     fn row(&mut self, _sample: &Sample<'_>) {}
-
-    /// The plant at the end of a tick of the slow clock.
-    fn tick(&mut self, _sample: &Sample<'_>) {}
 }
 
 /// An observer that listens to nothing.

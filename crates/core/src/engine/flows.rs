@@ -1,0 +1,262 @@
+//! The rates: how fast every level moves and what goes through every port, for a mode, the wanted flows and the levels.
+
+use super::state::{
+    DELIVERY_J, DELIVERY_KPA_S, DRAWDOWN, DRAWN, DeliveryMode, FILLED, INFLOW, Levels, Mode, PUMPED, Ports, RAW_KPA_S,
+    SERVED, SMALL, STORAGE, TANK, WELL_PUMP_J, Wanted,
+};
+use crate::delivery::Delivery;
+use crate::outlet::{Header, open_share};
+use crate::plant::{MOST_OUTLETS, Plant, Store};
+use crate::root::root;
+
+/// The rates at one instant.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Flows {
+    pub levels: Levels,
+    /// Rates of the ports; the pressures are in the places of their integrals.
+    pub ports: Ports,
+}
+
+/// A plant with what never changes in a run worked out once.
+#[derive(Clone, Debug)]
+pub(super) struct Hydraulics<'p> {
+    pub plant: &'p Plant,
+    /// Water in the pressure tank when it has none to give, and its pressure then.
+    pub tank_least_l: f64,
+    pub tank_empty_kpa: f64,
+    /// The same of the small tank.
+    pub small_least_l: f64,
+    pub small_empty_kpa: f64,
+    casing_l_per_m: f64,
+}
+
+/// Wanted flows in L/s, by outlet.
+pub(super) type WantedLps = [f64; MOST_OUTLETS];
+
+impl Mode {
+    pub(super) fn has_power(&self) -> bool {
+        self.out[0] == 0
+    }
+
+    pub(super) fn pump_on(&self) -> bool {
+        self.switch_closed && self.has_power() && self.out[1] == 0 && !self.low_level
+    }
+
+    /// Whether the delivery pump could run.
+    pub(super) fn delivery_ready(&self) -> bool {
+        self.has_power() && self.out[2] == 0 && !self.protect
+    }
+
+    /// Whether the float switch's solenoid valve is open: it is shut without power.
+    pub(super) fn valve_on(&self) -> bool {
+        self.fill_on && self.has_power()
+    }
+}
+
+pub(super) fn wanted_lps(wanted: &[Wanted; MOST_OUTLETS]) -> WantedLps {
+    wanted.map(|w| w.total().lps())
+}
+
+impl<'p> Hydraulics<'p> {
+    pub(super) fn new(plant: &'p Plant) -> Self {
+        let tank = &plant.pressure_tank;
+        let small = plant.store.as_ref().map(|store| &store.delivery.tank);
+        Self {
+            plant,
+            tank_least_l: tank.least_water_l(),
+            tank_empty_kpa: tank.empty_kpa(),
+            small_least_l: small.map_or(0.0, crate::pressure_tank::PressureTank::least_water_l),
+            small_empty_kpa: small.map_or(0.0, crate::pressure_tank::PressureTank::empty_kpa),
+            casing_l_per_m: plant.well.storage_l_per_m(),
+        }
+    }
+
+    pub(super) fn delivery(&self) -> Option<&'p Delivery> {
+        self.plant.store.as_ref().map(|store| &store.delivery)
+    }
+
+    /// The header that feeds the buildings.
+    pub(super) fn house(&self) -> Header {
+        if self.plant.store.is_some() { Header::Delivery } else { Header::Raw }
+    }
+
+    /// Litres that answer to a unit of each level: one, and the casing for the drawdown.
+    pub(super) fn litres_per_level(&self) -> Levels {
+        [1.0, self.casing_l_per_m, 1.0, 1.0]
+    }
+
+    /// What the outlets of a header pass at a pressure.
+    fn outlets_lps(&self, header: Header, wanted: &WantedLps, pressure_kpa: f64) -> f64 {
+        let mut sum = 0.0;
+        for (outlet, wanted_lps) in self.plant.outlets.iter().zip(wanted) {
+            if outlet.header == header && *wanted_lps > 0.0 {
+                sum += wanted_lps * open_share(pressure_kpa, outlet.full_flow_kpa);
+            }
+        }
+        sum
+    }
+
+    fn fill_lps(&self, mode: &Mode, levels: &Levels, pressure_kpa: f64) -> f64 {
+        match &self.plant.store {
+            Some(Store { storage, .. }) => storage.fill.flow_lps(mode.valve_on(), levels[STORAGE], pressure_kpa),
+            None => 0.0,
+        }
+    }
+
+    /// All that leaves the raw header at a pressure.
+    fn raw_out_lps(&self, mode: &Mode, wanted: &WantedLps, levels: &Levels, pressure_kpa: f64) -> f64 {
+        self.outlets_lps(Header::Raw, wanted, pressure_kpa) + self.fill_lps(mode, levels, pressure_kpa)
+    }
+
+    /// What the well pump gives against a pressure if its intake is covered; zero while it stands still.
+    fn pump_covered_lps(&self, mode: &Mode, levels: &Levels, pressure_kpa: f64) -> f64 {
+        if !mode.pump_on() {
+            return 0.0;
+        }
+        let depth_m = self.plant.well.water_depth_m(levels[DRAWDOWN]);
+        self.plant.well_pump.flow_lps(depth_m, pressure_kpa, &self.plant.water)
+    }
+
+    fn pump_lps(&self, mode: &Mode, levels: &Levels, pressure_kpa: f64) -> f64 {
+        let covered_lps = self.pump_covered_lps(mode, levels, pressure_kpa);
+        if mode.starved { covered_lps.min(self.plant.well.inflow_lps(levels[DRAWDOWN])) } else { covered_lps }
+    }
+
+    /// Flow at full speed of the delivery pump; zero while it stands still.
+    fn delivery_full_lps(&self, mode: &Mode, pressure_kpa: f64) -> f64 {
+        match self.delivery() {
+            Some(delivery) if mode.delivery_ready() && mode.delivery != DeliveryMode::Asleep => {
+                delivery.full_speed_flow_lps(pressure_kpa, &self.plant.water)
+            }
+            _ => 0.0,
+        }
+    }
+
+    /// Supply less demand on the raw header at the pressure where its tank has no more to give.
+    pub(super) fn raw_spare_lps(&self, mode: &Mode, wanted: &WantedLps, levels: &Levels) -> f64 {
+        let kpa = self.tank_empty_kpa;
+        self.pump_lps(mode, levels, kpa) - self.raw_out_lps(mode, wanted, levels, kpa)
+    }
+
+    /// The same behind the delivery pump.
+    pub(super) fn small_spare_lps(&self, mode: &Mode, wanted: &WantedLps) -> f64 {
+        let kpa = self.small_empty_kpa;
+        self.delivery_full_lps(mode, kpa) - self.outlets_lps(Header::Delivery, wanted, kpa)
+    }
+
+    /// Inflow into the casing less what the pump would take with its intake covered.
+    pub(super) fn well_spare_lps(&self, mode: &Mode, wanted: &WantedLps, levels: &Levels) -> f64 {
+        let kpa = self.raw_kpa(mode, wanted, levels);
+        self.plant.well.inflow_lps(levels[DRAWDOWN]) - self.pump_covered_lps(mode, levels, kpa)
+    }
+
+    /// Supply at the set pressure less demand there: negative when the delivery pump cannot hold it.
+    pub(super) fn hold_spare_lps(&self, wanted: &WantedLps) -> f64 {
+        self.delivery().map_or(0.0, |delivery| {
+            delivery.full_speed_flow_lps(delivery.set_kpa, &self.plant.water) - self.hold_lps(wanted)
+        })
+    }
+
+    /// What the house takes at the set pressure.
+    pub(super) fn hold_lps(&self, wanted: &WantedLps) -> f64 {
+        self.delivery().map_or(0.0, |delivery| self.outlets_lps(Header::Delivery, wanted, delivery.set_kpa))
+    }
+
+    /// Pressure on the raw header. With an empty tank it is where supply and demand meet, below the tank's pressure.
+    pub(super) fn raw_kpa(&self, mode: &Mode, wanted: &WantedLps, levels: &Levels) -> f64 {
+        if !mode.tank_empty {
+            return self.plant.pressure_tank.pressure_kpa(levels[TANK]);
+        }
+        if !mode.pump_on() {
+            return 0.0;
+        }
+        let spare = |kpa| self.pump_lps(mode, levels, kpa) - self.raw_out_lps(mode, wanted, levels, kpa);
+        root(spare, 0.0, self.tank_empty_kpa)
+    }
+
+    /// Pressure behind the delivery pump; zero where there is none.
+    pub(super) fn delivery_kpa(&self, mode: &Mode, wanted: &WantedLps, levels: &Levels) -> f64 {
+        let Some(delivery) = self.delivery() else { return 0.0 };
+        if matches!(mode.delivery, DeliveryMode::Hold { .. }) {
+            return delivery.set_kpa;
+        }
+        if !mode.small_empty {
+            return delivery.tank.pressure_kpa(levels[SMALL]);
+        }
+        if mode.delivery == DeliveryMode::Asleep || !mode.delivery_ready() {
+            return 0.0;
+        }
+        let spare = |kpa| self.delivery_full_lps(mode, kpa) - self.outlets_lps(Header::Delivery, wanted, kpa);
+        root(spare, 0.0, self.small_empty_kpa)
+    }
+
+    /// Pressure on a header.
+    pub(super) fn header_kpa(&self, header: Header, mode: &Mode, wanted: &WantedLps, levels: &Levels) -> f64 {
+        match header {
+            Header::Raw => self.raw_kpa(mode, wanted, levels),
+            Header::Delivery => self.delivery_kpa(mode, wanted, levels),
+        }
+    }
+
+    /// All rates.
+    pub(super) fn flows(&self, mode: &Mode, wanted: &WantedLps, levels: &Levels) -> Flows {
+        let plant = self.plant;
+        let mut flows = Flows { levels: [0.0; 4], ports: [0.0; _] };
+        let ports = &mut flows.ports;
+
+        let raw_kpa = self.raw_kpa(mode, wanted, levels);
+        let pump_lps = self.pump_lps(mode, levels, raw_kpa);
+        let fill_lps = self.fill_lps(mode, levels, raw_kpa);
+        ports[RAW_KPA_S] = raw_kpa;
+        ports[PUMPED] = pump_lps;
+        ports[FILLED] = fill_lps;
+        if mode.pump_on() {
+            ports[WELL_PUMP_J] = plant.well_pump.power_w(pump_lps, &plant.water);
+        }
+
+        let delivery_kpa = self.delivery_kpa(mode, wanted, levels);
+        ports[DELIVERY_KPA_S] = delivery_kpa;
+
+        let (mut raw_lps, mut delivery_lps) = (0.0, 0.0);
+        for (i, outlet) in plant.outlets.iter().enumerate() {
+            let (kpa, sum) = match outlet.header {
+                Header::Raw => (raw_kpa, &mut raw_lps),
+                Header::Delivery => (delivery_kpa, &mut delivery_lps),
+            };
+            let share = if wanted[i] > 0.0 { open_share(kpa, outlet.full_flow_kpa) } else { 1.0 };
+            ports[SERVED + i] = share;
+            *sum += wanted[i] * share;
+        }
+
+        if let Some(delivery) = self.delivery() {
+            let (drawn_lps, power_w) = match mode.delivery {
+                _ if !mode.has_power() => (0.0, 0.0),
+                _ if !mode.delivery_ready() => (0.0, delivery.standby_w),
+                DeliveryMode::Asleep => (0.0, delivery.standby_w),
+                DeliveryMode::Hold { .. } => (delivery_lps, delivery.hold_power_w(delivery_lps, &plant.water)),
+                DeliveryMode::Full => {
+                    let full_lps = self.delivery_full_lps(mode, delivery_kpa);
+                    (full_lps, delivery.full_speed_power_w(full_lps, &plant.water))
+                }
+            };
+            ports[DRAWN] = drawn_lps;
+            ports[DELIVERY_J] = power_w;
+            flows.levels[STORAGE] = fill_lps - drawn_lps;
+            if !mode.small_empty {
+                flows.levels[SMALL] = drawn_lps - delivery_lps;
+            }
+        }
+
+        if !mode.tank_empty {
+            flows.levels[TANK] = pump_lps - raw_lps - fill_lps;
+        }
+        if self.casing_l_per_m > 0.0 {
+            let inflow_lps = plant.well.inflow_lps(levels[DRAWDOWN]);
+            ports[INFLOW] = inflow_lps;
+            flows.levels[DRAWDOWN] = (pump_lps - inflow_lps) / self.casing_l_per_m;
+        } else {
+            ports[INFLOW] = pump_lps;
+        }
+        flows
+    }
+}

@@ -1,0 +1,210 @@
+//! Guards: conditions that end a segment, and where on a piece one is first met.
+
+use super::flows::{Hydraulics, WantedLps};
+use super::piece::{Form, Piece, WellForm, rise, turning_points};
+use super::rk;
+use super::state::{DRAWDOWN, Mode, SERVED};
+use crate::outlet::Header;
+use crate::root::root;
+use crate::time::{Span, Time};
+
+/// What a guard watches.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Quantity {
+    /// One of the levels.
+    Level(usize),
+    /// Seconds of full service of an outlet since the start of the piece.
+    Served(usize),
+    /// Supply less demand where the pressure tank has no more to give, where the small tank has not.
+    RawSpare,
+    SmallSpare,
+    /// Inflow less what the pump would take.
+    WellSpare,
+    /// Pressure on a header whose tank is empty.
+    Pressure(Header),
+}
+
+/// A condition: the quantity reaches the threshold from below (`rising`) or from above.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Guard {
+    pub quantity: Quantity,
+    pub threshold: f64,
+    pub rising: bool,
+}
+
+impl Guard {
+    /// Positive or zero when the condition is met.
+    fn excess(&self, value: f64) -> f64 {
+        if self.rising { value - self.threshold } else { self.threshold - value }
+    }
+}
+
+/// The most guards armed at once: a dozen for the plant, two for each outlet.
+const MOST_GUARDS: usize = 16 + 2 * crate::plant::MOST_OUTLETS;
+
+/// The guards armed over a piece.
+#[derive(Clone, Debug)]
+pub(super) struct Guards {
+    list: [Guard; MOST_GUARDS],
+    count: usize,
+}
+
+impl Guards {
+    pub(super) fn new() -> Self {
+        let idle = Guard { quantity: Quantity::RawSpare, threshold: 0.0, rising: true };
+        Self { list: [idle; MOST_GUARDS], count: 0 }
+    }
+
+    pub(super) fn arm(&mut self, quantity: Quantity, threshold: f64, rising: bool) {
+        debug_assert!(self.count < MOST_GUARDS, "too many guards");
+        if self.count < MOST_GUARDS {
+            self.list[self.count] = Guard { quantity, threshold, rising };
+            self.count += 1;
+        }
+    }
+
+    pub(super) fn falls_to(&mut self, level: usize, threshold: f64) {
+        self.arm(Quantity::Level(level), threshold, false);
+    }
+
+    pub(super) fn rises_to(&mut self, level: usize, threshold: f64) {
+        self.arm(Quantity::Level(level), threshold, true);
+    }
+
+    fn iter(&self) -> impl Iterator<Item = &Guard> {
+        self.list[..self.count].iter()
+    }
+
+    /// The first instant of the piece at which any guard is met, rounded up to the nanosecond at which it is.
+    pub(super) fn first_met(&self, piece: &Piece, context: &Context<'_>) -> Option<Time> {
+        let mut end = piece.end;
+        let mut met = None;
+        for guard in self.iter() {
+            if let Some(time) = guard.met(piece, end, context) {
+                end = time;
+                met = Some(time);
+            }
+        }
+        met
+    }
+}
+
+/// What a guard needs to evaluate its quantity.
+pub(super) struct Context<'a> {
+    pub hydraulics: &'a Hydraulics<'a>,
+    pub mode: &'a Mode,
+    pub wanted: &'a WantedLps,
+}
+
+impl Context<'_> {
+    fn value(&self, quantity: Quantity, piece: &Piece, time: Time) -> f64 {
+        let levels = || piece.levels_at(time);
+        match quantity {
+            Quantity::Level(i) => levels()[i],
+            Quantity::Served(outlet) => piece.port_at(SERVED + outlet, time),
+            Quantity::RawSpare => self.hydraulics.raw_spare_lps(self.mode, self.wanted, &levels()),
+            Quantity::SmallSpare => self.hydraulics.small_spare_lps(self.mode, self.wanted),
+            Quantity::WellSpare => self.hydraulics.well_spare_lps(self.mode, self.wanted, &levels()),
+            Quantity::Pressure(header) => self.hydraulics.header_kpa(header, self.mode, self.wanted, &levels()),
+        }
+    }
+}
+
+/// A crossing found on the polynomial may miss that of the weighted sum by rounding; this many doublings of a
+/// nanosecond bring it home.
+const MOST_NUDGES: u32 = 24;
+
+impl Guard {
+    /// The first instant in the piece up to `end` at which the guard comes to be met. A guard met already at the start
+    /// is being left, or it would have been acted on: it counts again once it has been unmet.
+    fn met(&self, piece: &Piece, end: Time, context: &Context<'_>) -> Option<Time> {
+        let excess_at = |time: Time| self.excess(context.value(self.quantity, piece, time));
+        let seconds = match (self.quantity, &piece.form) {
+            (Quantity::Level(i), Form::Closed { well }) => self.met_closed(piece, i, *well),
+            (Quantity::Level(i), Form::Step { step, stages }) => {
+                let hk = stages.map(|stage| step.s() * stage.levels[i]);
+                self.met_dense(piece.levels[i], &hk, (end - piece.start).s() / step.s()).map(|x| x * step.s())
+            }
+            (Quantity::Served(o), Form::Step { step, stages }) => {
+                let hk = stages.map(|stage| step.s() * stage.ports[SERVED + o]);
+                self.met_dense(0.0, &hk, (end - piece.start).s() / step.s()).map(|x| x * step.s())
+            }
+            (Quantity::Served(o), Form::Closed { .. }) => {
+                let share = piece.flows.ports[SERVED + o];
+                (share > 0.0).then(|| self.threshold / share)
+            }
+            // Constant over a closed form, so not newly met.
+            (_, Form::Closed { .. }) => None,
+            (_, Form::Step { .. }) => met_sampled(piece, end, &excess_at),
+        }?;
+        let mut time = piece.start + Span::from_ns(ceil_ns(seconds)).max(Span::from_ns(1));
+        let mut nudge = 1;
+        for _ in 0..MOST_NUDGES {
+            if time >= end || excess_at(time) >= 0.0 {
+                break;
+            }
+            time += Span::from_ns(nudge);
+            nudge *= 2;
+        }
+        (time <= end).then_some(time)
+    }
+
+    fn met_closed(&self, piece: &Piece, level: usize, well: WellForm) -> Option<f64> {
+        let (from, rate) = (piece.levels[level], piece.flows.levels[level]);
+        if self.excess(from) >= 0.0 {
+            return None;
+        }
+        let change = self.threshold - from;
+        let seconds = match well {
+            WellForm::Exponential { steady_m, time_constant_s, .. } if level == DRAWDOWN => {
+                -time_constant_s * libm::log1p(-change / (steady_m - from))
+            }
+            _ => change / rate,
+        };
+        // Not finite where nothing moves or the threshold is never reached; negative when it moves away.
+        (seconds.is_finite() && seconds >= 0.0).then_some(seconds)
+    }
+
+    /// On the dense output: brackets between quarters and turning points of `[0, last]`.
+    fn met_dense(&self, from: f64, hk: &[f64; rk::STAGES], last: f64) -> Option<f64> {
+        let c = rk::polynomial(hk);
+        let excess = |x: f64| self.excess(from + rise(&c, x));
+        let mut nodes = [0.0; 9];
+        for (i, node) in (0_u8..5).zip(nodes.iter_mut()) {
+            *node = 0.25 * f64::from(i) * last;
+        }
+        let mut count = 5;
+        for x in turning_points(&c, last) {
+            nodes[count] = x;
+            count += 1;
+        }
+        if count > 5 {
+            nodes[..count].sort_unstable_by(f64::total_cmp);
+        }
+        nodes[..count]
+            .windows(2)
+            .find(|pair| excess(pair[0]) < 0.0 && excess(pair[1]) >= 0.0)
+            .map(|pair| root(excess, pair[0], pair[1]))
+    }
+}
+
+/// On a quantity that must be solved for: brackets between quarters of the piece.
+fn met_sampled(piece: &Piece, end: Time, excess_at: &impl Fn(Time) -> f64) -> Option<f64> {
+    let length_s = (end - piece.start).s();
+    let excess = |s: f64| excess_at(piece.start + Span::from_s(s));
+    let mut before = (0.0, excess(0.0));
+    for i in 1..=4_u8 {
+        let s = 0.25 * f64::from(i) * length_s;
+        let after = (s, excess(s));
+        if before.1 < 0.0 && after.1 >= 0.0 {
+            return Some(root(excess, before.0, after.0));
+        }
+        before = after;
+    }
+    None
+}
+
+#[expect(clippy::cast_possible_truncation, reason = "`as` saturates at 292 years")]
+fn ceil_ns(seconds: f64) -> i64 {
+    (seconds * 1e9).ceil() as i64
+}

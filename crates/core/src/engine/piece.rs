@@ -1,0 +1,231 @@
+//! A piece of the trajectory: one closed form where all rates are constant, or one Runge-Kutta step.
+//!
+//! Either gives the levels and ports at any instant of the piece, so rows, ticks, saves and the end of a run read it
+//! without cutting it. Ports come from the same weights as levels, hence the ledger closes at any instant.
+
+use super::flows::{Flows, Hydraulics, WantedLps};
+use super::rk;
+use super::state::{DELIVERY_KPA_S, DRAWDOWN, INFLOW, Levels, Mode, Ports, RAW_KPA_S, SMALL, TANK};
+use crate::pressure_tank::PressureTank;
+use crate::time::{Span, Time};
+
+/// The trajectory from `start` to `end`. Nothing but levels and ports changes in between.
+#[derive(Clone, Debug)]
+pub(super) struct Piece {
+    pub start: Time,
+    pub end: Time,
+    pub levels: Levels,
+    /// Rates at the start.
+    pub flows: Flows,
+    pub form: Form,
+}
+
+#[derive(Clone, Debug)]
+#[expect(clippy::large_enum_variant, reason = "one piece exists at a time, and boxing would allocate in the loop")]
+pub(super) enum Form {
+    /// Constant rates, but for what the well does and the pressures in tanks that fill or empty steadily.
+    Closed { well: WellForm },
+    /// A Runge-Kutta step of length `step`, of which the piece may be a first part.
+    Step { step: Span, stages: [Flows; rk::STAGES] },
+}
+
+/// How drawdown moves under a constant pumped flow.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum WellForm {
+    /// In proportion to time, or not at all.
+    Linear,
+    /// Toward a steady drawdown, with a time constant.
+    Exponential { steady_m: f64, time_constant_s: f64, capacity_lps_per_m: f64 },
+}
+
+impl WellForm {
+    fn drawdown_m(self, from_m: f64, rate: f64, s: f64) -> f64 {
+        match self {
+            Self::Linear => from_m + rate * s,
+            Self::Exponential { steady_m, time_constant_s, .. } => {
+                from_m + (steady_m - from_m) * -libm::expm1(-s / time_constant_s)
+            }
+        }
+    }
+
+    fn inflow_l(self, from_m: f64, rate_lps: f64, s: f64) -> f64 {
+        match self {
+            Self::Linear => rate_lps * s,
+            Self::Exponential { steady_m, time_constant_s, capacity_lps_per_m } => {
+                let settled_s = time_constant_s * -libm::expm1(-s / time_constant_s);
+                capacity_lps_per_m * (steady_m * s + (from_m - steady_m) * settled_s)
+            }
+        }
+    }
+}
+
+/// Time integral of a tank's pressure while it fills at a steady rate: `(C / r) ln(V_gas0 / V_gas1) - p_atm t`.
+fn pressure_integral_kpa_s(tank: &PressureTank, water_l: f64, rate_lps: f64, s: f64) -> f64 {
+    let gas_l = tank.volume_l - water_l;
+    let shrink = rate_lps * s / gas_l;
+    // ln(1 / (1 - x)) / x -> 1 + x / 2: the closed form loses its digits when hardly anything flows.
+    let mean_over_start = if shrink.abs() < 1e-8 { 1.0 + 0.5 * shrink } else { -libm::log1p(-shrink) / shrink };
+    s * (tank.gas_kpa_l() / gas_l * mean_over_start - tank.atmospheric_kpa)
+}
+
+impl Piece {
+    /// Levels at an instant within the piece.
+    pub(super) fn levels_at(&self, time: Time) -> Levels {
+        let s = (time - self.start).s();
+        let mut levels = self.levels;
+        match &self.form {
+            Form::Closed { well } => {
+                for (i, level) in levels.iter_mut().enumerate() {
+                    if i == DRAWDOWN {
+                        *level = well.drawdown_m(*level, self.flows.levels[i], s);
+                    } else {
+                        *level += self.flows.levels[i] * s;
+                    }
+                }
+            }
+            Form::Step { step, stages } => {
+                let (h, weights) = (step.s(), rk::weights(s / step.s()));
+                for (weight, stage) in weights.iter().zip(stages) {
+                    for (level, rate) in levels.iter_mut().zip(&stage.levels) {
+                        *level += h * weight * rate;
+                    }
+                }
+            }
+        }
+        levels
+    }
+
+    /// What has gone through every port from the start of the piece to an instant within it.
+    pub(super) fn ports_at(&self, hydraulics: &Hydraulics<'_>, mode: &Mode, time: Time) -> Ports {
+        let s = (time - self.start).s();
+        match &self.form {
+            Form::Closed { well } => {
+                let mut ports = self.flows.ports.map(|rate| rate * s);
+                ports[INFLOW] = well.inflow_l(self.levels[DRAWDOWN], self.flows.ports[INFLOW], s);
+                let (tank_lps, small_lps) = (self.flows.levels[TANK], self.flows.levels[SMALL]);
+                if !mode.tank_empty && tank_lps != 0.0 {
+                    let tank = &hydraulics.plant.pressure_tank;
+                    ports[RAW_KPA_S] = pressure_integral_kpa_s(tank, self.levels[TANK], tank_lps, s);
+                }
+                if let Some(delivery) = hydraulics.delivery()
+                    && small_lps != 0.0
+                {
+                    ports[DELIVERY_KPA_S] = pressure_integral_kpa_s(&delivery.tank, self.levels[SMALL], small_lps, s);
+                }
+                ports
+            }
+            Form::Step { step, stages } => {
+                let (h, weights) = (step.s(), rk::weights(s / step.s()));
+                let mut ports: Ports = [0.0; _];
+                for (weight, stage) in weights.iter().zip(stages) {
+                    for (port, rate) in ports.iter_mut().zip(&stage.ports) {
+                        *port += h * weight * rate;
+                    }
+                }
+                ports
+            }
+        }
+    }
+
+    /// What has gone through one port; much cheaper than all of them. Not for pressures of a closed form.
+    pub(super) fn port_at(&self, port: usize, time: Time) -> f64 {
+        let s = (time - self.start).s();
+        match &self.form {
+            Form::Closed { .. } => self.flows.ports[port] * s,
+            Form::Step { step, stages } => {
+                let weights = rk::weights(s / step.s());
+                step.s() * weights.iter().zip(stages).map(|(w, stage)| w * stage.ports[port]).sum::<f64>()
+            }
+        }
+    }
+
+    /// Least and most of a level between the start and `until`, with when the least was.
+    pub(super) fn extremes(&self, level: usize, until: Time) -> Extremes {
+        let (from, to) = (self.levels[level], self.levels_at(until)[level]);
+        let mut found = if to < from {
+            Extremes { least: to, least_at: until, most: from }
+        } else {
+            Extremes { least: from, least_at: self.start, most: to }
+        };
+        if let Form::Step { step, stages } = &self.form {
+            let c = rk::polynomial(&stages.map(|stage| step.s() * stage.levels[level]));
+            let last = (until - self.start).s() / step.s();
+            for theta in turning_points(&c, last) {
+                let value = from + rise(&c, theta);
+                if value < found.least {
+                    found.least = value;
+                    found.least_at = self.start + Span::from_s(theta * step.s());
+                }
+                found.most = found.most.max(value);
+            }
+        }
+        found
+    }
+}
+
+/// Least and most of a level over a piece.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Extremes {
+    pub least: f64,
+    pub least_at: Time,
+    pub most: f64,
+}
+
+/// Value of `c0 x + c1 x^2 + c2 x^3 + c3 x^4`.
+pub(super) fn rise(c: &[f64; 4], x: f64) -> f64 {
+    x * (c[0] + x * (c[1] + x * (c[2] + x * c[3])))
+}
+
+fn slope(c: &[f64; 4], x: f64) -> f64 {
+    c[0] + x * (2.0 * c[1] + x * (3.0 * c[2] + x * 4.0 * c[3]))
+}
+
+/// Where the polynomial turns inside `(0, last)`: at most three places, each found by the sign of the slope over
+/// quarters of the range. A wiggle that turns twice within a quarter is below what the error control lets pass.
+pub(super) fn turning_points(c: &[f64; 4], last: f64) -> impl Iterator<Item = f64> {
+    let c = *c;
+    (0..4_u8).filter_map(move |quarter| {
+        let (mut low, mut high) = (0.25 * f64::from(quarter) * last, 0.25 * f64::from(quarter + 1) * last);
+        let rises = slope(&c, low) > 0.0;
+        if (slope(&c, high) > 0.0) == rises {
+            return None;
+        }
+        for _ in 0..40 {
+            let middle = 0.5 * (low + high);
+            if (slope(&c, middle) > 0.0) == rises {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        Some(low)
+    })
+}
+
+/// One trial step of the embedded pair and its error, in litres.
+pub(super) fn try_step(
+    hydraulics: &Hydraulics<'_>,
+    mode: &Mode,
+    wanted: &WantedLps,
+    levels: &Levels,
+    first: &Flows,
+    step: Span,
+) -> ([Flows; rk::STAGES], f64) {
+    let h = step.s();
+    let mut stages = [*first; rk::STAGES];
+    for (i, row) in rk::A.iter().enumerate() {
+        let mut at = *levels;
+        for (a, stage) in row[..=i].iter().zip(&stages) {
+            for (level, rate) in at.iter_mut().zip(&stage.levels) {
+                *level += h * a * rate;
+            }
+        }
+        stages[i + 1] = hydraulics.flows(mode, wanted, &at);
+    }
+    let mut error_l = 0.0_f64;
+    for (i, litres) in hydraulics.litres_per_level().iter().enumerate() {
+        let sum: f64 = rk::E.iter().zip(&stages).map(|(e, stage)| e * stage.levels[i]).sum();
+        error_l = error_l.max((h * sum * litres).abs());
+    }
+    (stages, error_l)
+}
