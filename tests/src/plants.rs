@@ -26,6 +26,11 @@ pub fn tank(volume_l: f64, precharge_kpa: f64, start_kpa: f64) -> PressureTank {
     PressureTank { volume_l, precharge_kpa, air_share: 1.0, start_kpa, atmospheric_kpa: ATMOSPHERE_KPA }
 }
 
+/// `H0 - k Q^2` through a head at no flow and one more point, `(L/s, m)`.
+fn curve(shutoff_m: f64, (flow_lps, head_m): (f64, f64)) -> PumpCurve {
+    PumpCurve::Parabola { shutoff_m, loss_m_per_lps2: (shutoff_m - head_m) / (flow_lps * flow_lps) }
+}
+
 /// Water as in the cycling table: 998.2 kg/m3.
 #[must_use]
 pub fn water() -> Water {
@@ -36,7 +41,7 @@ pub fn water() -> Water {
 /// switch 280 to 410 kPa.
 #[must_use]
 pub fn cycling(start_kpa: f64) -> Parts {
-    let curve = PumpCurve::through(&[(0.0, 80.0), (0.9, 45.0)]).expect("falls");
+    let curve = curve(80.0, (0.9, 45.0));
     let power = PumpPower::Efficiency { best_flow_lps: 0.7, best_efficiency: 0.45 };
     Parts {
         water: water(),
@@ -59,10 +64,7 @@ pub fn cycling(start_kpa: f64) -> Parts {
 pub fn constant_flow(flow_lps: f64, start_kpa: f64) -> Parts {
     let curve = PumpCurve::Constant { flow_lps };
     let power = PumpPower::Constant { power_w: 900.0 };
-    Parts {
-        well_pump: WellPump::new(curve, None, &water(), power, 0.0, (280.0, 410.0)),
-        ..cycling(start_kpa)
-    }
+    Parts { well_pump: WellPump::new(curve, None, &water(), power, 0.0, (280.0, 410.0)), ..cycling(start_kpa) }
 }
 
 /// A slow well with a cut-off that fills storage; the house behind a delivery pump.
@@ -86,7 +88,7 @@ pub fn slow_well(fill: Fill) -> Parts {
             start_drawdown_m: 0.0,
         },
         well_pump: WellPump::new(
-            PumpCurve::through(&[(0.0, 140.0), (0.4, 100.0)]).expect("falls"),
+            curve(140.0, (0.4, 100.0)),
             None,
             &water(),
             PumpPower::Efficiency { best_flow_lps: 0.35, best_efficiency: 0.45 },
@@ -97,7 +99,7 @@ pub fn slow_well(fill: Fill) -> Parts {
         store: Some(Store {
             storage: Storage { capacity_l: 5_000.0, start_l: 4_400.0, fill, protect_l: 250.0, restart_l: 500.0 },
             delivery: Delivery {
-                curve: PumpCurve::through(&[(0.0, 60.0), (1.2, 30.0)]).expect("falls"),
+                curve: curve(60.0, (1.2, 30.0)),
                 power: PumpPower::Efficiency { best_flow_lps: 0.9, best_efficiency: 0.5 },
                 set_kpa: 380.0,
                 wake_kpa: 310.0,

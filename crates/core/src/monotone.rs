@@ -96,11 +96,10 @@ impl Falling {
                 high = t;
             }
             let newton = t - excess / slope;
-            let next = if newton > low && newton < high { newton } else { 0.5 * (low + high) };
-            if (next - t).abs() < 1e-15 {
+            if (newton - t).abs() < 1e-15 {
                 break;
             }
-            t = next;
+            t = if newton > low && newton < high { newton } else { 0.5 * (low + high) };
         }
         from.x + t * (to.x - from.x)
     }

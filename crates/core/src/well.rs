@@ -55,7 +55,7 @@ pub struct LowLevelCutoff {
 ///
 /// A level that settles in less is given just enough casing storage to take this long: explicit steps stay stable, the
 /// water balance still closes, and no gauge could show the difference.
-pub const LEAST_TIME_CONSTANT_S: f64 = 0.25;
+pub const LEAST_TIME_CONSTANT_S: f64 = 1.0;
 
 impl Well {
     /// Depth of the water at a drawdown.

@@ -1,21 +1,12 @@
-//! Draws of water: daily schedules and logged draws.
+//! Draws of water: a daily schedule repeated for ever, and logged draws or meter readings from a file.
+//!
+//! [`DrawStream`] merges both into one stream in order of time, which the engine takes; [`read_log`] reads a file and
+//! tells all that is wrong with it at once. Nothing here is random, and no clock is asked.
 
-use springhouse_core::draw::{Draw, DrawKind, Flow};
-use springhouse_core::time::Span;
+mod log;
+mod schedule;
+mod stream;
 
-/// One entry of a daily schedule.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct DailyDraw {
-    /// Index of the outlet in the plant.
-    pub outlet: usize,
-    /// Time of day at which it starts, less than a day.
-    pub start: Span,
-    /// How long it lasts; may cross midnight, at most a day.
-    pub length: Span,
-    /// Wanted flow.
-    pub flow: Flow,
-    /// What happens when less comes.
-    pub kind: DrawKind,
-    /// On which days of the week, Monday first.
-    pub weekdays: [bool; 7],
-}
+pub use log::{LogError, LogErrors, MOST_ERRORS, MOST_FLOW_LPS, Problem, read_log};
+pub use schedule::DailyDraw;
+pub use stream::DrawStream;

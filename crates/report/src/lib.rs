@@ -1,1 +1,34 @@
-//! Placeholder.
+//! What a person gets to read of a run: the verdict, tables and plots; and what their tools read: JSON and CSV.
+//!
+//! Everything here is made from a [`Run`] and nothing else: no clock, no randomness, no system font, so the same run gives
+//! the same bytes. Text and plots are in the reader's units; JSON and CSV are metric, with the unit in the key.
+
+pub mod calendar;
+pub mod csv;
+pub mod json;
+pub mod plots;
+pub mod text;
+pub mod write;
+
+mod chart;
+mod days;
+mod numbers;
+mod spells;
+mod words;
+
+use jiff::civil::Date;
+use springhouse_scenario::{Scenario, Units};
+use springhouse_sim::Outcome;
+
+/// A run that is over, and how it is to be told.
+#[derive(Clone, Copy, Debug)]
+pub struct Run<'a> {
+    /// What was simulated.
+    pub scenario: &'a Scenario,
+    /// What came of it.
+    pub outcome: &'a Outcome,
+    /// The first day that was run; need not be the scenario's own.
+    pub first_day: Date,
+    /// The reader's units.
+    pub units: Units,
+}

@@ -1,52 +1,35 @@
 //! Scenario files of a private water plant.
+//!
+//! A file in TOML or JSON becomes a tree of values with their places (`tree`); typed-in sections (`sections`) are read
+//! from it, with units ([`quantity`]) and defaults; from them a checked [`Scenario`] is put together (`assemble`).
+//! Whatever is wrong on the way becomes a [`Diagnostic`] that points at the line; all of them are told at once. The JSON
+//! Schema and the reference of keys are made from the same sections.
 
-use jiff::civil::{Date, DateTime};
-use springhouse_core::incident::IncidentKind;
-use springhouse_core::plant::Plant;
-use springhouse_core::time::Span;
-use springhouse_draws::DailyDraw;
+mod assemble;
+mod diagnostic;
+mod display;
+mod faults;
+mod load;
+mod nearest;
+pub mod quantity;
+mod reference;
+mod scenario;
+mod schema;
+mod sections;
+mod source;
+mod tree;
+mod typed;
 
-/// The units a person reads results in.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Units {
-    /// Gallons, feet, pounds per square inch, degrees Fahrenheit.
-    Us,
-    /// Litres, metres, kilopascals, degrees Celsius.
-    Metric,
-}
+pub use diagnostic::{Diagnostic, Diagnostics, Severity};
+pub use display::Units;
+pub use load::{Loaded, load, parse};
+pub use reference::reference_markdown;
+pub use scenario::{DatedIncident, Scenario};
+pub use schema::json_schema;
+pub use source::Format;
 
-/// A scenario that has been read and checked: nothing past here checks it again.
-#[derive(Clone, Debug)]
-pub struct Scenario {
-    /// Short name, used for the output folder: letters, digits, `-` and `_`.
-    pub name: String,
-    /// One line for people.
-    pub title: String,
-    /// First day of the run.
-    pub start: Date,
-    /// Days to run.
-    pub days: u32,
-    /// Seed of everything random.
-    pub seed: u64,
-    /// Units for people.
-    pub units: Units,
-    /// The plant.
-    pub plant: Plant,
-    /// Draws of every day.
-    pub schedule: Vec<DailyDraw>,
-    /// Files of logged draws, relative to the scenario's folder.
-    pub logs: Vec<std::path::PathBuf>,
-    /// What goes out of order and when.
-    pub incidents: Vec<DatedIncident>,
-}
-
-/// An incident at a date and time.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct DatedIncident {
-    /// What is out of order.
-    pub kind: IncidentKind,
-    /// When it begins, local standard time.
-    pub start: DateTime,
-    /// How long it lasts.
-    pub length: Span,
+/// A commented scenario to start from: it runs as it is, and its numbers are invented.
+#[must_use]
+pub fn starter() -> &'static str {
+    include_str!("starter.toml")
 }

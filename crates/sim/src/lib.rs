@@ -1,15 +1,17 @@
 //! One run of a private water plant: scenario and draws in; summary, events and rows out.
 
+mod run;
 mod summary;
+mod verdict;
 
-pub use summary::{
-    Balance, Energy, Finding, FindingKind, OutletSummary, Pressure, Summary, Verdict, WaterSummary, WellSummary, Work,
-};
+pub use run::{MOST_ROWS, RunError, RunOptions, run};
+pub use summary::{Balance, Energy, OutletSummary, Pressure, Summary, WaterSummary, WellSummary, Work};
+pub use verdict::{Finding, FindingKind, Verdict};
 
 use springhouse_core::observe::{Event, Totals};
 use springhouse_core::time::{Span, Time};
 
-/// The plant at one instant of the output grid: `springhouse_core::observe::Sample`, owned.
+/// The plant at one instant of the output grid: [`springhouse_core::observe::Sample`], owned.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Row {
     /// When.
@@ -37,7 +39,7 @@ pub struct Outcome {
     pub summary: Summary,
     /// What happened, in order of time.
     pub events: Vec<Event>,
-    /// The plant at the start, at every multiple of `grid` up to the end.
+    /// The plant at the start and at every multiple of `grid` up to the end.
     pub rows: Vec<Row>,
     /// Distance of the rows.
     pub grid: Span,

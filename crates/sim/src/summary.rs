@@ -1,6 +1,15 @@
 //! The figures of a run, metric, with the unit in the key. A part the scenario lacks has no key.
 
+use jiff::civil::{Date, Time as ClockTime};
 use serde::Serialize;
+use springhouse_core::engine::Report;
+use springhouse_core::incident::Incident;
+use springhouse_core::outlet::{Outlet, Role};
+use springhouse_core::time::{Span, Time};
+use springhouse_scenario::Scenario;
+
+use crate::run::RunOptions;
+use crate::verdict::{self, Verdict};
 
 /// `summary.json`.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -31,65 +40,6 @@ pub struct Summary {
     pub balance: Balance,
     /// What the engine did.
     pub work: Work,
-}
-
-/// The answer first.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Verdict {
-    /// Whether everything held: no finding other than notes.
-    pub holds: bool,
-    /// Worst first.
-    pub findings: Vec<Finding>,
-}
-
-/// One thing that did not hold, or nearly did not.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Finding {
-    /// What it is.
-    pub kind: FindingKind,
-    /// Whether it makes the verdict fall short; otherwise it is a note.
-    pub falls_short: bool,
-    /// Building, raw load or part it is about.
-    pub part: String,
-    /// When it first happened, ISO 8601 local standard time.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub at: Option<String>,
-    /// How often.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub count: Option<u64>,
-    /// For how long in all.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub minutes: Option<f64>,
-    /// Litres it is about.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub litres: Option<f64>,
-    /// The limit it was held against, in the unit of the kind.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub limit: Option<f64>,
-}
-
-/// Kinds of finding. The comment says what count, minutes, litres and limit are.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum FindingKind {
-    /// An outlet wanted water and got less than half: spells, minutes, litres not delivered.
-    RunOut,
-    /// An outlet got somewhat less than it wanted: litres not delivered.
-    Weak,
-    /// Pressure to the buildings under what the controls hold: minutes; limit kPa.
-    LowPressure,
-    /// The low-level cut-off stopped the well pump: times.
-    LowLevelTrip,
-    /// The water was down to the pump's intake: times.
-    SuctionLost,
-    /// The well pump started more often in a day than is good for it: most starts in a day; limit starts.
-    ManyStarts,
-    /// The well pump ran for less than a minute at a time: runs; limit s.
-    ShortRuns,
-    /// Low storage stopped the delivery pump: times.
-    ProtectStop,
-    /// Electricity or a pump was out, as the scenario asked: times, minutes.
-    Incident,
 }
 
 /// Water to the buildings and raw loads, litres.
@@ -203,4 +153,87 @@ pub struct Work {
     pub steps: u64,
     /// Integration steps rejected and taken again.
     pub rejected: u64,
+}
+
+/// An instant of a run in ISO 8601, local standard time, to the second.
+pub(crate) fn iso(first_day: Date, time: Time) -> String {
+    let midnight = first_day.to_datetime(ClockTime::midnight());
+    let moment = midnight.checked_add(jiff::SignedDuration::from_nanos(time.ns())).unwrap_or(midnight);
+    moment.strftime("%Y-%m-%dT%H:%M:%S").to_string()
+}
+
+pub(crate) fn minutes(span: Span) -> f64 {
+    span.s() / 60.0
+}
+
+fn kwh(energy_j: f64) -> f64 {
+    energy_j / 3.6e6
+}
+
+pub(crate) fn summarise(scenario: &Scenario, options: &RunOptions, incidents: &[Incident], report: &Report) -> Summary {
+    let (plant, tally, totals) = (&scenario.plant, &report.tally, &report.totals);
+    let first_day = options.first_day;
+    let outlets: Vec<OutletSummary> =
+        plant.outlets.iter().enumerate().map(|(i, outlet)| outlet_summary(first_day, report, i, outlet)).collect();
+    let sum = |role: Role, figure: fn(&OutletSummary) -> f64| -> f64 {
+        plant.outlets.iter().zip(&outlets).filter(|(outlet, _)| outlet.role == role).map(|(_, o)| figure(o)).sum()
+    };
+    let has_raw_loads = plant.outlets.iter().any(|outlet| outlet.role == Role::RawLoad);
+    let has_store = plant.store.is_some();
+    Summary {
+        scenario: scenario.name.clone(),
+        start: first_day.to_string(),
+        days: options.days,
+        seed: options.seed,
+        version: env!("CARGO_PKG_VERSION").into(),
+        verdict: verdict::judge(plant, first_day, incidents, report, &outlets),
+        water: WaterSummary {
+            delivered_l: sum(Role::Building, |o| o.delivered_l),
+            short_l: sum(Role::Building, |o| o.short_l),
+            run_outs: tally.run_outs.count,
+            run_out_minutes: minutes(tally.run_outs.total),
+            lowest_storage_l: has_store.then_some(tally.lowest_storage_l),
+            lowest_storage_at: has_store.then(|| iso(first_day, tally.lowest_storage_at)),
+            raw_loads_l: has_raw_loads.then(|| sum(Role::RawLoad, |o| o.delivered_l)),
+            raw_short_l: has_raw_loads.then(|| sum(Role::RawLoad, |o| o.short_l)),
+        },
+        well: WellSummary {
+            pumped_l: totals.pumped_l,
+            starts: tally.starts,
+            most_starts_in_a_day: tally.most_starts_in_a_day,
+            run_hours: tally.run.s() / 3_600.0,
+            shortest_run_s: tally.shortest_run.map(Span::s),
+            shortest_cycle_s: tally.shortest_cycle.map(Span::s),
+            low_level_trips: tally.low_level_trips.count,
+            deepest_drawdown_m: tally.deepest_drawdown_m,
+            mean_pressure_kpa: totals.raw_kpa_s / report.time.s(),
+        },
+        pressure: Pressure { lowest_kpa: tally.lowest_house_kpa, minutes_below_set: minutes(tally.low_pressure.total) },
+        energy: Energy {
+            total_kwh: kwh(totals.well_pump_j + totals.delivery_j),
+            well_pump_kwh: kwh(totals.well_pump_j),
+            delivery_kwh: has_store.then(|| kwh(totals.delivery_j)),
+            highest_minute_w: tally.highest_tick_w,
+        },
+        balance: Balance { water_residual_l: report.ledger.residual_l() },
+        work: Work { segments: tally.work.segments, steps: tally.work.steps, rejected: tally.work.rejected },
+        outlets,
+    }
+}
+
+fn outlet_summary(first_day: Date, report: &Report, i: usize, outlet: &Outlet) -> OutletSummary {
+    let (totals, spells) = (&report.totals.outlets[i], &report.tally.outlets[i]);
+    OutletSummary {
+        name: outlet.name.clone(),
+        role: match outlet.role {
+            Role::Building => "building".into(),
+            Role::RawLoad => "raw_load".into(),
+        },
+        delivered_l: totals.delivered_l,
+        short_l: totals.lost_l + report.waiting_l[i],
+        run_outs: spells.count,
+        run_out_minutes: minutes(spells.total),
+        longest_run_out_min: minutes(spells.longest),
+        first_run_out_at: spells.first.map(|time| iso(first_day, time)),
+    }
 }

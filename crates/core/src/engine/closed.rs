@@ -74,7 +74,7 @@ impl Core<'_> {
 
     /// The pressure that all outlets drawing from a header need for full flow; minus infinity where none draws.
     fn full_flow_kpa(&self, header: Header) -> f64 {
-        let outlets = self.hydraulics.plant.outlets.iter().zip(&self.wanted_lps);
+        let outlets = self.hydraulics.plant.outlets.iter().zip(&self.demand.lps);
         outlets
             .filter(|(outlet, wanted_lps)| outlet.header == header && **wanted_lps > 0.0)
             .fold(f64::NEG_INFINITY, |most, (outlet, _)| most.max(outlet.full_flow_kpa))

@@ -136,7 +136,7 @@ impl Core<'_> {
     fn act_suction<O: Observer>(&mut self, observer: &mut O) -> bool {
         let (now, levels, mode) = (self.state.time, self.state.levels, self.state.mode);
         let drawdown_m = levels[DRAWDOWN];
-        let spare = || self.hydraulics.well_spare_lps(&mode, &self.wanted_lps, &levels);
+        let spare = || self.hydraulics.well_spare_lps(&mode, &self.demand, &levels);
         if !mode.starved && mode.pump_on() && drawdown_m >= self.limits.intake_m && spare() < 0.0 {
             self.state.mode.starved = true;
             self.state.tally.suction_losses.begin(now);
@@ -246,16 +246,14 @@ impl Core<'_> {
             DeliveryMode::Asleep => return false,
             _ if !mode.delivery_ready() => DeliveryMode::Asleep,
             DeliveryMode::Full
-                if !mode.small_empty
-                    && water_l >= self.limits.set_l
-                    && self.hydraulics.hold_spare_lps(&self.wanted_lps) >= 0.0 =>
+                if !mode.small_empty && water_l >= self.limits.set_l && self.demand.hold_spare_lps >= 0.0 =>
             {
                 DeliveryMode::Hold { idle_since: Time::NEVER }
             }
             DeliveryMode::Full => return false,
-            DeliveryMode::Hold { .. } if self.hydraulics.hold_spare_lps(&self.wanted_lps) < 0.0 => DeliveryMode::Full,
+            DeliveryMode::Hold { .. } if self.demand.hold_spare_lps < 0.0 => DeliveryMode::Full,
             DeliveryMode::Hold { idle_since } => {
-                let idle = self.hydraulics.hold_lps(&self.wanted_lps) <= delivery.sleep_flow_lps;
+                let idle = self.demand.hold_lps <= delivery.sleep_flow_lps;
                 if idle && now >= idle_since + delivery.sleep_delay {
                     DeliveryMode::Asleep
                 } else if idle == (idle_since == Time::NEVER) {
@@ -282,7 +280,7 @@ impl Core<'_> {
         let (levels, mode) = (self.state.levels, self.state.mode);
         let tank_at_least = levels[TANK] <= self.hydraulics.tank_least_l;
         if mode.tank_empty || tank_at_least {
-            let spare_lps = self.hydraulics.raw_spare_lps(&mode, &self.wanted_lps, &levels);
+            let spare_lps = self.hydraulics.raw_spare_lps(&mode, &self.demand, &levels);
             if flips_empty(mode.tank_empty, spare_lps, mode.pump_on()) {
                 self.state.mode.tank_empty = !mode.tank_empty;
                 if !mode.tank_empty {
@@ -295,7 +293,7 @@ impl Core<'_> {
             && !matches!(mode.delivery, DeliveryMode::Hold { .. })
             && (mode.small_empty || levels[SMALL] <= self.hydraulics.small_least_l)
         {
-            let spare_lps = self.hydraulics.small_spare_lps(&mode, &self.wanted_lps);
+            let spare_lps = self.hydraulics.small_spare_lps(&mode, &self.demand);
             let supplied = mode.delivery_ready() && mode.delivery != DeliveryMode::Asleep;
             if flips_empty(mode.small_empty, spare_lps, supplied) {
                 self.state.mode.small_empty = !mode.small_empty;
@@ -348,7 +346,7 @@ impl Core<'_> {
             Gauge::Fixed(fixed_kpa) => (fixed_kpa, kpa),
             Gauge::Tank(level) => (self.state.levels[level], self.water_at_l(level, kpa)),
             Gauge::Solved => {
-                let solved = self.hydraulics.header_kpa(header, &self.state.mode, &self.wanted_lps, &self.state.levels);
+                let solved = self.hydraulics.header_kpa(header, &self.state.mode, &self.demand, &self.state.levels);
                 (solved, kpa)
             }
         };
@@ -394,7 +392,7 @@ impl Core<'_> {
     fn act_run_out_watch<O: Observer>(&mut self, observer: &mut O) -> bool {
         for (i, outlet) in self.hydraulics.plant.outlets.iter().enumerate() {
             let dry = self.state.mode.dry[i];
-            if !dry && self.wanted_lps[i] <= 0.0 || !self.stands(outlet.header, self.run_out_kpa(i), dry) {
+            if !dry && self.demand.lps[i] <= 0.0 || !self.stands(outlet.header, self.run_out_kpa(i), dry) {
                 continue;
             }
             self.state.mode.dry[i] = !dry;
@@ -432,7 +430,7 @@ impl Core<'_> {
         self.arm_pressure(guards, self.hydraulics.house(), kpa, low);
         for (i, outlet) in self.hydraulics.plant.outlets.iter().enumerate() {
             let dry = self.state.mode.dry[i];
-            if dry || self.wanted_lps[i] > 0.0 {
+            if dry || self.demand.lps[i] > 0.0 {
                 self.arm_pressure(guards, outlet.header, self.run_out_kpa(i), dry);
             }
         }

@@ -30,8 +30,17 @@ pub(super) struct Hydraulics<'p> {
     casing_l_per_m: f64,
 }
 
-/// Wanted flows in L/s, by outlet.
-pub(super) type WantedLps = [f64; MOST_OUTLETS];
+/// The wanted flows, and what follows from them alone.
+#[derive(Clone, Debug)]
+pub(super) struct Demand {
+    /// By outlet.
+    pub lps: [f64; MOST_OUTLETS],
+    /// What the house takes at the set pressure of the delivery pump, and the power it takes to hold it there.
+    pub hold_lps: f64,
+    hold_power_w: f64,
+    /// Supply at the set pressure less demand there: negative when the delivery pump cannot hold it.
+    pub hold_spare_lps: f64,
+}
 
 impl Mode {
     pub(super) fn has_power(&self) -> bool {
@@ -51,10 +60,6 @@ impl Mode {
     pub(super) fn valve_on(&self) -> bool {
         self.fill_on && self.has_power()
     }
-}
-
-pub(super) fn wanted_lps(wanted: &[Wanted; MOST_OUTLETS]) -> WantedLps {
-    wanted.map(|w| w.total().lps())
 }
 
 impl<'p> Hydraulics<'p> {
@@ -86,9 +91,9 @@ impl<'p> Hydraulics<'p> {
     }
 
     /// What the outlets of a header pass at a pressure.
-    fn outlets_lps(&self, header: Header, wanted: &WantedLps, pressure_kpa: f64) -> f64 {
+    fn outlets_lps(&self, header: Header, demand: &Demand, pressure_kpa: f64) -> f64 {
         let mut sum = 0.0;
-        for (outlet, wanted_lps) in self.plant.outlets.iter().zip(wanted) {
+        for (outlet, wanted_lps) in self.plant.outlets.iter().zip(&demand.lps) {
             if outlet.header == header && *wanted_lps > 0.0 {
                 sum += wanted_lps * open_share(pressure_kpa, outlet.full_flow_kpa);
             }
@@ -104,8 +109,8 @@ impl<'p> Hydraulics<'p> {
     }
 
     /// All that leaves the raw header at a pressure.
-    fn raw_out_lps(&self, mode: &Mode, wanted: &WantedLps, levels: &Levels, pressure_kpa: f64) -> f64 {
-        self.outlets_lps(Header::Raw, wanted, pressure_kpa) + self.fill_lps(mode, levels, pressure_kpa)
+    fn raw_out_lps(&self, mode: &Mode, demand: &Demand, levels: &Levels, pressure_kpa: f64) -> f64 {
+        self.outlets_lps(Header::Raw, demand, pressure_kpa) + self.fill_lps(mode, levels, pressure_kpa)
     }
 
     /// What the well pump gives against a pressure if its intake is covered; zero while it stands still.
@@ -133,49 +138,50 @@ impl<'p> Hydraulics<'p> {
     }
 
     /// Supply less demand on the raw header at the pressure where its tank has no more to give.
-    pub(super) fn raw_spare_lps(&self, mode: &Mode, wanted: &WantedLps, levels: &Levels) -> f64 {
+    pub(super) fn raw_spare_lps(&self, mode: &Mode, demand: &Demand, levels: &Levels) -> f64 {
         let kpa = self.tank_empty_kpa;
-        self.pump_lps(mode, levels, kpa) - self.raw_out_lps(mode, wanted, levels, kpa)
+        self.pump_lps(mode, levels, kpa) - self.raw_out_lps(mode, demand, levels, kpa)
     }
 
     /// The same behind the delivery pump.
-    pub(super) fn small_spare_lps(&self, mode: &Mode, wanted: &WantedLps) -> f64 {
+    pub(super) fn small_spare_lps(&self, mode: &Mode, demand: &Demand) -> f64 {
         let kpa = self.small_empty_kpa;
-        self.delivery_full_lps(mode, kpa) - self.outlets_lps(Header::Delivery, wanted, kpa)
+        self.delivery_full_lps(mode, kpa) - self.outlets_lps(Header::Delivery, demand, kpa)
     }
 
     /// Inflow into the casing less what the pump would take with its intake covered.
-    pub(super) fn well_spare_lps(&self, mode: &Mode, wanted: &WantedLps, levels: &Levels) -> f64 {
-        let kpa = self.raw_kpa(mode, wanted, levels);
+    pub(super) fn well_spare_lps(&self, mode: &Mode, demand: &Demand, levels: &Levels) -> f64 {
+        let kpa = self.raw_kpa(mode, demand, levels);
         self.plant.well.inflow_lps(levels[DRAWDOWN]) - self.pump_covered_lps(mode, levels, kpa)
     }
 
-    /// Supply at the set pressure less demand there: negative when the delivery pump cannot hold it.
-    pub(super) fn hold_spare_lps(&self, wanted: &WantedLps) -> f64 {
-        self.delivery().map_or(0.0, |delivery| {
-            delivery.full_speed_flow_lps(delivery.set_kpa, &self.plant.water) - self.hold_lps(wanted)
-        })
-    }
-
-    /// What the house takes at the set pressure.
-    pub(super) fn hold_lps(&self, wanted: &WantedLps) -> f64 {
-        self.delivery().map_or(0.0, |delivery| self.outlets_lps(Header::Delivery, wanted, delivery.set_kpa))
+    /// What follows from the wanted flows.
+    pub(super) fn demand(&self, wanted: &[Wanted; MOST_OUTLETS]) -> Demand {
+        let mut demand =
+            Demand { lps: wanted.map(|w| w.total().lps()), hold_lps: 0.0, hold_power_w: 0.0, hold_spare_lps: 0.0 };
+        if let Some(delivery) = self.delivery() {
+            let water = &self.plant.water;
+            demand.hold_lps = self.outlets_lps(Header::Delivery, &demand, delivery.set_kpa);
+            demand.hold_spare_lps = delivery.full_speed_flow_lps(delivery.set_kpa, water) - demand.hold_lps;
+            demand.hold_power_w = delivery.hold_power_w(demand.hold_lps, water);
+        }
+        demand
     }
 
     /// Pressure on the raw header. With an empty tank it is where supply and demand meet, below the tank's pressure.
-    pub(super) fn raw_kpa(&self, mode: &Mode, wanted: &WantedLps, levels: &Levels) -> f64 {
+    pub(super) fn raw_kpa(&self, mode: &Mode, demand: &Demand, levels: &Levels) -> f64 {
         if !mode.tank_empty {
             return self.plant.pressure_tank.pressure_kpa(levels[TANK]);
         }
         if !mode.pump_on() {
             return 0.0;
         }
-        let spare = |kpa| self.pump_lps(mode, levels, kpa) - self.raw_out_lps(mode, wanted, levels, kpa);
+        let spare = |kpa| self.pump_lps(mode, levels, kpa) - self.raw_out_lps(mode, demand, levels, kpa);
         root(spare, 0.0, self.tank_empty_kpa)
     }
 
     /// Pressure behind the delivery pump; zero where there is none.
-    pub(super) fn delivery_kpa(&self, mode: &Mode, wanted: &WantedLps, levels: &Levels) -> f64 {
+    pub(super) fn delivery_kpa(&self, mode: &Mode, demand: &Demand, levels: &Levels) -> f64 {
         let Some(delivery) = self.delivery() else { return 0.0 };
         if matches!(mode.delivery, DeliveryMode::Hold { .. }) {
             return delivery.set_kpa;
@@ -186,25 +192,25 @@ impl<'p> Hydraulics<'p> {
         if mode.delivery == DeliveryMode::Asleep || !mode.delivery_ready() {
             return 0.0;
         }
-        let spare = |kpa| self.delivery_full_lps(mode, kpa) - self.outlets_lps(Header::Delivery, wanted, kpa);
+        let spare = |kpa| self.delivery_full_lps(mode, kpa) - self.outlets_lps(Header::Delivery, demand, kpa);
         root(spare, 0.0, self.small_empty_kpa)
     }
 
     /// Pressure on a header.
-    pub(super) fn header_kpa(&self, header: Header, mode: &Mode, wanted: &WantedLps, levels: &Levels) -> f64 {
+    pub(super) fn header_kpa(&self, header: Header, mode: &Mode, demand: &Demand, levels: &Levels) -> f64 {
         match header {
-            Header::Raw => self.raw_kpa(mode, wanted, levels),
-            Header::Delivery => self.delivery_kpa(mode, wanted, levels),
+            Header::Raw => self.raw_kpa(mode, demand, levels),
+            Header::Delivery => self.delivery_kpa(mode, demand, levels),
         }
     }
 
     /// All rates.
-    pub(super) fn flows(&self, mode: &Mode, wanted: &WantedLps, levels: &Levels) -> Flows {
+    pub(super) fn flows(&self, mode: &Mode, demand: &Demand, levels: &Levels) -> Flows {
         let plant = self.plant;
         let mut flows = Flows { levels: [0.0; 4], ports: [0.0; _] };
         let ports = &mut flows.ports;
 
-        let raw_kpa = self.raw_kpa(mode, wanted, levels);
+        let raw_kpa = self.raw_kpa(mode, demand, levels);
         let pump_lps = self.pump_lps(mode, levels, raw_kpa);
         let fill_lps = self.fill_lps(mode, levels, raw_kpa);
         ports[RAW_KPA_S] = raw_kpa;
@@ -214,7 +220,7 @@ impl<'p> Hydraulics<'p> {
             ports[WELL_PUMP_J] = plant.well_pump.power_w(pump_lps, &plant.water);
         }
 
-        let delivery_kpa = self.delivery_kpa(mode, wanted, levels);
+        let delivery_kpa = self.delivery_kpa(mode, demand, levels);
         ports[DELIVERY_KPA_S] = delivery_kpa;
 
         let (mut raw_lps, mut delivery_lps) = (0.0, 0.0);
@@ -223,9 +229,9 @@ impl<'p> Hydraulics<'p> {
                 Header::Raw => (raw_kpa, &mut raw_lps),
                 Header::Delivery => (delivery_kpa, &mut delivery_lps),
             };
-            let share = if wanted[i] > 0.0 { open_share(kpa, outlet.full_flow_kpa) } else { 1.0 };
+            let share = if demand.lps[i] > 0.0 { open_share(kpa, outlet.full_flow_kpa) } else { 1.0 };
             ports[SERVED + i] = share;
-            *sum += wanted[i] * share;
+            *sum += demand.lps[i] * share;
         }
 
         if let Some(delivery) = self.delivery() {
@@ -233,7 +239,7 @@ impl<'p> Hydraulics<'p> {
                 _ if !mode.has_power() => (0.0, 0.0),
                 _ if !mode.delivery_ready() => (0.0, delivery.standby_w),
                 DeliveryMode::Asleep => (0.0, delivery.standby_w),
-                DeliveryMode::Hold { .. } => (delivery_lps, delivery.hold_power_w(delivery_lps, &plant.water)),
+                DeliveryMode::Hold { .. } => (delivery_lps, demand.hold_power_w),
                 DeliveryMode::Full => {
                     let full_lps = self.delivery_full_lps(mode, delivery_kpa);
                     (full_lps, delivery.full_speed_power_w(full_lps, &plant.water))
@@ -242,14 +248,11 @@ impl<'p> Hydraulics<'p> {
             ports[DRAWN] = drawn_lps;
             ports[DELIVERY_J] = power_w;
             flows.levels[STORAGE] = fill_lps - drawn_lps;
-            if !mode.small_empty {
-                flows.levels[SMALL] = drawn_lps - delivery_lps;
-            }
+            // Zero while the pump holds its pressure, and, to rounding, while the tank is empty.
+            flows.levels[SMALL] = drawn_lps - delivery_lps;
         }
 
-        if !mode.tank_empty {
-            flows.levels[TANK] = pump_lps - raw_lps - fill_lps;
-        }
+        flows.levels[TANK] = pump_lps - raw_lps - fill_lps;
         if self.casing_l_per_m > 0.0 {
             let inflow_lps = plant.well.inflow_lps(levels[DRAWDOWN]);
             ports[INFLOW] = inflow_lps;

@@ -1,6 +1,6 @@
 //! Guards: conditions that end a segment, and where on a piece one is first met.
 
-use super::flows::{Hydraulics, WantedLps};
+use super::flows::{Demand, Hydraulics};
 use super::piece::{Form, Piece, WellForm, rise, turning_points};
 use super::rk;
 use super::state::{DRAWDOWN, Mode, SERVED};
@@ -93,7 +93,7 @@ impl Guards {
 pub(super) struct Context<'a> {
     pub hydraulics: &'a Hydraulics<'a>,
     pub mode: &'a Mode,
-    pub wanted: &'a WantedLps,
+    pub demand: &'a Demand,
 }
 
 impl Context<'_> {
@@ -102,10 +102,10 @@ impl Context<'_> {
         match quantity {
             Quantity::Level(i) => levels()[i],
             Quantity::Served(outlet) => piece.port_at(SERVED + outlet, time),
-            Quantity::RawSpare => self.hydraulics.raw_spare_lps(self.mode, self.wanted, &levels()),
-            Quantity::SmallSpare => self.hydraulics.small_spare_lps(self.mode, self.wanted),
-            Quantity::WellSpare => self.hydraulics.well_spare_lps(self.mode, self.wanted, &levels()),
-            Quantity::Pressure(header) => self.hydraulics.header_kpa(header, self.mode, self.wanted, &levels()),
+            Quantity::RawSpare => self.hydraulics.raw_spare_lps(self.mode, self.demand, &levels()),
+            Quantity::SmallSpare => self.hydraulics.small_spare_lps(self.mode, self.demand),
+            Quantity::WellSpare => self.hydraulics.well_spare_lps(self.mode, self.demand, &levels()),
+            Quantity::Pressure(header) => self.hydraulics.header_kpa(header, self.mode, self.demand, &levels()),
         }
     }
 }

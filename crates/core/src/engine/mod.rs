@@ -24,7 +24,7 @@ pub use self::report::Report;
 pub use self::state::{Spells, State, Tally, Work};
 
 use self::control::Limits;
-use self::flows::{Hydraulics, WantedLps, wanted_lps};
+use self::flows::{Demand, Hydraulics};
 use self::guard::{Context, Guards};
 use self::piece::{Form, Piece, try_step};
 use self::settle::{Edge, edges};
@@ -98,8 +98,8 @@ struct Core<'p> {
     edges: Vec<Edge>,
     options: Options,
     state: State,
-    /// `state.wanted` in L/s.
-    wanted_lps: WantedLps,
+    /// What follows from `state.wanted`.
+    demand: Demand,
     /// Step to try next and rejections so far, for when the open piece is committed.
     next_step_s: f64,
     rejected: u64,
@@ -118,6 +118,8 @@ const FIRST_STEP_S: f64 = 5.0;
 const SHORTEST_STEP_S: f64 = 1e-6;
 /// No piece is longer, so that an endless wait has an end to be sampled up to.
 const LONGEST_PIECE: Span = Span::from_ns(100 * Span::DAY.ns());
+/// The weights of a step add up to one only to rounding: less missed service than this share of the time is none.
+const ROUNDING: f64 = 1e-12;
 /// Room for draws under way at once, so that the loop allocates nothing.
 const ACTIVE_ROOM: usize = 256;
 
@@ -179,7 +181,7 @@ impl<'p, D: Iterator<Item = Draw>> Engine<'p, D> {
             limits: Limits::new(hydraulics.plant),
             edges: edges(incidents),
             options,
-            wanted_lps: wanted_lps(&state.wanted),
+            demand: hydraulics.demand(&state.wanted),
             next_step_s: state.step_s,
             rejected: 0,
             hydraulics,
@@ -225,7 +227,7 @@ impl Core<'_> {
     fn open_piece(&mut self) -> Piece {
         let state = &self.state;
         let now = state.time;
-        let flows = self.hydraulics.flows(&state.mode, &self.wanted_lps, &state.levels);
+        let flows = self.hydraulics.flows(&state.mode, &self.demand, &state.levels);
         let mut guards = Guards::new();
         let timer = self.arm(&mut guards).min(self.arm_draws(&mut guards, &flows)).min(now + LONGEST_PIECE);
         let horizon = timer.max(now + Span::from_ns(1));
@@ -236,7 +238,7 @@ impl Core<'_> {
             Some(well) => Piece { start: now, end: horizon, levels, flows, form: Form::Closed { well } },
             None => self.step(&flows, horizon),
         };
-        let context = Context { hydraulics: &self.hydraulics, mode: &self.state.mode, wanted: &self.wanted_lps };
+        let context = Context { hydraulics: &self.hydraulics, mode: &self.state.mode, demand: &self.demand };
         if let Some(time) = guards.first_met(&piece, &context) {
             piece.end = time;
         }
@@ -249,7 +251,7 @@ impl Core<'_> {
         let mut step_s = self.state.step_s.min(self.options.longest_step.s());
         loop {
             let step = Span::from_s(step_s).max(Span::from_ns(1)).min(horizon - now);
-            let (stages, error_l) = try_step(&self.hydraulics, &mode, &self.wanted_lps, &levels, flows, step);
+            let (stages, error_l) = try_step(&self.hydraulics, &mode, &self.demand, &levels, flows, step);
             // Elementary controller of a pair of order 5(4) with the usual safety factor and bounds.
             let ratio = error_l / self.options.tolerance_l;
             let factor = if ratio > 0.0 { (0.9 / libm::pow(ratio, 0.2)).clamp(0.2, 5.0) } else { 5.0 };
@@ -299,12 +301,12 @@ impl Core<'_> {
         let (mode, levels) = (&self.state.mode, piece.levels_at(time));
         tell(&Sample {
             time,
-            raw_kpa: self.hydraulics.raw_kpa(mode, &self.wanted_lps, &levels),
+            raw_kpa: self.hydraulics.raw_kpa(mode, &self.demand, &levels),
             drawdown_m: levels[DRAWDOWN],
             pump_on: mode.pump_on(),
             storage_l: levels[STORAGE],
-            delivery_kpa: self.hydraulics.delivery_kpa(mode, &self.wanted_lps, &levels),
-            wanted_lps: self.wanted_lps.iter().sum(),
+            delivery_kpa: self.hydraulics.delivery_kpa(mode, &self.demand, &levels),
+            wanted_lps: self.demand.lps.iter().sum(),
             totals,
         });
     }
@@ -332,8 +334,11 @@ impl Core<'_> {
         for i in 0..self.hydraulics.plant.outlets.len() {
             let served_s = ports[SERVED + i];
             let outlet = &mut totals.outlets[i];
-            outlet.delivered_l += self.wanted_lps[i] * served_s;
-            outlet.lost_l += self.state.wanted[i].timed.lps() * (length.s() - served_s).max(0.0);
+            outlet.delivered_l += self.demand.lps[i] * served_s;
+            let missed_s = length.s() - served_s;
+            if missed_s > ROUNDING * length.s() {
+                outlet.lost_l += self.state.wanted[i].timed.lps() * missed_s;
+            }
         }
     }
 
@@ -383,7 +388,7 @@ impl Core<'_> {
             Some(_) => (SMALL, mode.small_empty),
             None => (TANK, mode.tank_empty),
         };
-        let kpa = |levels: &Levels| hydraulics.header_kpa(hydraulics.house(), mode, &self.wanted_lps, levels);
+        let kpa = |levels: &Levels| hydraulics.header_kpa(hydraulics.house(), mode, &self.demand, levels);
         if solved {
             return kpa(&piece.levels).min(kpa(&piece.levels_at(until)));
         }
@@ -398,8 +403,8 @@ impl Core<'_> {
 
     /// What an outlet gets just now.
     fn flow_to_lps(&self, outlet: usize) -> f64 {
-        let flows = self.hydraulics.flows(&self.state.mode, &self.wanted_lps, &self.state.levels);
-        self.wanted_lps[outlet] * flows.ports[SERVED + outlet]
+        let flows = self.hydraulics.flows(&self.state.mode, &self.demand, &self.state.levels);
+        self.demand.lps[outlet] * flows.ports[SERVED + outlet]
     }
 }
 

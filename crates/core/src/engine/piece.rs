@@ -3,7 +3,7 @@
 //! Either gives the levels and ports at any instant of the piece, so rows, ticks, saves and the end of a run read it
 //! without cutting it. Ports come from the same weights as levels, hence the ledger closes at any instant.
 
-use super::flows::{Flows, Hydraulics, WantedLps};
+use super::flows::{Demand, Flows, Hydraulics};
 use super::rk;
 use super::state::{DELIVERY_KPA_S, DRAWDOWN, INFLOW, Levels, Mode, Ports, RAW_KPA_S, SMALL, TANK};
 use crate::pressure_tank::PressureTank;
@@ -206,7 +206,7 @@ pub(super) fn turning_points(c: &[f64; 4], last: f64) -> impl Iterator<Item = f6
 pub(super) fn try_step(
     hydraulics: &Hydraulics<'_>,
     mode: &Mode,
-    wanted: &WantedLps,
+    demand: &Demand,
     levels: &Levels,
     first: &Flows,
     step: Span,
@@ -220,7 +220,7 @@ pub(super) fn try_step(
                 *level += h * a * rate;
             }
         }
-        stages[i + 1] = hydraulics.flows(mode, wanted, &at);
+        stages[i + 1] = hydraulics.flows(mode, demand, &at);
     }
     let mut error_l = 0.0_f64;
     for (i, litres) in hydraulics.litres_per_level().iter().enumerate() {

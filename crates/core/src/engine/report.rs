@@ -67,9 +67,7 @@ impl Core<'_> {
             let end = active.end + missed.max(Span::ZERO);
             // Late so far, and no more than is still to come.
             let late = (end - active.draw.end).min(end - time).max(Span::ZERO);
-            if active.draw.end < time {
-                waiting_l[outlet] += active.draw.flow.lps() * late.s();
-            }
+            waiting_l[outlet] += active.draw.flow.lps() * late.s();
         }
         waiting_l
     }

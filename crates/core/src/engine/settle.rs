@@ -1,6 +1,6 @@
 //! What happens at an instant: incidents, draws that end and start, controls; in that order, until all is at rest.
 
-use super::flows::{Flows, Hydraulics, wanted_lps};
+use super::flows::{Flows, Hydraulics};
 use super::guard::{Guards, Quantity};
 use super::state::{Active, Levels, Mode, Ports, SERVED, Spells, State, Tally, Wanted, Work};
 use super::{Core, EngineError, FIRST_STEP_S};
@@ -104,7 +104,7 @@ impl Core<'_> {
         }
         let changed = state.active.len() != before;
         if changed {
-            self.wanted_lps = wanted_lps(&self.state.wanted);
+            self.demand = self.hydraulics.demand(&self.state.wanted);
         }
         changed
     }
@@ -133,7 +133,7 @@ impl Core<'_> {
             changed = true;
         }
         if changed {
-            self.wanted_lps = wanted_lps(&self.state.wanted);
+            self.demand = self.hydraulics.demand(&self.state.wanted);
         }
         Ok(changed)
     }
@@ -178,7 +178,7 @@ impl Core<'_> {
         if was_on == is_on {
             return;
         }
-        let kpa = self.hydraulics.raw_kpa(&self.state.mode, &self.wanted_lps, &self.state.levels);
+        let kpa = self.hydraulics.raw_kpa(&self.state.mode, &self.demand, &self.state.levels);
         let tally = &mut self.state.tally;
         if is_on {
             if let Some(cycle) = tally.start(now) {
@@ -226,9 +226,10 @@ impl Tally {
             suction_losses: Spells::default(),
             protect_stops: Spells::default(),
             deepest_drawdown_m: 0.0,
-            lowest_storage_l: f64::INFINITY,
+            // The largest number there is, not infinity: a saved state may be written as JSON.
+            lowest_storage_l: f64::MAX,
             lowest_storage_at: Time::ZERO,
-            lowest_house_kpa: f64::INFINITY,
+            lowest_house_kpa: f64::MAX,
             low_pressure: Spells::default(),
             run_outs: Spells::default(),
             outlets: [Spells::default(); _],

@@ -1,0 +1,147 @@
+//! The command line.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use jiff::civil::Date;
+use springhouse_scenario::Units;
+
+/// Simulates the daily operation of a private water system: a house on its own well.
+#[derive(Debug, Parser)]
+#[command(
+    version,
+    arg_required_else_help = true,
+    max_term_width = 100,
+    after_help = "\
+Examples:
+  springhouse new house.toml      write a scenario to start from
+  springhouse check house.toml    read it back in plain words
+  springhouse run house.toml      simulate it; tables and plots go to out/house/
+
+It computes; it does not replace a well test, local code or licensed people."
+)]
+pub(crate) struct Cli {
+    #[command(subcommand)]
+    pub(crate) command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Simulate a scenario: verdict first, tables and plots to a folder
+    Run(RunArgs),
+    /// Read a scenario and say in plain words what it describes
+    Check(CheckArgs),
+    /// Write a commented scenario to start from
+    New(NewArgs),
+    /// Print the JSON Schema of scenarios, for editors
+    Schema,
+}
+
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  springhouse run house.toml --days 30 --from 2027-07-01
+  springhouse run house.toml --draws meter.csv --out results/july
+  springhouse run house.toml --json --no-files | jq .water
+
+Exit codes: 0 fine, 1 something failed, 2 bad use or scenario, 3 short under --strict.")]
+#[expect(clippy::struct_excessive_bools, reason = "each is a flag of its own")]
+pub(crate) struct RunArgs {
+    /// Scenario file, .toml or .json
+    pub(crate) scenario: PathBuf,
+    /// Days to run, instead of the scenario's
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=3660))]
+    pub(crate) days: Option<u32>,
+    /// First day, as 2027-06-04, instead of the scenario's
+    #[arg(long, value_name = "DATE")]
+    pub(crate) from: Option<Date>,
+    /// Seed of everything random, instead of the scenario's
+    #[arg(long, value_name = "N")]
+    pub(crate) seed: Option<u64>,
+    /// Logged draws or meter readings (CSV), on top of the scenario's draws; may be repeated
+    #[arg(long, value_name = "FILE")]
+    pub(crate) draws: Vec<PathBuf>,
+    /// Folder for the files [default: out/NAME of the scenario]
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
+    /// Write no files
+    #[arg(long, conflicts_with = "out")]
+    pub(crate) no_files: bool,
+    /// Units of text and plots, instead of the scenario's
+    #[arg(long, value_enum)]
+    pub(crate) units: Option<UnitsWord>,
+    /// Seconds from one line of minutes.csv to the next; changes no result
+    #[arg(long, value_name = "SECONDS", default_value_t = 60, value_parser = clap::value_parser!(u32).range(1..=86_400))]
+    pub(crate) grid: u32,
+    /// Print the summary as JSON (metric) and no other result
+    #[arg(long)]
+    pub(crate) json: bool,
+    /// Exit with 3 when the verdict falls short
+    #[arg(long)]
+    pub(crate) strict: bool,
+    /// Print the verdict only; no warnings, no progress
+    #[arg(long, short)]
+    pub(crate) quiet: bool,
+}
+
+#[derive(Args, Debug)]
+#[command(after_help = "Example:\n  springhouse check house.toml --units metric")]
+pub(crate) struct CheckArgs {
+    /// Scenario file, .toml or .json
+    pub(crate) scenario: PathBuf,
+    /// Units of the text, instead of the scenario's
+    #[arg(long, value_enum)]
+    pub(crate) units: Option<UnitsWord>,
+}
+
+#[derive(Args, Debug)]
+#[command(after_help = "Examples:\n  springhouse new house.toml\n  springhouse new - | less")]
+pub(crate) struct NewArgs {
+    /// File to write; - prints it
+    #[arg(default_value = "house.toml")]
+    pub(crate) file: PathBuf,
+    /// Write over a file that is there
+    #[arg(long)]
+    pub(crate) force: bool,
+}
+
+/// Units as typed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum UnitsWord {
+    /// Gallons, feet, psi
+    Us,
+    /// Litres, metres, kPa
+    Metric,
+}
+
+impl From<UnitsWord> for Units {
+    fn from(word: UnitsWord) -> Self {
+        match word {
+            UnitsWord::Us => Self::Us,
+            UnitsWord::Metric => Self::Metric,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::CommandFactory;
+
+    use super::Cli;
+
+    #[test]
+    fn help_fits_a_screen() {
+        let mut cli = Cli::command();
+        cli.build();
+        for command in cli.get_subcommands_mut() {
+            let help = command.render_help().to_string();
+            assert!(help.lines().count() <= 40, "{help}");
+            assert!(help.lines().all(|line| line.chars().count() <= 100), "{help}");
+        }
+    }
+
+    #[test]
+    fn definitions_agree_with_each_other() {
+        Cli::command().debug_assert();
+    }
+}

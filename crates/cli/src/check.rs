@@ -1,0 +1,176 @@
+//! `springhouse check`: what a scenario describes, in plain words, with what its parts can do.
+
+use core::fmt::Write;
+
+use springhouse_core::plant::{Plant, Store};
+use springhouse_core::storage::Fill;
+use springhouse_core::well::Response;
+use springhouse_scenario::{Scenario, Units, load};
+
+use crate::args::CheckArgs;
+use crate::fault::Fault;
+use crate::out::Out;
+
+const DAY_S: f64 = 86_400.0;
+
+pub(crate) fn check(args: &CheckArgs, out: &mut Out) -> Result<(), Fault> {
+    let loaded = load(&args.scenario).map_err(|faults| Fault::Bad(faults.render(true)))?;
+    let units = args.units.map_or(loaded.scenario.units, Into::into);
+    out.result(&described(&loaded.scenario, units))?;
+    if loaded.warnings.is_empty() {
+        return out.result("\nNothing to warn about.");
+    }
+    out.result("")?;
+    out.finish()?;
+    out.note(&loaded.warnings.render(true));
+    Ok(())
+}
+
+/// Rows of a part and what is said of it.
+fn described(scenario: &Scenario, units: Units) -> String {
+    let plant = &scenario.plant;
+    let mut rows = vec![("Well", well(plant, units))];
+    rows.extend(well_pump(plant, units));
+    rows.push(("Pressure tank", pressure_tank(plant, units)));
+    if let Some(store) = &plant.store {
+        rows.push(("Storage", storage(scenario, store, units)));
+        rows.push(("Delivery pump", delivery(plant, store, units)));
+    }
+    rows.push(("Draws", draws(scenario, units)));
+    let mut text = format!("{}\n\n", scenario.title);
+    for (part, said) in rows {
+        // Writing to a string cannot fail.
+        let _ = writeln!(text, "{part:15}{said}");
+    }
+    text
+}
+
+/// Depth of the water when the well is pumped as hard as it can be for good.
+fn lowest_depth_m(plant: &Plant) -> f64 {
+    let well = &plant.well;
+    well.cutoff.as_ref().map_or(well.pump_depth_m, |cutoff| cutoff.stop_depth_m)
+}
+
+/// What the well gives for good, with the water as low as it may go; `None` in an ideal well.
+fn sustained_lps(plant: &Plant) -> Option<f64> {
+    let well = &plant.well;
+    match well.response {
+        Response::Ideal => None,
+        Response::Drawdown { .. } => Some(well.inflow_lps(lowest_depth_m(plant) - well.static_depth_m)),
+    }
+}
+
+fn well(plant: &Plant, units: Units) -> String {
+    let level = units.length(plant.well.static_depth_m);
+    let Some(most_lps) = sustained_lps(plant) else {
+        return format!("water at {level}, and the level never moves");
+    };
+    let (day, flow) = (units.volume(DAY_S * most_lps), units.flow(most_lps));
+    let lowest = units.length(lowest_depth_m(plant));
+    format!("water at {level}; gives at most {day} a day for good ({flow}), drawn down to {lowest}")
+}
+
+fn well_pump(plant: &Plant, units: Units) -> Vec<(&'static str, String)> {
+    let (pump, well) = (&plant.well_pump, &plant.well);
+    let at = |depth_m: f64, kpa: f64| {
+        let flow = units.flow(pump.flow_lps(depth_m, kpa, &plant.water));
+        format!("{flow} at {}", units.pressure(kpa))
+    };
+    let both = |depth_m: f64| {
+        format!("{} (cut-in), {} (cut-out)", at(depth_m, pump.cut_in_kpa), at(depth_m, pump.cut_out_kpa))
+    };
+    let mut rows = vec![("Well pump", format!("{}, water at rest", both(well.static_depth_m)))];
+    if let Some(most_lps) = sustained_lps(plant) {
+        let lowest_m = lowest_depth_m(plant);
+        rows.push(("", format!("{}, water at {}", both(lowest_m), units.length(lowest_m))));
+        rows.push(("", kept_running(plant, most_lps, units)));
+    }
+    rows
+}
+
+/// Where the level settles with the pump kept running at cut-in, or that it does not settle.
+fn kept_running(plant: &Plant, most_lps: f64, units: Units) -> String {
+    let (pump, well) = (&plant.well_pump, &plant.well);
+    let taken_lps = |depth_m: f64| pump.flow_lps(depth_m, pump.cut_in_kpa, &plant.water);
+    let (mut rest_m, mut low_m) = (well.static_depth_m, lowest_depth_m(plant));
+    if taken_lps(low_m) > most_lps {
+        return format!("kept running it takes more than the well gives, down to {}", units.length(low_m));
+    }
+    // The pump takes less and the well gives more the lower the water stands: the halves close in on where both agree.
+    for _ in 0..60 {
+        let middle_m = 0.5 * (rest_m + low_m);
+        if taken_lps(middle_m) > well.inflow_lps(middle_m - well.static_depth_m) {
+            rest_m = middle_m;
+        } else {
+            low_m = middle_m;
+        }
+    }
+    let (flow, day) = (units.flow(taken_lps(low_m)), units.volume(DAY_S * taken_lps(low_m)));
+    format!("kept running at cut-in it gives {flow} ({day} a day), water at {}", units.length(low_m))
+}
+
+fn pressure_tank(plant: &Plant, units: Units) -> String {
+    let (tank, pump) = (&plant.pressure_tank, &plant.well_pump);
+    let drawdown_l = tank.drawdown_l(pump.cut_out_kpa, pump.cut_in_kpa.max(tank.empty_kpa()));
+    let middle_kpa = 0.5 * (pump.cut_in_kpa + pump.cut_out_kpa);
+    let flow_lps = pump.flow_lps(plant.well.static_depth_m, middle_kpa, &plant.water);
+    let gives = format!("gives {} from cut-out to cut-in", units.volume(drawdown_l));
+    if flow_lps > 0.0 {
+        format!("{gives}; the pump fills that in {} while nothing is drawn", units.duration(drawdown_l / flow_lps))
+    } else {
+        gives
+    }
+}
+
+fn storage(scenario: &Scenario, store: &Store, units: Units) -> String {
+    let storage = &store.storage;
+    let full_l = match storage.fill {
+        Fill::FloatSwitch { stop_l, .. } => stop_l,
+        Fill::FloatValve { shut_l, .. } => shut_l,
+    };
+    let usable_l = full_l - storage.protect_l;
+    let lasts = match delivered_daily_l(scenario) {
+        daily_l if daily_l > 0.0 => {
+            format!(", or {} of the draws behind it", units.duration(DAY_S * usable_l / daily_l))
+        }
+        _ => String::new(),
+    };
+    let (holds, usable) = (units.volume(storage.capacity_l), units.volume(usable_l));
+    format!("holds {holds}; {usable} from where filling stops to where the delivery pump stops{lasts}")
+}
+
+fn delivery(plant: &Plant, store: &Store, units: Units) -> String {
+    let delivery = &store.delivery;
+    let reach = units.flow(delivery.full_speed_flow_lps(delivery.set_kpa, &plant.water));
+    let (set, wake) = (units.pressure(delivery.set_kpa), units.pressure(delivery.wake_kpa));
+    format!("holds {set} up to {reach}; wakes at {wake}")
+}
+
+/// Mean of the schedule over a week, of the outlets that `of` takes.
+fn daily_l(scenario: &Scenario, of: impl Fn(usize) -> bool) -> f64 {
+    let draws = scenario.schedule.iter().filter(|draw| of(draw.outlet));
+    let weekly = draws.map(|draw| {
+        let days = u8::try_from(draw.weekdays.iter().filter(|on| **on).count()).unwrap_or(7);
+        draw.flow.lps() * draw.length.s() * f64::from(days)
+    });
+    weekly.sum::<f64>() / 7.0
+}
+
+fn delivered_daily_l(scenario: &Scenario) -> f64 {
+    use springhouse_core::outlet::Header;
+    let outlets = &scenario.plant.outlets;
+    daily_l(scenario, |index| outlets.get(index).is_some_and(|outlet| outlet.header == Header::Delivery))
+}
+
+fn draws(scenario: &Scenario, units: Units) -> String {
+    let mean_l = daily_l(scenario, |_| true);
+    let share = sustained_lps(&scenario.plant)
+        .filter(|lps| *lps > 0.0)
+        .map_or_else(String::new, |lps| format!(", {:.1} % of what the well gives", 100.0 * mean_l / (DAY_S * lps)));
+    let logs = match scenario.logs.len() {
+        0 => String::new(),
+        1 => "; and a file of logged draws".to_owned(),
+        n => format!("; and {n} files of logged draws"),
+    };
+    format!("{} a day by schedule{share}{logs}", units.volume(mean_l))
+}

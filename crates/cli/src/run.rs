@@ -1,0 +1,87 @@
+//! `springhouse run`: simulate a scenario, print the verdict, write the files.
+
+use std::path::{Path, PathBuf};
+
+use jiff::ToSpan;
+use springhouse_core::time::{Span, Time};
+use springhouse_report::{Run, json, text, write};
+use springhouse_scenario::{Scenario, load};
+use springhouse_sim::{RunOptions, run as simulate};
+
+use crate::args::RunArgs;
+use crate::fault::Fault;
+use crate::logs;
+use crate::out::Out;
+use crate::progress::Progress;
+
+pub(crate) fn run(args: &RunArgs, out: &mut Out) -> Result<(), Fault> {
+    let loaded = load(&args.scenario).map_err(|faults| Fault::Bad(faults.render(true)))?;
+    if !args.quiet && !loaded.warnings.is_empty() {
+        out.note(&loaded.warnings.render(true));
+    }
+    let scenario = loaded.scenario;
+    let options = options(args, &scenario)?;
+    if !args.quiet && !options.log.is_empty() && !options.log.iter().any(|draw| falls_within(draw.start, options.days))
+    {
+        out.note("warning: no logged draw starts within the run; see --from");
+    }
+    let mut progress = Progress::new(!args.quiet);
+    let outcome = simulate(&scenario, &options, &mut |share| progress.hear(share));
+    progress.end();
+    let outcome = outcome.map_err(|error| Fault::Failed(format!("error: {error}")))?;
+    let units = args.units.map_or(scenario.units, Into::into);
+    let told = Run { scenario: &scenario, outcome: &outcome, first_day: options.first_day, units };
+    // Files first: what is printed about them is then true, and a reader that goes away takes no file with it.
+    let files = if args.no_files { None } else { Some(files(args, &told)?) };
+    print(args, &told, files.as_deref(), out)?;
+    if args.strict && !outcome.summary.verdict.holds { Err(Fault::Short) } else { Ok(()) }
+}
+
+/// What the command line changes of the scenario's own.
+fn options(args: &RunArgs, scenario: &Scenario) -> Result<RunOptions, Fault> {
+    let mut options = RunOptions::from_scenario(scenario);
+    options.first_day = args.from.unwrap_or(options.first_day);
+    options.days = args.days.unwrap_or(options.days);
+    options.seed = args.seed.unwrap_or(options.seed);
+    options.grid = Span::from_s(f64::from(args.grid));
+    if options.first_day.checked_add((i64::from(options.days) + 1).days()).is_err() {
+        return Err(Fault::Bad(format!("error: the run, from {}, would leave the calendar", options.first_day)));
+    }
+    options.log = logs::read(scenario, &args.scenario, &args.draws, options.first_day)?;
+    Ok(options)
+}
+
+fn falls_within(start: Time, days: u32) -> bool {
+    (0..i64::from(days)).contains(&start.day())
+}
+
+fn files(args: &RunArgs, run: &Run<'_>) -> Result<PathBuf, Fault> {
+    let folder = args.out.clone().unwrap_or_else(|| Path::new("out").join(&run.scenario.name));
+    match write::all(run, &folder) {
+        Ok(_) => Ok(folder),
+        Err(error) => Err(Fault::Failed(format!("error: {error}"))),
+    }
+}
+
+fn print(args: &RunArgs, run: &Run<'_>, folder: Option<&Path>, out: &mut Out) -> Result<(), Fault> {
+    let summary = &run.outcome.summary;
+    if args.json {
+        let text = json::summary(summary).map_err(|error| Fault::Failed(format!("error: {error}")))?;
+        return out.result(&text);
+    }
+    let verdict = text::wrapped(&text::headline(run));
+    if args.quiet {
+        return out.verdict(summary.verdict.holds, &verdict);
+    }
+    out.result(&text::wrapped(&text::subject(run)))?;
+    out.verdict(summary.verdict.holds, &verdict)?;
+    out.result("")?;
+    out.result(&text::body(run))?;
+    if let Some(folder) = folder {
+        out.result(&format!("\nFiles: {}", folder.join("").display()))?;
+    }
+    if let Some(caution) = text::caution(run) {
+        out.result(&format!("\n{caution}"))?;
+    }
+    Ok(())
+}

@@ -1,0 +1,169 @@
+//! The program as a person or a script meets it: what goes to which stream, exit codes, files.
+
+#![expect(clippy::unwrap_used, reason = "helpers of tests are tests")]
+
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Output, Stdio};
+
+fn springhouse(folder: &Path, args: &[&str]) -> Output {
+    command(folder, args).output().unwrap()
+}
+
+fn command(folder: &Path, args: &[&str]) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_springhouse"));
+    command.current_dir(folder).args(args).stdin(Stdio::null());
+    command
+}
+
+fn said(bytes: &[u8]) -> String {
+    String::from_utf8(bytes.to_vec()).unwrap()
+}
+
+/// A folder with the starter scenario in `house.toml`.
+fn house() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    let new = springhouse(folder.path(), &["new"]);
+    assert_eq!(new.status.code(), Some(0), "{}", said(&new.stderr));
+    folder
+}
+
+#[test]
+fn starter_runs_as_it_is() {
+    let folder = house();
+    let run = springhouse(folder.path(), &["run", "house.toml", "--strict"]);
+    assert_eq!(run.status.code(), Some(0), "{}", said(&run.stderr));
+    assert!(run.stderr.is_empty(), "{}", said(&run.stderr));
+    let text = said(&run.stdout);
+    assert!(text.contains("Holds: ") && text.contains("Files: out"), "{text}");
+    assert!(!text.contains('\u{1b}'), "colour without a terminal: {text:?}");
+    assert!(folder.path().join("out/house/summary.json").is_file());
+}
+
+#[test]
+fn json_is_all_of_standard_output() {
+    let folder = house();
+    let run = springhouse(folder.path(), &["run", "house.toml", "--json", "--no-files", "--days", "2", "--seed", "7"]);
+    assert_eq!(run.status.code(), Some(0));
+    let summary: serde_json::Value = serde_json::from_slice(&run.stdout).unwrap();
+    assert_eq!((&summary["days"], &summary["seed"]), (&2.into(), &7.into()));
+    assert!(!folder.path().join("out").exists());
+}
+
+#[test]
+fn grid_changes_no_result() {
+    let folder = house();
+    let [fine, coarse] = ["5", "3600"].map(|grid| {
+        let run =
+            springhouse(folder.path(), &["run", "house.toml", "-q", "--days", "2", "--grid", grid, "--out", grid]);
+        assert_eq!(run.status.code(), Some(0));
+        ["summary.json", "events.csv"].map(|name| fs::read_to_string(folder.path().join(grid).join(name)).unwrap())
+    });
+    assert_eq!(fine, coarse);
+}
+
+#[test]
+fn falling_short_is_three_only_when_strict() {
+    let folder = house();
+    let path = folder.path().join("house.toml");
+    let power = "\n[[incident]]\nkind = \"power out\"\nstart = \"2027-06-08 00:00\"\nlength = \"20 h\"\n";
+    let dry = fs::read_to_string(&path).unwrap().replace("8 min", "58 min") + power;
+    fs::write(&path, dry).unwrap();
+    let arguments = ["run", "house.toml", "--no-files", "--quiet"];
+    let run = springhouse(folder.path(), &arguments);
+    assert_eq!(run.status.code(), Some(0));
+    assert!(said(&run.stdout).starts_with("Falls short: house ran out of water"), "{}", said(&run.stdout));
+    let strict = springhouse(folder.path(), &[&arguments[..], &["--strict"]].concat());
+    assert_eq!(strict.status.code(), Some(3));
+    assert_eq!(strict.stdout, run.stdout);
+}
+
+#[test]
+fn bad_use_and_bad_scenarios_are_two() {
+    let folder = house();
+    fs::write(folder.path().join("bad.toml"), "days = 0\n").unwrap();
+    let cases: [&[&str]; 9] = [
+        &["run", "bad.toml"],
+        &["check", "bad.toml"],
+        &["run", "missing.toml"],
+        &["run", "house.toml", "--days", "0"],
+        &["run", "house.toml", "--grid", "0"],
+        &["run", "house.toml", "--from", "9999-12-30"],
+        &["run", "house.toml", "--draws", "missing.csv"],
+        &["fly"],
+        &[],
+    ];
+    for args in cases {
+        let done = springhouse(folder.path(), args);
+        assert_eq!(done.status.code(), Some(2), "{args:?}");
+        assert!(done.stdout.is_empty() && !done.stderr.is_empty(), "{args:?}: {}", said(&done.stdout));
+    }
+}
+
+#[test]
+fn new_keeps_what_is_there() {
+    let folder = house();
+    let path = folder.path().join("house.toml");
+    fs::write(&path, "mine").unwrap();
+    let again = springhouse(folder.path(), &["new"]);
+    assert_eq!(again.status.code(), Some(2));
+    assert!(said(&again.stderr).contains("--force"));
+    assert_eq!(fs::read_to_string(&path).unwrap(), "mine");
+    assert_eq!(springhouse(folder.path(), &["new", "--force"]).status.code(), Some(0));
+    let printed = springhouse(folder.path(), &["new", "-"]);
+    assert_eq!(said(&printed.stdout), fs::read_to_string(&path).unwrap());
+}
+
+#[test]
+fn file_in_the_way_is_one() {
+    let folder = house();
+    let run = springhouse(folder.path(), &["run", "house.toml", "--out", "house.toml"]);
+    assert_eq!(run.status.code(), Some(1));
+    assert!(said(&run.stderr).contains("house.toml"), "{}", said(&run.stderr));
+    assert!(run.stdout.is_empty());
+}
+
+#[test]
+fn draws_of_a_log_are_added() {
+    let folder = house();
+    let delivered = |more: &[&str]| {
+        let run = springhouse(folder.path(), &[&["run", "house.toml", "--json", "--no-files"], more].concat());
+        assert_eq!(run.status.code(), Some(0), "{}", said(&run.stderr));
+        let summary: serde_json::Value = serde_json::from_slice(&run.stdout).unwrap();
+        summary["water"]["delivered_l"].as_f64().unwrap()
+    };
+    let log = "start,building,flow_lps,duration_s\n2027-06-08T12:00:00,house,0.1,100\n";
+    fs::write(folder.path().join("log.csv"), log).unwrap();
+    let more = delivered(&["--draws", "log.csv"]) - delivered(&[]);
+    // 0.1 L/s for 100 s; sums of some 1 400 L carry errors far below a millilitre.
+    assert!((more - 10.0).abs() < 1e-3, "{more} L more");
+    let late =
+        springhouse(folder.path(), &["run", "house.toml", "--no-files", "--draws", "log.csv", "--from", "2027-07-01"]);
+    assert!(said(&late.stderr).contains("no logged draw starts within the run"), "{}", said(&late.stderr));
+}
+
+#[test]
+fn schema_is_json() {
+    let folder = tempfile::tempdir().unwrap();
+    let schema = springhouse(folder.path(), &["schema"]);
+    assert!(serde_json::from_slice::<serde_json::Value>(&schema.stdout).unwrap().is_object());
+}
+
+#[test]
+fn regress_check_of_the_starter() {
+    let folder = house();
+    let check = springhouse(folder.path(), &["check", "house.toml"]);
+    assert_eq!(check.status.code(), Some(0));
+    insta::assert_snapshot!(said(&check.stdout));
+}
+
+#[test]
+fn reader_that_goes_away_is_no_fault() {
+    let folder = house();
+    let mut child = command(folder.path(), &["schema"]).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
+    // The pipe's end is closed before anything is read.
+    drop(child.stdout.take());
+    let done = child.wait_with_output().unwrap();
+    assert_eq!(done.status.code(), Some(0), "{}", said(&done.stderr));
+    assert!(done.stderr.is_empty(), "{}", said(&done.stderr));
+}

@@ -1,0 +1,58 @@
+//! Rows that are draws.
+
+use jiff::civil::Date;
+use springhouse_core::draw::{Draw, DrawKind, Flow};
+use springhouse_core::time::{Span, Time};
+
+use super::error::{LogErrors, Problem};
+use super::fields::{building, number, shortened, time};
+use super::header::Column;
+use super::rows::Row;
+use super::{MOST_FLOW_LPS, MOST_SPAN_S};
+
+/// Where the columns of a log of draws are.
+#[derive(Clone, Copy)]
+pub(crate) struct Columns {
+    pub(crate) start: Column,
+    pub(crate) building: Column,
+    pub(crate) flow: Column,
+    pub(crate) duration: Column,
+    pub(crate) kind: Option<Column>,
+}
+
+/// The draw of a row; `None` where something is wrong, which is then told, or where nothing is wanted.
+pub(crate) fn read(
+    row: &Row<'_>,
+    columns: &Columns,
+    first_day: Date,
+    outlets: &[String],
+    errors: &mut LogErrors,
+) -> Option<Draw> {
+    let field = |column: Column| row.field(column.place);
+    // Every field is read before any is given up, so that all errors of a row are told.
+    let start = time(field(columns.start), first_day);
+    let start = errors.keep(row.line, columns.start, start);
+    let outlet = building(field(columns.building), outlets);
+    let outlet = errors.keep(row.line, columns.building, outlet);
+    let flow = number(field(columns.flow), "a flow in L/s from 0 to 10000", |q| (0.0..=MOST_FLOW_LPS).contains(&q));
+    let flow = errors.keep(row.line, columns.flow, flow);
+    let length = number(field(columns.duration), "a duration in seconds, above 0, at most 366 days", |s| {
+        s <= MOST_SPAN_S && Span::from_s(s) > Span::ZERO
+    });
+    let length = errors.keep(row.line, columns.duration, length);
+    let kind = match columns.kind {
+        None => Some(DrawKind::Timed),
+        Some(column) => errors.keep(row.line, column, kind(field(column))),
+    };
+    let (start, length, outlet): (Time, _, _) = (start?, Span::from_s(length?), outlet?);
+    let (flow, kind) = (Flow::from_lps(flow?), kind?);
+    (flow > Flow::ZERO).then_some(Draw { start, end: start + length, outlet, flow, kind })
+}
+
+fn kind(text: &str) -> Result<DrawKind, Problem> {
+    match text {
+        "" | "timed" => Ok(DrawKind::Timed),
+        "volume" => Ok(DrawKind::Volume),
+        _ => Err(Problem::UnknownKind { found: shortened(text) }),
+    }
+}

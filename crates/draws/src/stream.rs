@@ -1,0 +1,188 @@
+//! One stream of draws in order of time, out of a daily schedule and a log.
+
+use jiff::civil::Weekday;
+use springhouse_core::draw::Draw;
+use springhouse_core::time::{Span, Time};
+
+use crate::schedule::DailyDraw;
+
+/// Draws sorted by start; those that start together come in the order they were declared, the schedule before the log.
+///
+/// The schedule repeats every day until [`Time`] ends, 292 years on; without a schedule the stream ends with the log. A
+/// draw that began before [`Time::ZERO`] and is not over by then starts at zero and wants only the rest of its volume.
+/// Nothing is allocated after construction.
+#[derive(Clone, Debug)]
+pub struct DrawStream {
+    /// The schedule in order of time of day, each entry with its place in the declaration.
+    daily: Vec<(usize, DailyDraw)>,
+    /// Day of the week of day 0, Monday is 0.
+    first_weekday: usize,
+    /// Day and place in `daily` of the next scheduled draw.
+    next_daily: Option<(i64, usize)>,
+    /// What is not repeated, with its place in the declaration: draws from before midnight, then the log.
+    once: Vec<(usize, Draw)>,
+    /// Place in `once` of the next draw.
+    next_once: usize,
+}
+
+/// The last day whose draws still start within [`Time`].
+const LAST_DAY: i64 = i64::MAX / Span::DAY.ns() - 1;
+
+impl DrawStream {
+    /// Merges a schedule, repeated from a first day that falls on `first_weekday`, with logged draws.
+    ///
+    /// Entries must keep to what [`DailyDraw`] says of its fields. A draw of no length is left out, since a [`Draw`] ends
+    /// after it starts; so is a logged draw that is over before [`Time::ZERO`].
+    #[must_use]
+    pub fn new(schedule: &[DailyDraw], first_weekday: Weekday, log: Vec<Draw>) -> Self {
+        debug_assert!(
+            schedule.iter().all(|d| d.start >= Span::ZERO && d.start < Span::DAY && d.length <= Span::DAY),
+            "a daily draw starts within the day and lasts a day at most"
+        );
+        let mut daily: Vec<(usize, DailyDraw)> = schedule
+            .iter()
+            .cloned()
+            .enumerate()
+            // An entry that falls on no day would be searched for without end.
+            .filter(|(_, entry)| entry.length > Span::ZERO && entry.weekdays.contains(&true))
+            .collect();
+        daily.sort_by_key(|(_, entry)| entry.start);
+
+        let first_weekday = usize::from(first_weekday.to_monday_zero_offset().unsigned_abs());
+        let day_before = weekday(first_weekday, -1);
+        let carried = daily.iter().filter(|(_, entry)| entry.weekdays[day_before]).map(|(i, e)| (*i, e.on_day(-1)));
+        let logged = log.into_iter().map(|draw| (usize::MAX, draw));
+        let mut once: Vec<(usize, Draw)> = carried
+            .chain(logged)
+            .map(|(order, draw)| (order, Draw { start: draw.start.max(Time::ZERO), ..draw }))
+            .filter(|(_, draw)| draw.end > draw.start)
+            .collect();
+        once.sort_by_key(|&(order, draw)| (draw.start, order));
+
+        let mut stream = Self { daily, first_weekday, next_daily: None, once, next_once: 0 };
+        stream.next_daily = stream.search(0, 0);
+        stream
+    }
+
+    /// The first scheduled draw from a place on a day onwards.
+    fn search(&self, mut day: i64, mut from: usize) -> Option<(i64, usize)> {
+        if self.daily.is_empty() {
+            return None;
+        }
+        while day <= LAST_DAY {
+            let today = weekday(self.first_weekday, day);
+            let ahead = self.daily.get(from..).unwrap_or_default();
+            if let Some(skipped) = ahead.iter().position(|(_, entry)| entry.weekdays[today]) {
+                return Some((day, from + skipped));
+            }
+            (day, from) = (day + 1, 0);
+        }
+        None
+    }
+}
+
+impl Iterator for DrawStream {
+    type Item = Draw;
+
+    fn next(&mut self) -> Option<Draw> {
+        let daily = self.next_daily.map(|(day, place)| {
+            let (order, entry) = &self.daily[place];
+            (entry.on_day(day), *order)
+        });
+        let once = self.once.get(self.next_once).map(|&(order, draw)| (draw, order));
+        let daily_is_first = match (&daily, &once) {
+            (Some((a, a_order)), Some((b, b_order))) => (a.start, a_order) <= (b.start, b_order),
+            (daily, _) => daily.is_some(),
+        };
+        if daily_is_first {
+            self.next_daily = self.next_daily.and_then(|(day, place)| self.search(day, place + 1));
+            daily.map(|(draw, _)| draw)
+        } else {
+            self.next_once += usize::from(once.is_some());
+            once.map(|(draw, _)| draw)
+        }
+    }
+}
+
+/// Day of the week of a day, Monday is 0.
+#[expect(clippy::cast_possible_truncation, reason = "a remainder of 7 lies in 0..7")]
+fn weekday(first_weekday: usize, day: i64) -> usize {
+    (first_weekday + day.rem_euclid(7).unsigned_abs() as usize) % 7
+}
+
+#[cfg(test)]
+mod tests {
+    use springhouse_core::draw::{DrawKind, Flow};
+
+    use super::*;
+
+    const EVERY_DAY: [bool; 7] = [true; 7];
+
+    fn entry(outlet: usize, start_h: i64, length_h: i64, weekdays: [bool; 7]) -> DailyDraw {
+        let hours = |h: i64| Span::from_ns(h * Span::HOUR.ns());
+        let flow = Flow::from_lps(0.1);
+        DailyDraw { outlet, start: hours(start_h), length: hours(length_h), flow, kind: DrawKind::Timed, weekdays }
+    }
+
+    fn logged(outlet: usize, start_h: i64, end_h: i64) -> Draw {
+        let hours = |h: i64| Time::from_ns(h * Span::HOUR.ns());
+        let flow = Flow::from_lps(0.2);
+        Draw { start: hours(start_h), end: hours(end_h), outlet, flow, kind: DrawKind::Volume }
+    }
+
+    /// Start and end in hours, and outlet, of the first draws.
+    fn first(stream: DrawStream, n: usize) -> Vec<(i64, i64, usize)> {
+        let hours = |t: Time| t.ns() / Span::HOUR.ns();
+        stream.take(n).map(|d| (hours(d.start), hours(d.end), d.outlet)).collect()
+    }
+
+    #[test]
+    fn draws_from_the_evening_before_are_clipped() {
+        let schedule = [entry(0, 23, 2, EVERY_DAY), entry(1, 22, 2, EVERY_DAY)];
+        let stream = DrawStream::new(&schedule, Weekday::Monday, vec![]);
+        // The one that ends at midnight is over.
+        assert_eq!(first(stream, 4), [(0, 1, 0), (22, 24, 1), (23, 25, 0), (46, 48, 1)]);
+    }
+
+    #[test]
+    fn draws_from_the_evening_before_honour_their_weekday() {
+        let mut sunday = [false; 7];
+        sunday[6] = true;
+        let schedule = [entry(0, 23, 2, sunday)];
+        let monday = DrawStream::new(&schedule, Weekday::Monday, vec![]);
+        assert_eq!(first(monday, 2), [(0, 1, 0), (6 * 24 + 23, 7 * 24 + 1, 0)]);
+        let tuesday = DrawStream::new(&schedule, Weekday::Tuesday, vec![]);
+        assert_eq!(first(tuesday, 1), [(5 * 24 + 23, 6 * 24 + 1, 0)]);
+    }
+
+    #[test]
+    fn equal_starts_keep_the_declared_order() {
+        let schedule = [entry(5, 0, 1, EVERY_DAY), entry(4, 23, 3, EVERY_DAY), entry(3, 0, 1, EVERY_DAY)];
+        let log = vec![logged(9, 0, 1), logged(8, -2, 1), logged(7, -2, 0)];
+        let stream = DrawStream::new(&schedule, Weekday::Friday, log);
+        // At zero: the schedule as declared, clipped or not; then the log as given, without what is over.
+        assert_eq!(first(stream, 5), [(0, 1, 5), (0, 2, 4), (0, 1, 3), (0, 1, 9), (0, 1, 8)]);
+    }
+
+    #[test]
+    fn log_alone_ends() {
+        let mut stream = DrawStream::new(&[], Weekday::Monday, vec![logged(1, 5, 6), logged(0, 3, 9)]);
+        assert_eq!(first(stream.clone(), 9), [(3, 9, 0), (5, 6, 1)]);
+        assert_eq!(stream.nth(2), None);
+        assert_eq!(stream.next(), None);
+    }
+
+    #[test]
+    fn schedule_without_days_is_empty() {
+        let schedule = [entry(0, 5, 1, [false; 7])];
+        assert_eq!(DrawStream::new(&schedule, Weekday::Monday, vec![]).next(), None);
+    }
+
+    #[test]
+    fn schedule_ends_with_time() {
+        let schedule = [entry(0, 5, 1, EVERY_DAY)];
+        let stream = DrawStream::new(&schedule, Weekday::Monday, vec![]);
+        let last = stream.last().unwrap();
+        assert!(last.end > last.start && last.start.day() == LAST_DAY);
+    }
+}

@@ -1,0 +1,247 @@
+//! The axes: dates and times of day across, values up.
+
+use jiff::civil::Date;
+use springhouse_core::time::Time;
+
+use super::ink::{GRID, QUIET, TEXT};
+use super::page::{Align, Area, BODY, Page, label_width, merged};
+use crate::calendar;
+use crate::numbers::number;
+use crate::spells::Spell;
+
+/// Height of a line of labels.
+const LINE: f64 = 1.35 * BODY;
+
+/// The days of a run across the page.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct TimeAxis {
+    pub(crate) left: f64,
+    pub(crate) right: f64,
+    pub(crate) first_day: Date,
+    pub(crate) days: u32,
+}
+
+/// How finely an axis is marked.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Marks {
+    /// Every so many hours, written out, and dates.
+    Clock { hours: u32 },
+    /// Midnight and noon, and days of the week.
+    HalfDays,
+    /// Days of the month.
+    Days,
+    /// Mondays.
+    Weeks,
+    /// Months.
+    Months,
+}
+
+impl TimeAxis {
+    pub(crate) fn x(&self, time: Time) -> f64 {
+        let share = time.s() / (86_400.0 * f64::from(self.days.max(1)));
+        self.left + share.clamp(0.0, 1.0) * (self.right - self.left)
+    }
+
+    /// The room of a spell between two heights.
+    pub(crate) fn area(&self, spell: Spell, top: f64, bottom: f64) -> Area {
+        Area::new(self.x(spell.start), top, self.x(spell.end), bottom)
+    }
+
+    /// Marks of spells in order, wide enough to be seen; those that would touch are one.
+    pub(crate) fn marks_of(&self, spells: &[Spell], within: Area) -> Vec<Area> {
+        // A year's marks are kept thinner, or a short spell a week would look like one without end.
+        let least = if self.day_width() < 20.0 { 1.5 } else { 3.0 };
+        merged(spells.iter().map(|spell| self.area(*spell, within.top, within.bottom)), least, &within)
+    }
+
+    fn day_x(&self, day: u32) -> f64 {
+        self.x(Time::from_day(i64::from(day)))
+    }
+
+    pub(crate) fn day_width(&self) -> f64 {
+        (self.right - self.left) / f64::from(self.days.max(1))
+    }
+
+    fn date(&self, day: u32) -> Date {
+        calendar::date(self.first_day, i64::from(day))
+    }
+
+    fn marks(&self) -> Marks {
+        match self.day_width() {
+            w if w >= 330.0 => Marks::Clock { hours: 4 },
+            w if w >= 160.0 => Marks::Clock { hours: 12 },
+            w if w >= 46.0 => Marks::HalfDays,
+            w if w >= 22.0 => Marks::Days,
+            w if 7.0 * w >= label_width("30 Aug") => Marks::Weeks,
+            _ => Marks::Months,
+        }
+    }
+
+    /// Days at which a thin line crosses the plot.
+    fn lined_days(&self) -> Vec<u32> {
+        let marks = self.marks();
+        let wanted = |day: &u32| match marks {
+            Marks::Clock { .. } | Marks::HalfDays | Marks::Days => true,
+            Marks::Weeks => self.date(*day).weekday() == jiff::civil::Weekday::Monday,
+            Marks::Months => self.date(*day).day() == 1,
+        };
+        (0..=self.days).filter(wanted).collect()
+    }
+
+    /// Thin lines across a plot.
+    pub(crate) fn grid(&self, page: &mut Page, top: f64, bottom: f64) {
+        for day in self.lined_days() {
+            page.line((self.day_x(day), top), (self.day_x(day), bottom), GRID, 1.0);
+        }
+        if matches!(self.marks(), Marks::HalfDays | Marks::Clock { .. }) {
+            for day in 0..self.days {
+                let noon = self.day_x(day) + 0.5 * self.day_width();
+                page.line((noon, top), (noon, bottom), GRID.thin(0.6), 0.5);
+            }
+        }
+    }
+
+    /// Labels below the plot that ends at `page.y`, and what they are.
+    pub(crate) fn labels(&self, page: &mut Page) {
+        let y = page.y + 0.75 * LINE;
+        match self.marks() {
+            Marks::Clock { hours } => {
+                let steps = 24 / hours * self.days;
+                for step in 0..=steps {
+                    let x = self.left + (self.right - self.left) * f64::from(step) / f64::from(steps);
+                    let hour = step * hours % 24;
+                    page.label((x, y), &format!("{hour:02}:00"), QUIET, Align::Middle);
+                }
+                self.name_days(page, y + LINE, |date| {
+                    format!("{} {} {}", calendar::weekday(date), date.day(), calendar::month(date))
+                });
+                page.y += LINE;
+            }
+            Marks::HalfDays => {
+                for step in 0..=2 * self.days {
+                    let x = self.left + 0.5 * f64::from(step) * self.day_width();
+                    page.label((x, y), if step % 2 == 0 { "0" } else { "12" }, QUIET, Align::Middle);
+                }
+                self.name_days(page, y + LINE, |date| format!("{} {}", calendar::weekday(date), date.day()));
+                page.y += LINE;
+            }
+            Marks::Days => self.name_days(page, y, |date| date.day().to_string()),
+            Marks::Weeks => {
+                let last = self.right - 0.5 * label_width("30 Aug");
+                for day in self.lined_days().into_iter().filter(|day| self.day_x(*day) <= last) {
+                    let date = self.date(day);
+                    let text = format!("{} {}", date.day(), calendar::month(date));
+                    page.label((self.day_x(day), y), &text, TEXT, Align::Middle);
+                }
+            }
+            Marks::Months => self.name_months(page, y),
+        }
+        page.y += 1.4 * LINE + 0.5 * BODY;
+        page.label((0.5 * (self.left + self.right), page.y), &self.title(), QUIET, Align::Middle);
+        page.y += 0.8 * BODY;
+    }
+
+    fn name_days(&self, page: &mut Page, y: f64, name: impl Fn(Date) -> String) {
+        for day in 0..self.days {
+            let x = self.day_x(day) + 0.5 * self.day_width();
+            page.label((x, y), &name(self.date(day)), TEXT, Align::Middle);
+        }
+    }
+
+    fn name_months(&self, page: &mut Page, y: f64) {
+        let mut starts = self.lined_days();
+        if starts.first() != Some(&0) {
+            starts.insert(0, 0);
+        }
+        starts.push(self.days);
+        for pair in starts.windows(2) {
+            let &[from, to] = pair else { continue };
+            let text = calendar::month(self.date(from));
+            let (left, right) = (self.day_x(from), self.day_x(to));
+            if right - left >= label_width(text) {
+                page.label((0.5 * (left + right), y), text, TEXT, Align::Middle);
+            }
+        }
+    }
+
+    /// What the labels are, and the months and years that they leave out.
+    fn title(&self) -> String {
+        let first = self.date(0);
+        let last = self.date(self.days.saturating_sub(1));
+        let months = if (first.year(), first.month()) == (last.year(), last.month()) {
+            format!("{} {}", calendar::month(first), first.year())
+        } else if first.year() == last.year() {
+            format!("{} to {} {}", calendar::month(first), calendar::month(last), first.year())
+        } else {
+            let month = |date: Date| format!("{} {}", calendar::month(date), date.year());
+            format!("{} to {}", month(first), month(last))
+        };
+        let what = match self.marks() {
+            Marks::Clock { .. } => "time of day and date",
+            Marks::HalfDays => "hour and day",
+            Marks::Days => "day",
+            Marks::Weeks => "Mondays",
+            Marks::Months => "month",
+        };
+        format!("{what}, {months}, local standard time")
+    }
+}
+
+/// Values up a plot, from zero.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct ValueAxis {
+    pub(crate) area: Area,
+    pub(crate) top: f64,
+}
+
+impl ValueAxis {
+    /// An axis up to at least `most`.
+    pub(crate) fn new(area: Area, most: f64) -> Self {
+        let most = if most.is_finite() && most > 0.0 { most } else { 1.0 };
+        Self { area, top: 1.04 * most }
+    }
+
+    pub(crate) fn y(&self, value: f64) -> f64 {
+        self.area.bottom - (value / self.top).clamp(0.0, 1.0) * self.area.height()
+    }
+
+    /// Round steps of which four or so fit.
+    fn step(&self) -> f64 {
+        let mut step = 1.0;
+        // Powers of ten first, then the largest of 1, 2 and 5 that leaves three steps.
+        while step * 10.0 <= self.top / 2.0 {
+            step *= 10.0;
+        }
+        while step > self.top {
+            step /= 10.0;
+        }
+        let finer = [5.0, 2.0, 1.0].into_iter().map(|m| m * step).find(|s| self.top / s >= 3.0);
+        finer.unwrap_or(0.5 * step)
+    }
+
+    /// Lines across and their values at the left.
+    pub(crate) fn grid(&self, page: &mut Page) {
+        let step = self.step();
+        let mut count = 0.0;
+        while count * step <= self.top {
+            let (value, y) = (count * step, self.y(count * step));
+            page.line((self.area.left, y), (self.area.right, y), GRID, 1.0);
+            page.label((self.area.left - 6.0, y), &number(value), QUIET, Align::Right);
+            count += 1.0;
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn steps_are_round_and_neither_crowded_nor_sparse() {
+        for most in [0.3, 1.0, 7.0, 60.0, 413.0, 999.0, 1_000.0, 123_456.0] {
+            let axis = ValueAxis::new(Area::new(0.0, 0.0, 100.0, 200.0), most);
+            let steps = axis.top / axis.step();
+            assert!((2.0..=8.0).contains(&steps), "{most} has {steps} steps");
+        }
+    }
+}

@@ -1,0 +1,41 @@
+//! The colours of the plots.
+//!
+//! From the palette of Okabe & Ito, "Color Universal Design" (2008), told apart with any colour vision; nothing is said by
+//! colour alone. The greys are our own.
+
+/// A colour, and how much it covers.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Ink {
+    pub(crate) rgb: (u8, u8, u8),
+    pub(crate) cover: f64,
+}
+
+impl Ink {
+    const fn solid(r: u8, g: u8, b: u8) -> Self {
+        Self { rgb: (r, g, b), cover: 1.0 }
+    }
+
+    /// The same colour, covering only a part.
+    pub(crate) const fn thin(self, cover: f64) -> Self {
+        Self { cover, ..self }
+    }
+}
+
+/// Water, and the pump that runs as it should.
+pub(crate) const WATER: Ink = Ink::solid(0, 114, 178);
+/// No water.
+pub(crate) const TROUBLE: Ink = Ink::solid(213, 94, 0);
+/// Low pressure, short-cycling: not good, not yet without water.
+pub(crate) const CARE: Ink = Ink::solid(230, 159, 0);
+/// Words.
+pub(crate) const TEXT: Ink = Ink::solid(34, 38, 42);
+/// Words that step back.
+pub(crate) const QUIET: Ink = Ink::solid(92, 99, 106);
+/// Lines that say a level.
+pub(crate) const LEVEL: Ink = Ink::solid(70, 76, 82);
+/// Lines of a grid.
+pub(crate) const GRID: Ink = Ink::solid(222, 226, 230);
+/// An empty strip.
+pub(crate) const STRIP: Ink = Ink::solid(241, 243, 245);
+/// The page.
+pub(crate) const PAPER: Ink = Ink::solid(255, 255, 255);

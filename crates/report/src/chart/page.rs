@@ -1,0 +1,244 @@
+//! A page: shapes in the order they are drawn, later ones on top.
+
+use super::ink::{Ink, TEXT};
+use super::type_width;
+
+/// A place on the page, from its top left corner.
+pub(crate) type Point = (f64, f64);
+
+/// A rectangle.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Area {
+    pub(crate) left: f64,
+    pub(crate) top: f64,
+    pub(crate) right: f64,
+    pub(crate) bottom: f64,
+}
+
+impl Area {
+    pub(crate) fn new(left: f64, top: f64, right: f64, bottom: f64) -> Self {
+        Self { left, top, right, bottom }
+    }
+
+    pub(crate) fn width(&self) -> f64 {
+        self.right - self.left
+    }
+
+    pub(crate) fn height(&self) -> f64 {
+        self.bottom - self.top
+    }
+
+    /// Widened about its middle where it is narrower than `least`, and kept within `within`.
+    pub(crate) fn at_least(mut self, least: f64, within: &Self) -> Self {
+        let missing = least - self.width();
+        if missing > 0.0 {
+            self.left = (self.left - 0.5 * missing).clamp(within.left, (within.right - least).max(within.left));
+            self.right = self.left + least;
+        }
+        self
+    }
+}
+
+/// Marks wide enough to be seen; neighbours of one height that would touch are one.
+pub(crate) fn merged(areas: impl Iterator<Item = Area>, least: f64, within: &Area) -> Vec<Area> {
+    let mut marks: Vec<Area> = Vec::new();
+    for next in areas.map(|area| area.at_least(least, within)) {
+        match marks.last_mut() {
+            #[expect(clippy::float_cmp, reason = "marks of one strip share the very same top")]
+            Some(last) if next.left <= last.right && next.top == last.top => last.right = last.right.max(next.right),
+            _ => marks.push(next),
+        }
+    }
+    marks
+}
+
+/// A line's looks.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Stroke {
+    pub(crate) ink: Ink,
+    pub(crate) width: f64,
+}
+
+/// Where a text stands from its point.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Align {
+    Left,
+    Middle,
+    Right,
+}
+
+/// Something on the page.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) enum Shape {
+    Fill(Area, Ink),
+    Line(Point, Point, Stroke),
+    Path(Vec<Point>, Stroke),
+    Polygon(Vec<Point>, Ink),
+    Text(Label),
+}
+
+/// A text on one line; `at` is at half its height.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Label {
+    pub(crate) at: Point,
+    pub(crate) text: String,
+    pub(crate) size: f64,
+    pub(crate) bold: bool,
+    pub(crate) ink: Ink,
+    pub(crate) align: Align,
+}
+
+/// Width of every page: with the type used, a phone of 360 pixels still shows the smallest at 9 pixels.
+pub(crate) const WIDTH: f64 = 520.0;
+/// Room left blank at the edges.
+pub(crate) const MARGIN: f64 = 16.0;
+/// The type sizes: titles, headings, all else.
+pub(crate) const TITLE: f64 = 21.0;
+const HEADING: f64 = 15.0;
+pub(crate) const BODY: f64 = 13.0;
+
+/// A plot being made.
+#[derive(Clone, Debug)]
+pub(crate) struct Page {
+    /// The answer, as a title.
+    pub(crate) title: String,
+    /// What was simulated.
+    pub(crate) subject: String,
+    pub(crate) shapes: Vec<Shape>,
+    /// Where the next thing goes.
+    pub(crate) y: f64,
+}
+
+impl Page {
+    /// A page with its title and subject at the top.
+    pub(crate) fn new(title: &str, subject: &str) -> Self {
+        let mut page = Self { title: title.to_owned(), subject: subject.to_owned(), shapes: Vec::new(), y: MARGIN };
+        let room = WIDTH - 2.0 * MARGIN;
+        for line in type_width::lines(title, TITLE, true, room) {
+            page.y += 0.65 * TITLE;
+            page.text((MARGIN, page.y), &line, TITLE, true, TEXT, Align::Left);
+            page.y += 0.65 * TITLE;
+        }
+        page.y += 2.0;
+        page.paragraph(subject);
+        page
+    }
+
+    /// Height, when nothing more comes.
+    pub(crate) fn height(&self) -> f64 {
+        (self.y + MARGIN).ceil()
+    }
+
+    pub(crate) fn fill(&mut self, area: Area, ink: Ink) {
+        self.shapes.push(Shape::Fill(area, ink));
+    }
+
+    pub(crate) fn line(&mut self, from: Point, to: Point, ink: Ink, width: f64) {
+        self.shapes.push(Shape::Line(from, to, Stroke { ink, width }));
+    }
+
+    /// A broken horizontal line.
+    pub(crate) fn dashes(&mut self, (left, y): Point, right: f64, ink: Ink) {
+        const DASH: f64 = 5.0;
+        const GAP: f64 = 4.0;
+        let mut x = left;
+        while x < right {
+            self.line((x, y), ((x + DASH).min(right), y), ink, 1.25);
+            x += DASH + GAP;
+        }
+    }
+
+    pub(crate) fn path(&mut self, points: Vec<Point>, ink: Ink, width: f64) {
+        self.shapes.push(Shape::Path(points, Stroke { ink, width }));
+    }
+
+    pub(crate) fn polygon(&mut self, points: Vec<Point>, ink: Ink) {
+        self.shapes.push(Shape::Polygon(points, ink));
+    }
+
+    /// Tinted and hatched, so that it is seen without colour too; one too narrow for hatching is filled.
+    pub(crate) fn hatched(&mut self, area: Area, ink: Ink) {
+        const STEP: f64 = 6.0;
+        if area.width() < STEP {
+            self.fill(area, ink.thin(0.85));
+            return;
+        }
+        self.fill(area, ink.thin(0.22));
+        let (width, height) = (area.width(), area.height());
+        // Lines rising to the right; `offset` is where one would meet the bottom edge.
+        let mut offset = STEP - height;
+        while offset < width {
+            let from = offset.max(0.0);
+            let to = (offset + height).min(width);
+            self.line(
+                (area.left + from, area.bottom - (from - offset)),
+                (area.left + to, area.bottom - (to - offset)),
+                ink,
+                1.0,
+            );
+            offset += STEP;
+        }
+    }
+
+    fn text(&mut self, at: Point, text: &str, size: f64, bold: bool, ink: Ink, align: Align) {
+        let text: String = text.chars().map(|c| if is_writable(c) { c } else { ' ' }).collect();
+        if !text.trim().is_empty() {
+            self.shapes.push(Shape::Text(Label { at, text, size, bold, ink, align }));
+        }
+    }
+
+    /// A label in the usual size.
+    pub(crate) fn label(&mut self, at: Point, text: &str, ink: Ink, align: Align) {
+        self.text(at, text, BODY, false, ink, align);
+    }
+
+    /// A label that stands out.
+    pub(crate) fn strong(&mut self, at: Point, text: &str, ink: Ink, align: Align) {
+        self.text(at, text, BODY, true, ink, align);
+    }
+
+    /// A heading over what follows, on a line of its own.
+    pub(crate) fn heading(&mut self, text: &str) {
+        self.y += 0.75 * HEADING;
+        let text = type_width::fitted(text, HEADING, true, WIDTH - 2.0 * MARGIN);
+        self.text((MARGIN, self.y), &text, HEADING, true, TEXT, Align::Left);
+        self.y += 0.8 * HEADING;
+    }
+
+    /// Words below what is there, broken into lines.
+    pub(crate) fn paragraph(&mut self, text: &str) {
+        for line in type_width::lines(text, BODY, false, WIDTH - 2.0 * MARGIN) {
+            self.y += 0.7 * BODY;
+            self.label((MARGIN, self.y), &line, super::ink::QUIET, Align::Left);
+            self.y += 0.7 * BODY;
+        }
+    }
+
+    /// One line of a key: a sample, drawn by `sample`, and what it means.
+    pub(crate) fn key(&mut self, text: &str, sample: impl FnOnce(&mut Self, Area)) {
+        const SAMPLE: f64 = 28.0;
+        let lines = type_width::lines(text, BODY, false, WIDTH - 2.0 * MARGIN - SAMPLE - 8.0);
+        let top = self.y + 3.0;
+        sample(self, Area::new(MARGIN, top, MARGIN + SAMPLE, top + BODY));
+        for line in lines {
+            self.y += 0.75 * BODY;
+            self.label((MARGIN + SAMPLE + 8.0, self.y), &line, TEXT, Align::Left);
+            self.y += 0.75 * BODY;
+        }
+    }
+
+    /// A label that fits its room; longer ones end in an ellipsis.
+    pub(crate) fn fitted_label(&mut self, at: Point, text: &str, room: f64, align: Align) {
+        self.label(at, &type_width::fitted(text, BODY, false, room), TEXT, align);
+    }
+}
+
+/// Whether XML can carry a letter; those it cannot have no look either.
+pub(crate) fn is_writable(letter: char) -> bool {
+    !letter.is_control() && !matches!(letter, '\u{fffe}' | '\u{ffff}')
+}
+
+/// Width that a label in the usual size takes.
+pub(crate) fn label_width(text: &str) -> f64 {
+    type_width::width(text, BODY, false)
+}

@@ -1,0 +1,53 @@
+//! Figures by calendar day.
+
+use springhouse_core::observe::Totals;
+use springhouse_core::time::Time;
+use springhouse_sim::Row;
+
+use crate::Run;
+use crate::spells::PumpRuns;
+
+/// What a running total gained in each day of the run.
+///
+/// Totals at midnight are read off the rows; where the grid has no row at midnight, on the line between its neighbours.
+pub(crate) fn gained(run: &Run<'_>, total: impl Fn(&Totals) -> f64) -> Vec<f64> {
+    let rows = &run.outcome.rows;
+    let mut midnights =
+        (0..=i64::from(run.outcome.summary.days)).map(|day| total_at(rows, Time::from_day(day), &total));
+    let mut last = midnights.next().unwrap_or(0.0);
+    midnights.map(|next| next - core::mem::replace(&mut last, next)).collect()
+}
+
+fn total_at(rows: &[Row], time: Time, total: &impl Fn(&Totals) -> f64) -> f64 {
+    let after = rows.partition_point(|row| row.time < time);
+    let before = after.checked_sub(1).and_then(|index| rows.get(index));
+    match (before, rows.get(after)) {
+        (None, None) => 0.0,
+        (None, Some(row)) | (Some(row), None) => total(&row.totals),
+        (Some(a), Some(b)) => {
+            let share = (time - a.time).s() / (b.time - a.time).s();
+            total(&a.totals) + share * (total(&b.totals) - total(&a.totals))
+        }
+    }
+}
+
+/// Starts of the well pump in each day; those of a spell of short-cycling are spread evenly over it.
+pub(crate) fn starts(days: u32, pump: &PumpRuns) -> Vec<f64> {
+    let mut by_day = vec![0.0; usize::try_from(days).unwrap_or(0)];
+    let mut add = |day: i64, count: f64| {
+        if let Some(place) = usize::try_from(day).ok().and_then(|day| by_day.get_mut(day)) {
+            *place += count;
+        }
+    };
+    for start in &pump.starts {
+        add(start.day(), 1.0);
+    }
+    for (spell, count) in pump.cycling.iter().filter(|(spell, _)| spell.end > spell.start) {
+        for day in spell.start.day()..=spell.end.day() {
+            let from = spell.start.max(Time::from_day(day));
+            let to = spell.end.min(Time::from_day(day + 1));
+            add(day, count * ((to - from).s() / spell.length_s()).max(0.0));
+        }
+    }
+    by_day
+}

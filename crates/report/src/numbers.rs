@@ -1,0 +1,91 @@
+//! Numbers as people read them. Quantities with their units in a sentence are written by [`Units`].
+
+use springhouse_scenario::Units;
+use springhouse_scenario::quantity::unit::{self, Dimension};
+
+/// A unit for the values of an axis.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Scale {
+    /// Its symbol.
+    pub(crate) unit: &'static str,
+    base_in_one: f64,
+}
+
+impl Scale {
+    /// The reader's unit of volume; values come in litres.
+    pub(crate) fn volume(units: Units) -> Self {
+        Self::of(&unit::VOLUME, if units == Units::Us { "gal" } else { "L" })
+    }
+
+    /// The reader's unit of pressure; values come in kilopascals.
+    pub(crate) fn pressure(units: Units) -> Self {
+        Self::of(&unit::PRESSURE, if units == Units::Us { "psi" } else { "kPa" })
+    }
+
+    fn of(dimension: &'static Dimension, unit: &'static str) -> Self {
+        let factor = dimension.units.iter().find(|known| known.name == unit).map_or(1.0, |known| known.factor);
+        Self { unit, base_in_one: factor }
+    }
+
+    /// A value of the base unit in this one.
+    pub(crate) fn value(self, base: f64) -> f64 {
+        base / self.base_in_one
+    }
+}
+
+/// At most two decimals, and none that say nothing.
+pub(crate) fn number(value: f64) -> String {
+    let text = fixed(value, 2);
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
+/// With a fixed number of decimals, and no minus before a zero.
+pub(crate) fn fixed(value: f64, decimals: usize) -> String {
+    let text = format!("{value:.decimals$}");
+    match text.strip_prefix('-') {
+        Some(rest) if rest.bytes().all(|b| matches!(b, b'0' | b'.')) => rest.to_owned(),
+        _ => text,
+    }
+}
+
+/// `once`, `twice`, `3 times`.
+pub(crate) fn times(count: u64) -> String {
+    match count {
+        1 => "once".to_owned(),
+        2 => "twice".to_owned(),
+        n => format!("{n} times"),
+    }
+}
+
+/// `1 day`, `3 days`: a count and its noun, with an `s` unless it is one.
+pub(crate) fn counted(count: u64, noun: &str) -> String {
+    if count == 1 { format!("1 {noun}") } else { format!("{count} {noun}s") }
+}
+
+/// The length of a list as a number to be told.
+pub(crate) fn len(list: &[impl Sized]) -> u64 {
+    u64::try_from(list.len()).unwrap_or(u64::MAX)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn exact_scales_follow_their_definitions() {
+        let inch_m = 0.0254_f64;
+        // A handful of roundings: a few units in the last place.
+        assert!((Scale::volume(Units::Us).value(231.0 * inch_m.powi(3) * 1e3) - 1.0).abs() < 1e-14);
+        let psi_kpa = 0.453_592_37 * 9.806_65 / inch_m.powi(2) * 1e-3;
+        assert!((Scale::pressure(Units::Us).value(psi_kpa) - 1.0).abs() < 1e-14);
+        assert_eq!(Scale::volume(Units::Metric).value(7.0), 7.0);
+    }
+
+    #[test]
+    fn numbers_have_no_empty_decimals_and_no_minus_zero() {
+        let cases = [(0.0, "0"), (-0.001, "0"), (0.126, "0.13"), (100.0, "100"), (-0.5, "-0.5"), (2_500.0, "2500")];
+        for (value, text) in cases {
+            assert_eq!(number(value), text, "{value}");
+        }
+    }
+}

@@ -1,0 +1,232 @@
+//! When the well pump ran: a row for each day, 24 hours across, with its starts and hours as numbers.
+
+use jiff::civil::Date;
+use springhouse_core::time::Time;
+use springhouse_sim::FindingKind;
+
+use crate::chart::ink::{CARE, GRID, QUIET, STRIP, TEXT, WATER};
+use crate::chart::{Align, Area, BODY, MARGIN, Page, WIDTH, merged};
+use crate::numbers::{counted, fixed, number};
+use crate::spells::{self, PumpRuns, Spell};
+use crate::{Run, calendar, days, text};
+
+const LEFT: f64 = MARGIN + 84.0;
+const RIGHT: f64 = WIDTH - MARGIN - 142.0;
+const STARTS: f64 = RIGHT + 66.0;
+const HOURS: f64 = WIDTH - MARGIN;
+
+/// More rows than this would be thinner than a page unit or two.
+const MOST_DAYS: u32 = 366;
+
+/// Rows of days under the header.
+#[derive(Clone, Copy)]
+struct Rows {
+    top: f64,
+    height: f64,
+    days: u32,
+}
+
+impl Rows {
+    fn area(&self, day: i64, from: Time, to: Time) -> Area {
+        #[expect(clippy::cast_precision_loss, reason = "a day of at most a year")]
+        let top = self.top + self.height * day as f64;
+        let gap = if self.height >= 5.0 { 0.12 * self.height } else { 0.0 };
+        let x = |time: Time| LEFT + (RIGHT - LEFT) * ((time - Time::from_day(day)).s() / 86_400.0).clamp(0.0, 1.0);
+        Area::new(x(from), top + gap, x(to), top + self.height - gap)
+    }
+
+    /// The pieces of a spell, one a day.
+    fn pieces(self, spell: Spell) -> impl Iterator<Item = Area> {
+        let last = spell.end.day().min(i64::from(self.days) - 1);
+        (spell.start.day().max(0)..=last).filter_map(move |day| {
+            let (from, to) = (spell.start.max(Time::from_day(day)), spell.end.min(Time::from_day(day + 1)));
+            (to > from).then(|| self.area(day, from, to))
+        })
+    }
+
+    fn bottom(&self) -> f64 {
+        self.top + self.height * f64::from(self.days)
+    }
+}
+
+pub(super) fn page(run: &Run<'_>) -> Page {
+    let summary = &run.outcome.summary;
+    let mut page = Page::new(&title(run), &text::subject(run));
+    let shown = summary.days.min(MOST_DAYS);
+    if shown < summary.days {
+        page.paragraph(&format!("The first {shown} days are shown."));
+    }
+    let height = match shown {
+        0..=14 => 24.0,
+        15..=45 => 1.3 * BODY,
+        46..=120 => 6.0,
+        _ => 2.0,
+    };
+    page.y += 10.0;
+    heads(&mut page);
+    let rows = Rows { top: page.y, height, days: shown };
+    strips(&mut page, run, rows);
+    numbers(&mut page, run, rows);
+    page.y = rows.bottom() + 2.0;
+    clock(&mut page);
+    page.label((0.5 * (LEFT + RIGHT), page.y + 0.6 * BODY), "time of day, local standard time", QUIET, Align::Middle);
+    page.y += 1.6 * BODY;
+    key(&mut page, run, rows);
+    page
+}
+
+fn title(run: &Run<'_>) -> String {
+    let summary = &run.outcome.summary;
+    let well = &summary.well;
+    let short = summary.verdict.findings.iter().any(|f| f.falls_short && f.kind == FindingKind::ShortRuns);
+    let most = counted(well.most_starts_in_a_day, "start");
+    if well.starts == 0 && well.run_hours == 0.0 {
+        return "The well pump did not run".to_owned();
+    }
+    if short && spells::pump_runs(run).cycling.is_empty() {
+        let shortest = well.shortest_run_s.map_or_else(String::new, |s| format!(", down to {}", run.units.duration(s)));
+        return format!("The well pump runs too briefly at a time{shortest}");
+    }
+    if short {
+        let shortest =
+            well.shortest_run_s.map_or_else(String::new, |s| format!(", runs as short as {}", run.units.duration(s)));
+        return format!("The well pump short-cycles: up to {most} in a day{shortest}");
+    }
+    let hours = run.units.duration(3_600.0 * well.run_hours / f64::from(summary.days.max(1)));
+    if summary.days == 1 {
+        return format!("The well pump made {} and ran {hours}", counted(well.starts, "start"));
+    }
+    format!("The well pump ran {hours} a day, with at most {most} in a day")
+}
+
+/// What the columns are.
+fn heads(page: &mut Page) {
+    clock(page);
+    let y = page.y - 0.85 * BODY;
+    page.label((STARTS, y), "starts", TEXT, Align::Right);
+    page.label((HOURS, y), "hours run", TEXT, Align::Right);
+}
+
+/// A line of times of day.
+fn clock(page: &mut Page) {
+    page.y += 0.85 * BODY;
+    for hour in [0_u8, 6, 12, 18, 24] {
+        let x = LEFT + (RIGHT - LEFT) * f64::from(hour) / 24.0;
+        page.label((x, page.y), &format!("{hour:02}:00"), QUIET, Align::Middle);
+    }
+    page.y += 0.85 * BODY;
+}
+
+fn strips(page: &mut Page, run: &Run<'_>, rows: Rows) {
+    let pump = spells::pump_runs(run);
+    for day in 0..i64::from(rows.days) {
+        page.fill(rows.area(day, Time::from_day(day), Time::from_day(day + 1)), STRIP);
+    }
+    for hour in [6_u8, 12, 18] {
+        let x = LEFT + (RIGHT - LEFT) * f64::from(hour) / 24.0;
+        page.line((x, rows.top), (x, rows.bottom()), GRID, 1.0);
+    }
+    let whole = Area::new(LEFT, rows.top, RIGHT, rows.bottom());
+    for (spell, name) in spells::incidents(run) {
+        if name != "delivery pump out" {
+            rows.pieces(spell).for_each(|area| page.hatched(area.at_least(LEAST, &whole), QUIET));
+        }
+    }
+    for block in blocks(&pump, rows, &whole) {
+        if block.is_solid() { page.fill(block.area, WATER) } else { page.hatched(block.area, WATER) }
+    }
+    for (spell, _) in &pump.cycling {
+        rows.pieces(*spell).for_each(|area| page.hatched(area.at_least(LEAST, &whole), CARE));
+    }
+}
+
+/// Runs of one day that stand too close to be told apart, or one run alone.
+struct Block {
+    area: Area,
+    /// Width of the runs themselves, without the stops between them.
+    run_width: f64,
+}
+
+impl Block {
+    /// Whether the pump ran for most of it: otherwise a filled block would claim hours that it stood still.
+    fn is_solid(&self) -> bool {
+        self.area.width() <= 2.0 * LEAST || self.run_width > 0.7 * self.area.width()
+    }
+}
+
+/// The least width of a mark.
+const LEAST: f64 = 1.0;
+
+fn blocks(pump: &PumpRuns, rows: Rows, whole: &Area) -> Vec<Block> {
+    let pieces = || pump.runs.iter().flat_map(|spell| rows.pieces(*spell));
+    let mut blocks: Vec<Block> =
+        merged(pieces(), LEAST, whole).into_iter().map(|area| Block { area, run_width: 0.0 }).collect();
+    let mut block = blocks.iter_mut().peekable();
+    for piece in pieces() {
+        // Both go in order of time, so that the block of a piece is the next one that reaches over its middle.
+        let middle = 0.5 * (piece.left + piece.right);
+        let before = |area: &Area| area.top < piece.top || (area.top <= piece.top && area.right < middle);
+        while block.next_if(|block| before(&block.area)).is_some() {}
+        if let Some(block) = block.peek_mut() {
+            block.run_width += piece.width();
+        }
+    }
+    blocks
+}
+
+/// Dates at the left, starts and hours at the right: of each day, or where rows are thin the means of each month.
+fn numbers(page: &mut Page, run: &Run<'_>, rows: Rows) {
+    let starts = days::starts(rows.days, &spells::pump_runs(run));
+    let hours: Vec<f64> = days::gained(run, |totals| totals.run_s / 3_600.0);
+    let date = |day: usize| calendar::date(run.first_day, i64::try_from(day).unwrap_or(i64::MAX));
+    let each_day = rows.height >= BODY;
+    let months: Vec<usize> = (0..starts.len()).collect();
+    let groups =
+        months.chunk_by(|a, b| !each_day && (date(*a).year(), date(*a).month()) == (date(*b).year(), date(*b).month()));
+    for group in groups {
+        let (Some(first), Some(last)) = (group.first().copied(), group.last().copied()) else { continue };
+        let from = |day: usize| rows.area(i64::try_from(day).unwrap_or(0), Time::ZERO, Time::ZERO);
+        let (top, bottom) = (from(first).top, from(last).bottom);
+        if bottom - top < BODY && !each_day {
+            continue;
+        }
+        let y = 0.5 * (top + bottom);
+        let mean = |values: &[f64]| {
+            let of_group = values.get(first..=last).unwrap_or_default();
+            of_group.iter().sum::<f64>() / f64::from(u32::try_from(group.len()).unwrap_or(1))
+        };
+        let name = if each_day { day_name(date(first)) } else { month_name(date(first)) };
+        page.label((LEFT - 10.0, y), &name, TEXT, Align::Right);
+        page.label((STARTS, y), &number(mean(&starts).round()), TEXT, Align::Right);
+        page.label((HOURS, y), &fixed(mean(&hours), 1), TEXT, Align::Right);
+        if !each_day && first > 0 {
+            page.line((LEFT - 6.0, top), (HOURS, top), QUIET, 0.5);
+        }
+    }
+}
+
+fn day_name(date: Date) -> String {
+    format!("{} {} {}", calendar::weekday(date), date.day(), calendar::month(date))
+}
+
+fn month_name(date: Date) -> String {
+    format!("{} {}", calendar::month(date), date.year())
+}
+
+fn key(page: &mut Page, run: &Run<'_>, rows: Rows) {
+    let pump = spells::pump_runs(run);
+    page.key("the well pump runs", |page, area| page.fill(area, WATER));
+    let whole = Area::new(LEFT, rows.top, RIGHT, rows.bottom());
+    if blocks(&pump, rows, &whole).iter().any(|block| !block.is_solid()) {
+        page.key("it starts and stops in quick turns", |page, area| page.hatched(area, WATER));
+    }
+    if !pump.cycling.is_empty() {
+        page.key("it short-cycles: starts too close together to show", |page, area| page.hatched(area, CARE));
+    }
+    if spells::incidents(run).iter().any(|(_, name)| *name != "delivery pump out") {
+        page.key("electricity or the well pump out of order", |page, area| page.hatched(area, QUIET));
+    }
+    if run.outcome.summary.days.min(MOST_DAYS) > 45 {
+        page.paragraph("Starts and hours are means a day of the month.");
+    }
+}

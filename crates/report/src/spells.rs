@@ -1,0 +1,170 @@
+//! Spells of time read from the events of a run: without water, with the pump running, with something out of order.
+
+use springhouse_core::observe::{Event, EventKind, Part};
+use springhouse_core::outlet::Role;
+use springhouse_core::time::Time;
+
+use crate::Run;
+
+/// From `start` up to `end`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Spell {
+    pub(crate) start: Time,
+    pub(crate) end: Time,
+}
+
+impl Spell {
+    pub(crate) fn length_s(self) -> f64 {
+        (self.end - self.start).s()
+    }
+}
+
+/// The end of a run.
+pub(crate) fn end(run: &Run<'_>) -> Time {
+    Time::from_day(i64::from(run.outcome.summary.days))
+}
+
+/// Spells between edges; `edge` says whether an event begins (`true`) or ends one.
+///
+/// A spell that began before the run begins with it; one that is still open ends with it.
+fn between(run: &Run<'_>, edge: impl Fn(&Event) -> Option<bool>) -> Vec<Spell> {
+    let mut spells = Vec::new();
+    let mut open = None;
+    let mut seen = false;
+    for event in &run.outcome.events {
+        match edge(event) {
+            Some(true) => open = open.or(Some(event.time)),
+            Some(false) => {
+                let start = open.take().or(if seen { None } else { Some(Time::ZERO) });
+                spells.extend(start.map(|start| Spell { start, end: event.time }));
+            }
+            None => continue,
+        }
+        seen = true;
+    }
+    spells.extend(open.map(|start| Spell { start, end: end(run) }));
+    spells.retain(|spell| spell.end > spell.start);
+    spells
+}
+
+/// When outlet `index` had run out.
+pub(crate) fn run_outs(run: &Run<'_>, index: usize) -> Vec<Spell> {
+    between(run, |event| match (event.part, event.kind) {
+        (Part::Outlet(i), EventKind::RunOutBegins) if i == index => Some(true),
+        (Part::Outlet(i), EventKind::RunOutEnds) if i == index => Some(false),
+        _ => None,
+    })
+}
+
+/// When some building had run out; spells that touch are one.
+pub(crate) fn building_run_outs(run: &Run<'_>) -> Vec<Spell> {
+    let outlets = run.scenario.plant.outlets.iter().enumerate();
+    let buildings = outlets.filter(|(_, outlet)| outlet.role == Role::Building);
+    let mut spells: Vec<Spell> = buildings.flat_map(|(index, _)| run_outs(run, index)).collect();
+    spells.sort_by_key(|spell| (spell.start, spell.end));
+    let mut merged: Vec<Spell> = Vec::new();
+    for spell in spells {
+        match merged.last_mut() {
+            Some(last) if spell.start <= last.end => last.end = last.end.max(spell.end),
+            _ => merged.push(spell),
+        }
+    }
+    merged
+}
+
+/// When pressure to the buildings was low.
+pub(crate) fn low_pressure(run: &Run<'_>) -> Vec<Spell> {
+    between(run, |event| match event.kind {
+        EventKind::PressureLow => Some(true),
+        EventKind::PressureBack => Some(false),
+        _ => None,
+    })
+}
+
+/// When something was out of order, with a word for it, in order of their start.
+pub(crate) fn incidents(run: &Run<'_>) -> Vec<(Spell, &'static str)> {
+    let power = between(run, |event| match event.kind {
+        EventKind::PowerFails => Some(true),
+        EventKind::PowerReturns => Some(false),
+        _ => None,
+    });
+    let pump = |part: Part| {
+        between(run, move |event| match event.kind {
+            EventKind::PumpFails if event.part == part => Some(true),
+            EventKind::PumpMended if event.part == part => Some(false),
+            _ => None,
+        })
+    };
+    let mut all: Vec<(Spell, &'static str)> = Vec::new();
+    all.extend(power.into_iter().map(|spell| (spell, "power out")));
+    all.extend(pump(Part::WellPump).into_iter().map(|spell| (spell, "well pump out")));
+    all.extend(pump(Part::Delivery).into_iter().map(|spell| (spell, "delivery pump out")));
+    all.sort_by_key(|(spell, _)| spell.start);
+    all
+}
+
+/// What the well pump did.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct PumpRuns {
+    /// When it ran, where starts are listed one by one.
+    pub(crate) runs: Vec<Spell>,
+    /// When it short-cycled, and the number of starts then.
+    pub(crate) cycling: Vec<(Spell, f64)>,
+    /// Starts that are listed one by one.
+    pub(crate) starts: Vec<Time>,
+}
+
+/// When the well pump ran and short-cycled.
+pub(crate) fn pump_runs(run: &Run<'_>) -> PumpRuns {
+    let mut found = PumpRuns::default();
+    let mut on = run.outcome.rows.first().filter(|row| row.pump_on).map(|row| row.time);
+    let mut cycling = None;
+    // A stop without a start ends a run that began in a spell of short-cycling, or before the run did.
+    let mut resumed = Time::ZERO;
+    for event in run.outcome.events.iter().filter(|event| event.part == Part::WellPump) {
+        match event.kind {
+            EventKind::PumpStarts => {
+                found.starts.push(event.time);
+                on = on.or(Some(event.time));
+            }
+            EventKind::PumpStops => {
+                let start = on.take().unwrap_or(resumed);
+                found.runs.push(Spell { start, end: event.time });
+                resumed = event.time;
+            }
+            EventKind::ShortCyclingBegins => {
+                found.runs.extend(on.take().map(|start| Spell { start, end: event.time }));
+                cycling = Some(event.time);
+            }
+            EventKind::ShortCyclingEnds => {
+                let start = cycling.take().unwrap_or(resumed);
+                found.cycling.push((worked(run, Spell { start, end: event.time }), event.value));
+                resumed = event.time;
+            }
+            _ => {}
+        }
+    }
+    let end = end(run);
+    found.runs.extend(on.map(|start| Spell { start, end }));
+    if let Some(start) = cycling {
+        let told = f64::from(u32::try_from(found.starts.len()).unwrap_or(u32::MAX));
+        let told = told + found.cycling.iter().map(|(_, starts)| starts).sum::<f64>();
+        let all = f64::from(u32::try_from(run.outcome.summary.well.starts).unwrap_or(u32::MAX));
+        found.cycling.push((worked(run, Spell { start, end }), (all - told).max(0.0)));
+    }
+    found.runs.retain(|spell| spell.end > spell.start);
+    found
+}
+
+/// The part of a spell up to the last row in which the pump ran.
+///
+/// That a spell of short-cycling is over is known only at the next start, which may come a night later.
+fn worked(run: &Run<'_>, spell: Spell) -> Spell {
+    let rows = &run.outcome.rows;
+    let within = |time: Time| time > spell.start && time < spell.end;
+    let last = rows.windows(2).rev().find_map(|pair| match pair {
+        [before, row] if within(row.time) && row.totals.run_s > before.totals.run_s => Some(row.time),
+        _ => None,
+    });
+    Spell { end: last.unwrap_or(spell.end), ..spell }
+}

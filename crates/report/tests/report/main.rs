@@ -1,0 +1,10 @@
+//! What a person and their tools get to read, from invented outcomes.
+
+#![expect(clippy::expect_used, clippy::unwrap_used, reason = "helpers of tests are tests")]
+
+mod files;
+mod invented;
+mod layout;
+mod plots;
+mod tables;
+mod text;

@@ -1,0 +1,65 @@
+//! The plots: valid, the same bytes each time, and a picture in every case.
+
+use springhouse_core::outlet::Role;
+use springhouse_report::plots;
+use springhouse_scenario::Units;
+
+use crate::invented::{Case, HOUSES, crowded, empty, sound, troubled};
+
+pub(crate) fn cases() -> Vec<(&'static str, Case, Units)> {
+    let house = [("House", Role::Building)];
+    vec![
+        ("sound", sound(7, &HOUSES, true, 1), Units::Us),
+        ("troubled", troubled(), Units::Metric),
+        ("day", sound(1, &house, false, 1), Units::Us),
+        ("two_days", sound(2, &house, true, 1), Units::Metric),
+        ("fortnight", sound(14, &house, true, 5), Units::Us),
+        ("month", sound(31, &house, true, 10), Units::Us),
+        ("quarter", crowded(92), Units::Us),
+        ("year", sound(365, &house, true, 60), Units::Metric),
+        ("crowded", crowded(7), Units::Metric),
+        ("empty", empty(), Units::Metric),
+        ("decade", sound(3_650, &house, true, 1_440), Units::Metric),
+    ]
+}
+
+#[test]
+fn svg_is_well_formed() {
+    for (name, case, units) in cases() {
+        for plot in plots::all(&case.run(units)) {
+            let svg = plot.svg().unwrap();
+            resvg::usvg::roxmltree::Document::parse(&svg).unwrap_or_else(|e| panic!("{name} {}: {e}", plot.name));
+        }
+    }
+}
+
+#[test]
+fn png_is_a_picture() {
+    for plot in plots::all(&crowded(2).run(Units::Us)) {
+        let picture = resvg::tiny_skia::Pixmap::decode_png(&plot.png().unwrap()).unwrap();
+        assert_eq!(picture.width(), 1_560, "{}", plot.name);
+        // More than blank paper: there are dark words.
+        assert!(picture.pixels().iter().any(|p| p.red() < 60), "{} is blank", plot.name);
+    }
+}
+
+#[test]
+fn same_run_gives_the_same_bytes() {
+    let (once, again) = (troubled(), troubled());
+    for (a, b) in plots::all(&once.run(Units::Us)).iter().zip(&plots::all(&again.run(Units::Us))) {
+        assert_eq!(a.svg().unwrap(), b.svg().unwrap(), "{}", a.name);
+        assert_eq!(a.png().unwrap(), b.png().unwrap(), "{}", a.name);
+    }
+}
+
+#[test]
+fn regress_titles_say_the_answer() {
+    let told = [
+        ("sound", sound(7, &HOUSES, true, 1)),
+        ("troubled", troubled()),
+        ("no storage", sound(1, &HOUSES[..1], false, 1)),
+        ("empty", empty()),
+    ];
+    let titles = told.map(|(name, case)| (name, plots::all(&case.run(Units::Us)).map(|plot| plot.title().to_owned())));
+    insta::assert_debug_snapshot!(titles);
+}

@@ -1,0 +1,185 @@
+//! From typed-in sections to a checked scenario.
+//!
+//! Each part is put together as far as its own section could be read; what contradicts itself is told here, what cannot be
+//! built by the core and told in the scenario's words by [`faults`](crate::faults).
+
+mod draws;
+mod incidents;
+mod outlets;
+mod pump;
+mod site;
+mod storage;
+mod well;
+
+use std::path::PathBuf;
+
+use jiff::ToSpan as _;
+use springhouse_core::plant::{Parts, Plant, Store};
+use springhouse_core::pressure_tank::PressureTank;
+
+use crate::diagnostic::Diagnostic;
+use crate::display::Units;
+use crate::faults::Faults;
+use crate::scenario::Scenario;
+use crate::sections::{ScenarioFile, UnitsWord};
+use crate::source::Stretch;
+use crate::tree::Node;
+use crate::typed::{At, Reader};
+
+pub(crate) fn scenario(file: &ScenarioFile, root: &Node, stem: &str, reader: &mut Reader<'_>) -> Option<Scenario> {
+    let name = name(file, stem, reader);
+    let plant = plant(file, root, reader);
+    let outlets = outlets::Names::of(file);
+    let schedule = draws::schedule(file, &outlets, reader);
+    let incidents = incidents::incidents(file, reader);
+    refuse_end_of_time(file, reader);
+    let name = name?;
+    Some(Scenario {
+        title: file
+            .title
+            .as_ref()
+            .map_or_else(|| Some(name.clone()), |title| Some(title.value.0.as_ref()?.0.clone()))?,
+        name,
+        start: file.start.value.0?,
+        days: file.days.value.0?.0,
+        seed: file.seed.value.0?.0.into(),
+        units: match file.units.value.0? {
+            UnitsWord::Us => Units::Us,
+            UnitsWord::Metric => Units::Metric,
+        },
+        plant: plant?,
+        schedule: schedule?,
+        logs: file.log.iter().map(|log| Some(PathBuf::from(&log.0.as_ref()?.file.value.0))).collect::<Option<_>>()?,
+        incidents: incidents?,
+    })
+}
+
+/// The calendar ends with the year 9999.
+fn refuse_end_of_time(file: &ScenarioFile, reader: &mut Reader<'_>) {
+    let (Some(start), Some(days)) = (file.start.value.0, file.days.value.0) else { return };
+    // One day more than the run, for a draw that crosses its last midnight.
+    if start.checked_add((i64::from(days.0) + 1).days()).is_err() {
+        reader.tell(Diagnostic::error("the run goes on past the end of the calendar").at(file.start.place, "too late"));
+    }
+}
+
+/// The scenario's name: as given, or made from the file's name.
+fn name(file: &ScenarioFile, stem: &str, reader: &mut Reader<'_>) -> Option<String> {
+    let fits = |letter: char| letter.is_ascii_alphanumeric() || letter == '-' || letter == '_';
+    let plain = |text: &str| {
+        let name: String = text.chars().map(|letter| if fits(letter) { letter } else { '-' }).collect();
+        let name = name.trim_matches('-').to_owned();
+        if name.is_empty() { "scenario".to_owned() } else { name }
+    };
+    let Some(given) = &file.name else { return Some(plain(stem)) };
+    let text = &given.value.0.as_ref()?.0;
+    if text.chars().all(fits) {
+        return Some(text.clone());
+    }
+    reader.tell(
+        Diagnostic::error("`name` may hold letters a to z, digits, `-` and `_` only")
+            .at(given.place, "names a folder")
+            .help(format!("write \"{}\", and put the words into `title`", plain(text))),
+    );
+    None
+}
+
+fn plant(file: &ScenarioFile, root: &Node, reader: &mut Reader<'_>) -> Option<Plant> {
+    let site = file.site.0.as_ref().and_then(|site| site::site(site, reader))?;
+    let well = file.well.value.0.as_ref().and_then(|well| well::well(well, file.well.place, reader));
+    let pump = &file.well_pump;
+    let well_pump = pump.value.0.as_ref().and_then(|keys| pump::well_pump(keys, pump.place, &site.water, reader));
+    let pressure_tank = pressure_tank(file, site.atmospheric_kpa);
+    let store = store(file, &site, reader);
+    let outlets = outlets::outlets(file);
+    let parts = Parts {
+        water: site.water,
+        well: well?,
+        well_pump: well_pump?,
+        pressure_tank: pressure_tank?,
+        store: store?,
+        outlets: outlets?,
+    };
+    let faults = Faults::new(file, root, reader.source, reader.units.unwrap_or(Units::Us));
+    match Plant::try_new(parts.clone()) {
+        Ok(plant) => {
+            for warning in plant.warnings() {
+                reader.tell(faults.warning(&warning));
+            }
+            Some(plant)
+        }
+        Err(found) => {
+            for fault in faults.causes(&found) {
+                reader.tell(faults.fault(fault, &parts));
+            }
+            None
+        }
+    }
+}
+
+fn pressure_tank(file: &ScenarioFile, atmospheric_kpa: f64) -> Option<PressureTank> {
+    let (tank, pump) = (file.pressure_tank.value.0.as_ref()?, file.well_pump.value.0.as_ref()?);
+    let middle_kpa = 0.5 * (pump.cut_in.value.kpa() + pump.cut_out.value.kpa());
+    Some(PressureTank {
+        volume_l: tank.volume.value.l() * f64::from(tank.count.value.0),
+        precharge_kpa: tank.precharge.value.kpa(),
+        air_share: tank.air_left.value.of_one(),
+        start_kpa: tank.start_pressure.map_or(middle_kpa, |start| start.value.kpa()),
+        atmospheric_kpa,
+    })
+}
+
+/// Storage and delivery, which go together; `Some(None)` where neither is there.
+#[expect(clippy::option_option, reason = "a fault, no storage, and storage are three cases")]
+fn store(file: &ScenarioFile, site: &site::Site, reader: &mut Reader<'_>) -> Option<Option<Store>> {
+    match (&file.storage, &file.delivery) {
+        (None, None) => Some(None),
+        (Some(storage), None) => {
+            reader.tell(lonely("storage", "delivery", "nothing takes water out of this tank", storage.place));
+            None
+        }
+        (None, Some(delivery)) => {
+            reader.tell(lonely("delivery", "storage", "this pump has no tank to take water from", delivery.place));
+            None
+        }
+        (Some(storage), Some(delivery)) => {
+            let (storage_place, delivery_place) = (storage.place, delivery.place);
+            let storage = storage.value.0.as_ref().and_then(|keys| storage::storage(keys, storage_place, reader));
+            let delivery =
+                delivery.value.0.as_ref().and_then(|keys| pump::delivery(keys, delivery_place, site, reader));
+            Some(Some(Store { storage: storage?, delivery: delivery? }))
+        }
+    }
+}
+
+fn lonely(section: &str, partner: &str, label: &str, place: Stretch) -> Diagnostic {
+    Diagnostic::error(format!("`{section}` and `{partner}` go together"))
+        .at(place, label)
+        .help(format!("add a section `{partner}`, or leave out `{section}`: the house then hangs on the pressure tank"))
+}
+
+/// Of two or more keys that exclude each other, tells of those given if there is more than one.
+fn refuse_several(section: &str, given: &[(&str, Option<Stretch>)], reader: &mut Reader<'_>) -> bool {
+    let both: Vec<_> = given.iter().filter_map(|(key, place)| Some((*key, (*place)?))).collect();
+    let (Some((first, first_place)), Some((second, second_place))) = (both.first(), both.get(1)) else { return false };
+    reader.tell(
+        Diagnostic::error(format!("`{section}` has both `{first}` and `{second}`, which exclude each other"))
+            .at(*second_place, format!("keep this or `{first}`"))
+            .at(*first_place, format!("`{first}` is here")),
+    );
+    true
+}
+
+/// Where a key was typed.
+fn place<T>(at: Option<&At<T>>) -> Option<Stretch> {
+    at.filter(|at| at.given).map(|at| at.place)
+}
+
+/// Refuses a value that is not above zero.
+fn positive(key: &str, value: f64, place: Stretch, reader: &mut Reader<'_>) -> Option<f64> {
+    if value > 0.0 {
+        return Some(value);
+    }
+    reader.tell(Diagnostic::error(format!("`{key}` must be more than zero")).at(place, "not more than zero"));
+    None
+}

@@ -1,0 +1,118 @@
+//! From a file, or its text, to a scenario.
+
+use std::path::Path;
+
+use crate::assemble;
+use crate::diagnostic::{Diagnostic, Diagnostics, Severity};
+use crate::display::Units;
+use crate::scenario::Scenario;
+use crate::sections::ScenarioFile;
+use crate::source::{Format, Source};
+use crate::tree::{self, Node, Value};
+use crate::typed::{At, Field, File, Presence, Reader, Typed};
+
+/// A scenario, and what somebody should look at in it.
+#[derive(Clone, Debug)]
+pub struct Loaded {
+    /// The scenario.
+    pub scenario: Scenario,
+    /// What is built badly or looks like a slip.
+    pub warnings: Diagnostics,
+}
+
+/// Reads a scenario file: `.toml` or `.json`.
+///
+/// # Errors
+/// Everything that is wrong with it, from a file that cannot be read to a plant that cannot be built.
+pub fn load(path: &Path) -> Result<Loaded, Diagnostics> {
+    let name = path.display().to_string();
+    let refuse = |diagnostic| Err(Diagnostics::new(Source::new(&name, "", Format::Toml), vec![diagnostic]));
+    let extension = path.extension().and_then(|extension| extension.to_str()).unwrap_or_default();
+    let format = match extension.to_ascii_lowercase().as_str() {
+        "toml" => Format::Toml,
+        "json" => Format::Json,
+        _ => {
+            let fault = Diagnostic::error("a scenario file ends in .toml or .json");
+            return refuse(fault.note(format!("this one is called {name}")));
+        }
+    };
+    let bytes = match std::fs::read(path) {
+        Ok(bytes) => bytes,
+        Err(error) => return refuse(Diagnostic::error("the scenario file cannot be read").note(error.to_string())),
+    };
+    let text = match String::from_utf8(bytes) {
+        Ok(text) => text,
+        Err(error) => {
+            let line = error.as_bytes().iter().take(error.utf8_error().valid_up_to()).filter(|b| **b == b'\n').count();
+            let fault = Diagnostic::error("the scenario file is not text in UTF-8");
+            let note = format!("line {} holds a byte that is no letter", line + 1);
+            return refuse(fault.note(note).help("save it as UTF-8 in the editor"));
+        }
+    };
+    let mut read = read(&text, format, &name);
+    let folder = path.parent().unwrap_or_else(|| Path::new(""));
+    for log in &read.logs {
+        let file = folder.join(&log.value.0);
+        if !file.is_file() {
+            read.list.push(
+                Diagnostic::error("a file of logged draws is not there")
+                    .at(log.place, format!("no file {}", file.display()))
+                    .note("it is looked for from the scenario's folder"),
+            );
+        }
+    }
+    read.conclude()
+}
+
+/// Reads the text of a scenario; `file_name` is what diagnostics call it, and names the scenario where it has no name.
+///
+/// Files of logged draws are not looked for.
+///
+/// # Errors
+/// Everything that is wrong with it.
+pub fn parse(text: &str, format: Format, file_name: &str) -> Result<Loaded, Diagnostics> {
+    read(text, format, file_name).conclude()
+}
+
+struct Read {
+    source: Source,
+    list: Vec<Diagnostic>,
+    scenario: Option<Scenario>,
+    logs: Vec<At<File>>,
+}
+
+impl Read {
+    fn conclude(self) -> Result<Loaded, Diagnostics> {
+        let sound = self.list.iter().all(|diagnostic| diagnostic.severity() == Severity::Warning);
+        let list = Diagnostics::new(self.source, self.list);
+        match self.scenario {
+            Some(scenario) if sound => Ok(Loaded { scenario, warnings: list }),
+            _ => Err(list),
+        }
+    }
+}
+
+fn read(text: &str, format: Format, file_name: &str) -> Read {
+    let source = Source::new(file_name, text, format);
+    let root = match tree::parse(&source) {
+        Ok(root) => root,
+        Err(list) => return Read { source, list, scenario: None, logs: Vec::new() },
+    };
+    let mut reader = Reader::new(&source, ScenarioFile::SECTION, units_asked_for(&root));
+    let whole = Field { name: "", doc: "", presence: Presence::Empty, shape: ScenarioFile::shape };
+    let file = ScenarioFile::read(&root, &whole, &mut reader);
+    let logs = file.iter().flat_map(|file| &file.log).filter_map(|log| log.0.as_ref()).map(|log| log.file.clone());
+    let logs = logs.collect();
+    let stem = Path::new(file_name).file_stem().and_then(|stem| stem.to_str()).unwrap_or_default();
+    let scenario = file.and_then(|file| assemble::scenario(&file, &root, stem, &mut reader));
+    Read { list: reader.diagnostics, source, scenario, logs }
+}
+
+/// The units, before anything else is read: hints come in them.
+fn units_asked_for(root: &Node) -> Option<Units> {
+    match &root.as_table()?.get("units")?.node.value {
+        Value::Text(text) if text == "us" => Some(Units::Us),
+        Value::Text(text) if text == "metric" => Some(Units::Metric),
+        _ => None,
+    }
+}

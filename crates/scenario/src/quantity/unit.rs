@@ -1,0 +1,291 @@
+//! The tables of units. Factors are exact where the unit is defined exactly, and tested against an independent library.
+
+/// A kind of quantity and the units it may be written in.
+#[derive(Debug)]
+pub struct Dimension {
+    /// What a value of it is called, with its article.
+    pub what: &'static str,
+    /// The least value that makes sense, in base units.
+    pub least: Option<f64>,
+    /// The base unit first, as values are kept.
+    pub units: &'static [Unit],
+}
+
+/// A unit: a value in it is `(value + offset) factor` base units.
+#[derive(Debug)]
+pub struct Unit {
+    /// How it is printed.
+    pub name: &'static str,
+    /// Other ways to write it.
+    pub also: &'static [&'static str],
+    /// Base units in one.
+    pub factor: f64,
+    /// Added before the factor: its zero, for temperatures.
+    pub offset: f64,
+    /// The unit a person of the other habit (US, metric) would use for the same thing.
+    pub other: &'static str,
+    /// Upper and lower case make a difference, as in mm and Mm.
+    pub exact_case: bool,
+}
+
+const fn unit(name: &'static str, also: &'static [&'static str], factor: f64, other: &'static str) -> Unit {
+    Unit { name, also, factor, offset: 0.0, other, exact_case: false }
+}
+
+const fn exact(mut unit: Unit) -> Unit {
+    unit.exact_case = true;
+    unit
+}
+
+const fn offset(mut unit: Unit, offset: f64) -> Unit {
+    unit.offset = offset;
+    unit
+}
+
+/// Litres in a US gallon: 231 cubic inches.
+const US_GALLON_L: f64 = 3.785_411_784;
+/// Litres in an imperial gallon (Weights and Measures Act 1985, United Kingdom).
+const IMPERIAL_GALLON_L: f64 = 4.546_09;
+/// Metres in a foot (international yard and pound agreement, 1959).
+const FOOT_M: f64 = 0.304_8;
+/// Kilopascals in a pound-force per square inch: 0.453 592 37 kg x 9.806 65 m/s2 over a square inch.
+const PSI_KPA: f64 = 6.894_757_293_168_361;
+/// Watts in a mechanical horsepower: 550 foot-pounds-force a second.
+const HORSEPOWER_W: f64 = 745.699_871_582_270_2;
+/// Litres in a cubic foot.
+const CUBIC_FOOT_L: f64 = 28.316_846_592;
+const MINUTE_S: f64 = 60.0;
+const HOUR_S: f64 = 3_600.0;
+const DAY_S: f64 = 86_400.0;
+
+/// Lengths, depths, heads; base metre.
+pub static LENGTH: Dimension = Dimension {
+    what: "a length",
+    least: None,
+    units: &[
+        unit("m", &["metre", "metres", "meter", "meters"], 1.0, "ft"),
+        exact(unit("cm", &["CM", "centimetre", "centimetres", "centimeter", "centimeters"], 0.01, "in")),
+        exact(unit("mm", &["MM", "millimetre", "millimetres", "millimeter", "millimeters"], 0.001, "in")),
+        unit("ft", &["foot", "feet"], FOOT_M, "m"),
+        unit("in", &["inch", "inches"], FOOT_M / 12.0, "mm"),
+    ],
+};
+
+/// Volumes; base litre.
+pub static VOLUME: Dimension = Dimension {
+    what: "a volume",
+    least: Some(0.0),
+    units: &[
+        unit("L", &["litre", "litres", "liter", "liters"], 1.0, "gal"),
+        unit("m3", &["cubic metre", "cubic metres", "cubic meter", "cubic meters"], 1_000.0, "gal"),
+        unit("gal", &["gals", "gallon", "gallons", "US gal", "US gallon", "US gallons"], US_GALLON_L, "L"),
+        unit("imp gal", &["imp gallon", "imp gallons", "imperial gallon", "imperial gallons"], IMPERIAL_GALLON_L, "L"),
+        unit("ft3", &["cu ft", "cubic foot", "cubic feet"], CUBIC_FOOT_L, "L"),
+    ],
+};
+
+/// Flows; base litre a second.
+pub static FLOW: Dimension = Dimension {
+    what: "a flow",
+    least: Some(0.0),
+    units: &[
+        unit("L/s", &["lps"], 1.0, "gpm"),
+        unit("L/min", &["lpm", "litres/min", "liters/min"], 1.0 / MINUTE_S, "gpm"),
+        unit("L/h", &["L/hr", "lph", "litres/h", "liters/hour"], 1.0 / HOUR_S, "gph"),
+        unit("m3/h", &["m3/hr", "cubic metres/h", "cubic meters/hour"], 1_000.0 / HOUR_S, "gpm"),
+        unit("m3/day", &["m3/d"], 1_000.0 / DAY_S, "gal/day"),
+        unit(
+            "gpm",
+            &["gal/min", "US gpm", "US gal/min", "gallons/min", "gallons/minute"],
+            US_GALLON_L / MINUTE_S,
+            "L/min",
+        ),
+        unit("gph", &["gal/h", "gal/hr", "US gph", "US gal/h", "gallons/hour"], US_GALLON_L / HOUR_S, "L/h"),
+        unit("gal/day", &["gpd", "gal/d", "US gal/day", "gallons/day"], US_GALLON_L / DAY_S, "m3/day"),
+        unit(
+            "imp gpm",
+            &["imp gal/min", "imperial gpm", "imperial gallons/minute"],
+            IMPERIAL_GALLON_L / MINUTE_S,
+            "L/min",
+        ),
+    ],
+};
+
+/// Pressures; base kilopascal.
+pub static PRESSURE: Dimension = Dimension {
+    what: "a pressure",
+    least: Some(0.0),
+    units: &[
+        unit("kPa", &["kilopascal", "kilopascals"], 1.0, "psi"),
+        unit("bar", &["bars"], 100.0, "psi"),
+        exact(unit("mbar", &["hPa"], 0.1, "psi")),
+        unit("psi", &["psig", "lb/in2", "pounds/square inch"], PSI_KPA, "kPa"),
+    ],
+};
+
+/// Temperatures; base degree Celsius.
+pub static TEMPERATURE: Dimension = Dimension {
+    what: "a temperature",
+    least: Some(-273.15),
+    units: &[
+        unit("°C", &["C", "degC", "deg C", "degrees C", "Celsius", "degrees Celsius"], 1.0, "°F"),
+        offset(
+            unit("°F", &["F", "degF", "deg F", "degrees F", "Fahrenheit", "degrees Fahrenheit"], 5.0 / 9.0, "°C"),
+            -32.0,
+        ),
+        exact(offset(unit("K", &["kelvin", "kelvins"], 1.0, "°F"), -273.15)),
+    ],
+};
+
+/// Differences of temperatures; base kelvin.
+pub static TEMPERATURE_DIFFERENCE: Dimension = Dimension {
+    what: "a difference of temperatures",
+    least: None,
+    units: &[
+        exact(unit("K", &["kelvin", "kelvins"], 1.0, "°F")),
+        unit("°C", &["C", "degC", "deg C", "C°", "Δ°C", "Celsius degrees"], 1.0, "°F"),
+        unit("°F", &["F", "degF", "deg F", "F°", "Δ°F", "Fahrenheit degrees"], 5.0 / 9.0, "K"),
+    ],
+};
+
+/// Powers; base watt.
+pub static POWER: Dimension = Dimension {
+    what: "a power",
+    least: Some(0.0),
+    units: &[
+        unit("W", &["watt", "watts"], 1.0, "hp"),
+        unit("kW", &["kilowatt", "kilowatts"], 1_000.0, "hp"),
+        unit("hp", &["horsepower"], HORSEPOWER_W, "kW"),
+    ],
+};
+
+/// Lengths of time; base second.
+pub static DURATION: Dimension = Dimension {
+    what: "a length of time",
+    least: Some(0.0),
+    units: &[
+        unit("s", &["sec", "secs", "second", "seconds"], 1.0, "s"),
+        unit("min", &["mins", "minute", "minutes"], MINUTE_S, "min"),
+        unit("h", &["hr", "hrs", "hour", "hours"], HOUR_S, "h"),
+        unit("days", &["d", "day"], DAY_S, "days"),
+    ],
+};
+
+/// Specific capacities; base litre a second for a metre of drawdown.
+pub static SPECIFIC_CAPACITY: Dimension = Dimension {
+    what: "a specific capacity",
+    least: Some(0.0),
+    units: &[
+        unit("L/s/m", &["lps/m"], 1.0, "gpm/ft"),
+        unit("L/min/m", &["lpm/m"], 1.0 / MINUTE_S, "gpm/ft"),
+        unit("m3/h/m", &["m3/hr/m"], 1_000.0 / HOUR_S, "gpm/ft"),
+        unit("gpm/ft", &["gal/min/ft", "US gpm/ft"], US_GALLON_L / MINUTE_S / FOOT_M, "L/min/m"),
+    ],
+};
+
+/// Parts of a whole; base one.
+pub static SHARE: Dimension =
+    Dimension { what: "a share", least: Some(0.0), units: &[unit("%", &["percent", "per cent"], 0.01, "%")] };
+
+/// Volumes held by a length; base litre a metre.
+pub static VOLUME_PER_LENGTH: Dimension = Dimension {
+    what: "a volume per length",
+    least: Some(0.0),
+    units: &[
+        unit("L/m", &["litres/metre", "liters/meter"], 1.0, "gal/ft"),
+        unit("gal/ft", &["US gal/ft", "gallons/foot"], US_GALLON_L / FOOT_M, "L/m"),
+    ],
+};
+
+/// Densities; base kilogram a cubic metre.
+pub static DENSITY: Dimension = Dimension {
+    what: "a density",
+    least: Some(0.0),
+    units: &[
+        unit("kg/m3", &["kilograms/cubic metre"], 1.0, "kg/m3"),
+        unit("kg/L", &["g/mL", "g/cm3"], 1_000.0, "kg/m3"),
+    ],
+};
+
+/// Dynamic viscosities; base pascal second.
+pub static VISCOSITY: Dimension = Dimension {
+    what: "a viscosity",
+    least: Some(0.0),
+    units: &[
+        exact(unit("Pa·s", &["Pa s", "Pa*s"], 1.0, "cP")),
+        exact(unit("mPa·s", &["mPa s", "mPa*s"], 0.001, "cP")),
+        unit("cP", &["centipoise"], 0.001, "mPa·s"),
+    ],
+};
+
+/// Every table, to say of which dimension a misplaced unit is.
+///
+/// Differences of temperatures come after temperatures, whose units they share.
+pub static ALL: [&Dimension; 13] = [
+    &LENGTH,
+    &VOLUME,
+    &FLOW,
+    &PRESSURE,
+    &TEMPERATURE,
+    &POWER,
+    &DURATION,
+    &SPECIFIC_CAPACITY,
+    &SHARE,
+    &VOLUME_PER_LENGTH,
+    &DENSITY,
+    &VISCOSITY,
+    &TEMPERATURE_DIFFERENCE,
+];
+
+impl Dimension {
+    /// The unit written so, in any of its spellings; in another case only where that leaves one unit.
+    #[must_use]
+    pub fn find(&self, text: &str) -> Option<&'static Unit> {
+        let wanted = normal(text);
+        let spelled = |unit: &Unit, same: &dyn Fn(&str) -> bool| same(unit.name) || unit.also.iter().any(|s| same(s));
+        if let Some(unit) = self.units.iter().find(|unit| spelled(unit, &|s| s == wanted)) {
+            return Some(unit);
+        }
+        let lower = wanted.to_lowercase();
+        let mut found = self.units.iter().filter(|u| !u.exact_case && spelled(u, &|s| s.to_lowercase() == lower));
+        match (found.next(), found.next()) {
+            (Some(unit), None) => Some(unit),
+            _ => None,
+        }
+    }
+
+    /// The unit printed so.
+    #[must_use]
+    pub fn named(&self, name: &str) -> Option<&'static Unit> {
+        self.units.iter().find(|unit| unit.name == name)
+    }
+
+    /// The names of its units, in the order of the table.
+    pub fn names(&self) -> impl Iterator<Item = &'static str> {
+        self.units.iter().map(|unit| unit.name)
+    }
+}
+
+/// One spelling for what differs only in characters or spaces.
+fn normal(text: &str) -> String {
+    let mut plain = String::with_capacity(text.len());
+    for letter in text.trim().chars() {
+        match letter {
+            '²' => plain.push('2'),
+            '³' => plain.push('3'),
+            '⋅' | '∙' | '•' => plain.push('·'),
+            'º' | '˚' => plain.push('°'),
+            '℃' => plain.push_str("°C"),
+            '℉' => plain.push_str("°F"),
+            '∆' => plain.push('Δ'),
+            '^' => {}
+            letter if letter.is_whitespace() => {
+                if !plain.ends_with(' ') {
+                    plain.push(' ');
+                }
+            }
+            letter => plain.push(letter),
+        }
+    }
+    plain.replace(" per ", "/").replace(" / ", "/").replace("° ", "°").replace(" · ", "·")
+}

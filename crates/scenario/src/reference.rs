@@ -1,0 +1,107 @@
+//! The reference of keys, `docs/scenario.md`: made from the sections and the tables of units.
+
+use std::fmt::Write as _;
+
+use crate::quantity::unit::{ALL, TEMPERATURE_DIFFERENCE};
+use crate::sections::ScenarioFile;
+use crate::typed::{Field, Presence, Section, Shape};
+
+const OPENING: &str = "# Scenario files
+
+<!-- Made from crates/scenario/src/sections.rs; change it there, then run the tests with UPDATE_DOCS=1. -->
+
+A scenario describes a plant, what draws water from it, and what goes wrong, for a number of days. It is a file in TOML or,
+with the same keys, in JSON. Ready ones are in `scenarios/`.
+
+Every quantity is a text of a number and a unit: `\"75 gal\"`, `\"7.5 gpm\"`, `\"1-1/4 in\"`, `\"3/4 hp\"`, `\"1 h 30 min\"`. A
+bare number is refused. The decimal mark is a point; thousands are not set off. Units can be mixed freely in one file.
+Pressures are gauge pressures unless the key says otherwise. Dates and times are local standard time all year.
+
+";
+
+/// The reference of keys and units, in Markdown.
+#[must_use]
+pub fn reference_markdown() -> String {
+    let mut page = OPENING.to_owned();
+    section(&mut page, "", "The file", ScenarioFile::SECTION);
+    units(&mut page);
+    page
+}
+
+fn section(page: &mut String, path: &str, title: &str, section: &Section) {
+    let doc: Vec<_> = section.doc.lines().map(str::trim).collect();
+    // Writing to a string cannot fail.
+    let _ = write!(page, "## {title}\n\n{}\n\n", doc.join("\n").trim());
+    let _ = writeln!(page, "| key | what it is | written as | left out |\n| --- | --- | --- | --- |");
+    for field in section.fields {
+        let _ = writeln!(page, "{}", row(field));
+    }
+    page.push('\n');
+    for field in section.fields {
+        let shape = (field.shape)();
+        if let Some(inner) = shape.section() {
+            let path = if path.is_empty() { field.name.to_owned() } else { format!("{path}.{}", field.name) };
+            // Points of a curve are told about twice, but each belongs to its pump.
+            let heading = match (&shape, path.contains('.')) {
+                (Shape::List(_), false) => format!("`[[{path}]]`"),
+                (Shape::List(_), true) => format!("Points of `{path}`"),
+                _ => format!("`[{path}]`"),
+            };
+            self::section(page, &path, &heading, inner);
+        }
+    }
+}
+
+fn row(field: &Field) -> String {
+    let shape = (field.shape)();
+    let written = if shape.section().is_some() {
+        "section".to_owned()
+    } else {
+        let example = field.example_value().map(|value| serde_json::Value::from(&value).to_string());
+        format!("{}, like `{}`", kind(&shape), example.unwrap_or_default())
+    };
+    let written = if matches!(shape, Shape::List(_)) && shape.section().is_some() {
+        if field.name == "curve" { "list of points".to_owned() } else { "any number of sections".to_owned() }
+    } else {
+        written
+    };
+    let left_out = match field.presence {
+        Presence::Required { .. } => "**required**".to_owned(),
+        Presence::Default { text } => format!("`{text}`"),
+        Presence::Optional { otherwise, .. } => otherwise.to_owned(),
+        Presence::Empty if matches!(shape, Shape::List(_)) => "none".to_owned(),
+        Presence::Empty => "as its keys say".to_owned(),
+    };
+    format!("| `{}` | {} | {written} | {left_out} |", field.name, field.doc.trim())
+}
+
+fn kind(shape: &Shape) -> String {
+    match shape {
+        Shape::Quantity(dimension) => dimension.what.to_owned(),
+        Shape::Level => "a volume or a share".to_owned(),
+        Shape::Choice(words) => {
+            format!("one of {}", words.iter().map(|word| format!("`{word}`")).collect::<Vec<_>>().join(", "))
+        }
+        Shape::Text => "text".to_owned(),
+        Shape::File => "a file's name".to_owned(),
+        Shape::Date => "a date".to_owned(),
+        Shape::Moment => "a date and time".to_owned(),
+        Shape::TimeOfDay => "a time of day".to_owned(),
+        Shape::Whole { least, most } => format!("a whole number from {least} to {most}"),
+        Shape::YesNo => "true or false".to_owned(),
+        Shape::List(item) => format!("a list of: {}", kind(item)),
+        Shape::Section(_) => "a section".to_owned(),
+    }
+}
+
+fn units(page: &mut String) {
+    page.push_str(
+        "## Units\n\nUpper and lower case do not matter where that leaves one unit. `gal` is the US gallon of 231 cubic inches.\n\n",
+    );
+    page.push_str("| quantity | units | also understood |\n| --- | --- | --- |\n");
+    for dimension in ALL.iter().filter(|dimension| !std::ptr::eq(**dimension, &raw const TEMPERATURE_DIFFERENCE)) {
+        let names: Vec<_> = dimension.names().map(|name| format!("`{name}`")).collect();
+        let also: Vec<_> = dimension.units.iter().flat_map(|unit| unit.also).map(|name| format!("`{name}`")).collect();
+        let _ = writeln!(page, "| {} | {} | {} |", dimension.what, names.join(", "), also.join(", "));
+    }
+}

@@ -1,0 +1,136 @@
+//! Factors of units against an independent library, and against the definitions it rounds.
+
+use proptest::prelude::*;
+use springhouse_scenario::quantity::parse::parse;
+use springhouse_scenario::quantity::unit::{self, ALL, Dimension};
+use springhouse_scenario::quantity::{clock, unit::DURATION};
+use uom::si::{
+    dynamic_viscosity, f64 as si, length, mass_density, power, pressure, temperature_interval,
+    thermodynamic_temperature, time, volume, volume_rate,
+};
+
+/// The library keeps seven digits of most units that are not metric.
+const SEVEN_DIGITS: f64 = 1e-6;
+
+fn check(dimension: &Dimension, name: &str, wanted: f64) {
+    let found = parse(&format!("1 {name}"), dimension);
+    assert!(
+        found.as_ref().is_ok_and(|found| (found - wanted).abs() <= SEVEN_DIGITS * wanted),
+        "1 {name} is {found:?}, but {wanted} in uom 0.38.0"
+    );
+}
+
+#[test]
+fn external_factors_agree_with_uom() {
+    macro_rules! compare {
+        ($dimension:ident, $quantity:ident, $module:ident, $base:ident: $($name:literal = $unit:ident),+) => {$(
+            check(&unit::$dimension, $name, si::$quantity::new::<$module::$unit>(1.0).get::<$module::$base>());
+        )+};
+    }
+    compare!(LENGTH, Length, length, meter: "m" = meter, "cm" = centimeter, "mm" = millimeter, "ft" = foot, "in" = inch);
+    compare!(VOLUME, Volume, volume, liter: "L" = liter, "m3" = cubic_meter, "gal" = gallon, "imp gal" = gallon_imperial, "ft3" = cubic_foot);
+    compare!(FLOW, VolumeRate, volume_rate, liter_per_second:
+        "L/s" = liter_per_second, "L/min" = liter_per_minute, "m3/h" = cubic_meter_per_hour, "gpm" = gallon_per_minute, "gal/day" = gallon_per_day);
+    compare!(PRESSURE, Pressure, pressure, kilopascal: "kPa" = kilopascal, "bar" = bar, "mbar" = millibar, "psi" = psi);
+    compare!(POWER, Power, power, watt: "W" = watt, "kW" = kilowatt, "hp" = horsepower);
+    compare!(DURATION, Time, time, second: "s" = second, "min" = minute, "h" = hour, "days" = day);
+    compare!(DENSITY, MassDensity, mass_density, kilogram_per_cubic_meter: "kg/m3" = kilogram_per_cubic_meter, "kg/L" = gram_per_cubic_centimeter);
+    compare!(VISCOSITY, DynamicViscosity, dynamic_viscosity, pascal_second: "Pa·s" = pascal_second, "mPa·s" = millipascal_second, "cP" = centipoise);
+    compare!(TEMPERATURE_DIFFERENCE, TemperatureInterval, temperature_interval, kelvin:
+        "K" = kelvin, "°C" = degree_celsius, "°F" = degree_fahrenheit);
+    // Those that the library does not have are made of those that it has.
+    macro_rules! compare_rates {
+        ($($name:literal = $volume:ident / $time:ident),+) => {$({
+            let rate = si::Volume::new::<volume::$volume>(1.0) / si::Time::new::<time::$time>(1.0);
+            check(&unit::FLOW, $name, rate.get::<volume_rate::liter_per_second>());
+        })+};
+    }
+    compare_rates!(
+        "L/h" = liter / hour,
+        "m3/day" = cubic_meter / day,
+        "gph" = gallon / hour,
+        "imp gpm" = gallon_imperial / minute
+    );
+    let rate = si::VolumeRate::new::<volume_rate::gallon_per_minute>(1.0) / si::Length::new::<length::foot>(1.0);
+    let metric = si::VolumeRate::new::<volume_rate::liter_per_second>(1.0) / si::Length::new::<length::meter>(1.0);
+    check(&unit::SPECIFIC_CAPACITY, "gpm/ft", (rate / metric).value);
+    check(&unit::SPECIFIC_CAPACITY, "L/min/m", 1.0 / 60.0);
+    check(&unit::SPECIFIC_CAPACITY, "m3/h/m", 1_000.0 / 3_600.0);
+    let held = si::Volume::new::<volume::gallon>(1.0) / si::Length::new::<length::foot>(1.0);
+    let metric = si::Volume::new::<volume::liter>(1.0) / si::Length::new::<length::meter>(1.0);
+    check(&unit::VOLUME_PER_LENGTH, "gal/ft", (held / metric).value);
+}
+
+#[test]
+fn external_temperatures_agree_with_uom() {
+    for fahrenheit in [-40.0, 0.0, 32.0, 52.0, 120.0, 203.0] {
+        let wanted = si::ThermodynamicTemperature::new::<thermodynamic_temperature::degree_fahrenheit>(fahrenheit)
+            .get::<thermodynamic_temperature::degree_celsius>();
+        let found = parse(&format!("{fahrenheit} °F"), &unit::TEMPERATURE).unwrap();
+        // uom goes through kelvin: an error of 300 in the last place.
+        assert!((found - wanted).abs() < 1e-12, "{fahrenheit} °F is {found}, not {wanted}");
+    }
+}
+
+#[test]
+fn exact_factors_by_definition() {
+    let base = |text: &str, dimension| parse(text, dimension).unwrap();
+    // 231 cubic inches of 2.54 cm.
+    assert!((base("1 gal", &unit::VOLUME) - 231.0 * 0.254_f64.powi(3)).abs() < 1e-14);
+    assert!((base("1 ft3", &unit::VOLUME) - 3.048_f64.powi(3)).abs() < 1e-13);
+    let (pound_kg, gravity) = (0.453_592_37, 9.806_65);
+    assert!((base("1 psi", &unit::PRESSURE) - pound_kg * gravity / 0.025_4_f64.powi(2) / 1e3).abs() < 1e-14);
+    assert!((base("1 hp", &unit::POWER) - 550.0 * 0.304_8 * pound_kg * gravity).abs() < 1e-12);
+    assert!((base("1 K", &unit::TEMPERATURE) + 272.15).abs() < 1e-12);
+}
+
+/// A dimension and one of its spellings.
+fn spelled_unit() -> impl Strategy<Value = (&'static Dimension, &'static unit::Unit, &'static str)> {
+    let all: Vec<_> = ALL
+        .iter()
+        .flat_map(|dimension| dimension.units.iter().map(move |unit| (*dimension, unit)))
+        .flat_map(|(dimension, unit)| unit.also.iter().chain([&unit.name]).map(move |text| (dimension, unit, *text)))
+        .collect();
+    proptest::sample::select(all)
+}
+
+proptest! {
+    #[test]
+    fn any_number_in_any_spelling_is_its_factor(number in 0.0..1e6_f64, (dimension, unit, text) in spelled_unit(), space in " {0,2}") {
+        let found = parse(&format!("{number}{space}{text}"), dimension).unwrap();
+        prop_assert!((found - (number + unit.offset) * unit.factor).abs() <= 1e-15 * found.abs());
+    }
+
+    #[test]
+    fn whole_numbers_with_fractions_add_up(whole in 0_u32..1_000, numerator in 0_u32..100, denominator in 1_u32..100, dash: bool) {
+        let gap = if dash { "-" } else { " " };
+        let found = parse(&format!("{whole}{gap}{numerator}/{denominator} m"), &unit::LENGTH).unwrap();
+        prop_assert_eq!(found, f64::from(whole) + f64::from(numerator) / f64::from(denominator));
+    }
+
+    #[test]
+    fn no_text_breaks_the_parser(text in "\\PC{0,40}") {
+        for dimension in ALL {
+            if let Ok(value) = parse(&text, dimension) {
+                prop_assert!(value.is_finite());
+            }
+        }
+        let _ = (clock::duration_s(&text), clock::date(&text), clock::date_time(&text), clock::time_of_day(&text));
+    }
+
+    #[test]
+    fn texts_near_a_quantity_do_not_break_the_parser(text in "[-−+]?[0-9]{0,4}[ .,/eE½-]{0,2}[0-9]{0,4}[ /]?(gal|psi|°F|h|min|d|%|ft|Δ°F|m³|é)?[ 0-9]{0,3}(min|s)?") {
+        for dimension in ALL {
+            let _ = parse(&text, dimension);
+        }
+        let _ = clock::duration_s(&text);
+    }
+
+    #[test]
+    fn parts_of_a_length_of_time_add_up(days in 0_u32..100, hours in 0_u32..24, minutes in 0_u32..60, seconds in 0_u32..60) {
+        let text = format!("{days} days {hours} h {minutes}min {seconds} s");
+        let wanted = f64::from(seconds) + 60.0 * f64::from(minutes) + 3_600.0 * f64::from(hours) + 86_400.0 * f64::from(days);
+        prop_assert_eq!(clock::duration_s(&text), Ok(wanted));
+        prop_assert!(DURATION.find("days").is_some());
+    }
+}

@@ -1,0 +1,132 @@
+//! One run, day by day, and what is kept of it.
+
+use jiff::civil::{Date, Time as ClockTime};
+use springhouse_core::draw::Draw;
+use springhouse_core::engine::{Engine, EngineError, Options};
+use springhouse_core::incident::Incident;
+use springhouse_core::observe::{Event, Observer, Sample};
+use springhouse_core::time::{Span, Time};
+use springhouse_draws::DrawStream;
+use springhouse_scenario::{DatedIncident, Scenario};
+use thiserror::Error;
+
+use crate::{Outcome, Row, summary};
+
+/// The most rows a run keeps: a week at every second, two years at every minute. They are held in memory.
+pub const MOST_ROWS: u64 = 1_100_000;
+
+/// What may differ from what the scenario says.
+#[derive(Clone, Debug)]
+pub struct RunOptions {
+    /// The day at whose first midnight the run starts.
+    pub first_day: Date,
+    /// Days to run.
+    pub days: u32,
+    /// Seed of everything random. Schedules and logs hold nothing random.
+    pub seed: u64,
+    /// Distance of the rows.
+    pub grid: Span,
+    /// Logged draws, timed from midnight of `first_day`, in order of start.
+    pub log: Vec<Draw>,
+}
+
+impl RunOptions {
+    /// As the scenario says, with a row a minute and no logged draws.
+    #[must_use]
+    pub fn from_scenario(scenario: &Scenario) -> Self {
+        Self {
+            first_day: scenario.start,
+            days: scenario.days,
+            seed: scenario.seed,
+            grid: Span::MINUTE,
+            log: Vec::new(),
+        }
+    }
+}
+
+/// Why a run has no result.
+#[derive(Clone, Debug, PartialEq, Error)]
+pub enum RunError {
+    /// Nothing to run.
+    #[error("the run is 0 days long; ask for 1 day or more")]
+    NoDays,
+    /// More rows than fit in memory.
+    #[error("{days} days with a row every {} s make {rows} rows, but at most {MOST_ROWS} are kept; take a wider grid", grid.s())]
+    TooManyRows {
+        /// Days asked for.
+        days: u32,
+        /// Grid asked for.
+        grid: Span,
+        /// Rows they make.
+        rows: u64,
+    },
+    /// The engine could not go on.
+    #[error(transparent)]
+    Engine(#[from] EngineError),
+}
+
+/// Keeps events and rows.
+#[derive(Default)]
+struct Recorder {
+    events: Vec<Event>,
+    rows: Vec<Row>,
+}
+
+impl Observer for Recorder {
+    fn event(&mut self, event: &Event) {
+        self.events.push(*event);
+    }
+
+    fn row(&mut self, sample: &Sample<'_>) {
+        self.rows.push(Row {
+            time: sample.time,
+            raw_kpa: sample.raw_kpa,
+            drawdown_m: sample.drawdown_m,
+            pump_on: sample.pump_on,
+            storage_l: sample.storage_l,
+            delivery_kpa: sample.delivery_kpa,
+            wanted_lps: sample.wanted_lps,
+            totals: *sample.totals,
+        });
+    }
+}
+
+/// Runs a scenario. `progress` hears the share done, from 0 to 1, after each day.
+///
+/// # Errors
+/// [`RunError`]: nothing of the run is kept then.
+pub fn run(scenario: &Scenario, options: &RunOptions, progress: &mut dyn FnMut(f64)) -> Result<Outcome, RunError> {
+    let (days, grid) = (options.days, options.grid);
+    if days == 0 {
+        return Err(RunError::NoDays);
+    }
+    let rows = rows_of(days, grid);
+    if rows > MOST_ROWS {
+        return Err(RunError::TooManyRows { days, grid, rows });
+    }
+    let mut recorder = Recorder::default();
+    let incidents: Vec<_> = scenario.incidents.iter().map(|incident| since(incident, options.first_day)).collect();
+    let draws = DrawStream::new(&scenario.schedule, options.first_day.weekday(), options.log.clone());
+    let engine_options = Options { grid: Some(grid), ..Options::default() };
+    let mut engine = Engine::start(&scenario.plant, &incidents, draws, engine_options, &mut recorder)?;
+    for day in 1..=days {
+        engine.run_until(Time::from_day(i64::from(day)), &mut recorder)?;
+        progress(f64::from(day) / f64::from(days));
+    }
+    let report = engine.report();
+    let summary = summary::summarise(scenario, options, &incidents, &report);
+    Ok(Outcome { summary, events: recorder.events, rows: recorder.rows, grid })
+}
+
+fn rows_of(days: u32, grid: Span) -> u64 {
+    let length_ns = Time::from_day(i64::from(days)).ns();
+    u64::try_from(length_ns / grid.ns().max(1)).unwrap_or(u64::MAX).saturating_add(1)
+}
+
+/// An incident in time since the first midnight of a run.
+fn since(incident: &DatedIncident, first_day: Date) -> Incident {
+    // A difference of civil times: local standard time has no gaps.
+    let start = incident.start.duration_since(first_day.to_datetime(ClockTime::midnight()));
+    let start = Time::from_ns(i64::try_from(start.as_nanos()).unwrap_or(i64::MAX));
+    Incident { kind: incident.kind, start, end: start + incident.length }
+}

@@ -1,0 +1,182 @@
+//! The answer first: what held, what did not, when, by how much.
+
+use jiff::civil::Date;
+use serde::Serialize;
+use springhouse_core::engine::{Report, Spells};
+use springhouse_core::incident::{Incident, IncidentKind};
+use springhouse_core::plant::Plant;
+use springhouse_core::time::Time;
+
+use crate::summary::{OutletSummary, iso, minutes};
+
+/// The answer first.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Verdict {
+    /// Whether everything held: no finding other than notes.
+    pub holds: bool,
+    /// Worst first.
+    pub findings: Vec<Finding>,
+}
+
+/// One thing that did not hold, or nearly did not.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Finding {
+    /// What it is.
+    pub kind: FindingKind,
+    /// Whether it makes the verdict fall short; otherwise it is a note.
+    pub falls_short: bool,
+    /// Building, raw load or part it is about.
+    pub part: String,
+    /// When it first happened, ISO 8601 local standard time.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub at: Option<String>,
+    /// How often.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub count: Option<u64>,
+    /// For how long in all.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub minutes: Option<f64>,
+    /// Litres it is about.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub litres: Option<f64>,
+    /// The limit it was held against, in the unit of the kind.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub limit: Option<f64>,
+}
+
+/// Kinds of finding. The comment says what count, minutes, litres and limit are.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum FindingKind {
+    /// An outlet wanted water and got less than half: spells, minutes, litres not delivered.
+    RunOut,
+    /// An outlet got somewhat less than it wanted: litres not delivered.
+    Weak,
+    /// Pressure to the buildings under what the controls hold: minutes; limit kPa.
+    LowPressure,
+    /// The low-level cut-off stopped the well pump: times.
+    LowLevelTrip,
+    /// The water was down to the pump's intake: times.
+    SuctionLost,
+    /// The well pump started more often in a day than is good for it: most starts in a day; limit starts.
+    ManyStarts,
+    /// The well pump ran for less than a minute at a time: runs; limit s.
+    ShortRuns,
+    /// Low storage stopped the delivery pump: times.
+    ProtectStop,
+    /// Electricity or a pump was out, as the scenario asked: times, minutes.
+    Incident,
+}
+
+/// Most starts of a pump motor in a day.
+///
+/// Source: Water Well Journal, "Tank Selection by the Numbers": at most 300 in 24 hours below 1 hp, fewer above.
+const MOST_STARTS_IN_A_DAY: u32 = 300;
+/// Least run of a pump motor.
+///
+/// Source: The Driller, February 2006: a minute or more.
+const LEAST_RUN_S: f64 = 60.0;
+/// When more than one start in this many makes a run under the least, it is the rule and not the exception: a run cut short
+/// by the power or a valve is no fault of the tank.
+const SHORT_RUNS_IN: u64 = 10;
+/// A shortfall below this share of what is wanted is a note: a tap that runs a little slower.
+const WEAK_SHARE: f64 = 0.01;
+/// Below this a shortfall is not worth a word.
+const LEAST_LITRES: f64 = 1.0;
+
+/// One finding with nothing told yet but what and where.
+fn finding(kind: FindingKind, falls_short: bool, part: &str) -> Finding {
+    let part = part.into();
+    Finding { kind, falls_short, part, at: None, count: None, minutes: None, litres: None, limit: None }
+}
+
+pub(crate) fn judge(
+    plant: &Plant,
+    first_day: Date,
+    incidents: &[Incident],
+    report: &Report,
+    outlets: &[OutletSummary],
+) -> Verdict {
+    let mut findings: Vec<Finding> = outlets.iter().filter_map(outlet_finding).collect();
+    findings.extend(pump_findings(report));
+    let spells = |kind, falls_short, part: &str, spells: &Spells| {
+        (spells.count > 0).then(|| Finding {
+            at: spells.first.map(|time| iso(first_day, time)),
+            count: Some(spells.count),
+            minutes: Some(minutes(spells.total)),
+            ..finding(kind, falls_short, part)
+        })
+    };
+    let tally = &report.tally;
+    findings.extend(spells(FindingKind::SuctionLost, true, "well pump", &tally.suction_losses));
+    findings.extend(spells(FindingKind::ProtectStop, false, "storage", &tally.protect_stops));
+    findings.extend(spells(FindingKind::LowLevelTrip, false, "well", &tally.low_level_trips));
+    if minutes(tally.low_pressure.total) >= 1.0 {
+        let held_kpa = plant.store.as_ref().map_or(plant.well_pump.cut_in_kpa, |store| store.delivery.wake_kpa);
+        let low = spells(FindingKind::LowPressure, false, "pressure", &tally.low_pressure);
+        findings.extend(low.map(|low| Finding { limit: Some(held_kpa), ..low }));
+    }
+    findings.extend(incident_findings(first_day, incidents, report.time));
+    // What falls short first; within that the order above, along the water's way back from the tap.
+    findings.sort_by_key(|finding| !finding.falls_short);
+    Verdict { holds: findings.iter().all(|finding| !finding.falls_short), findings }
+}
+
+fn outlet_finding(outlet: &OutletSummary) -> Option<Finding> {
+    if outlet.run_outs > 0 {
+        return Some(Finding {
+            at: outlet.first_run_out_at.clone(),
+            count: Some(outlet.run_outs),
+            minutes: Some(outlet.run_out_minutes),
+            litres: Some(outlet.short_l),
+            ..finding(FindingKind::RunOut, true, &outlet.name)
+        });
+    }
+    (outlet.short_l >= LEAST_LITRES).then(|| {
+        let falls_short = outlet.short_l > WEAK_SHARE * (outlet.delivered_l + outlet.short_l);
+        Finding { litres: Some(outlet.short_l), ..finding(FindingKind::Weak, falls_short, &outlet.name) }
+    })
+}
+
+fn pump_findings(report: &Report) -> Vec<Finding> {
+    let tally = &report.tally;
+    let mut findings = Vec::new();
+    if tally.most_starts_in_a_day > u64::from(MOST_STARTS_IN_A_DAY) {
+        findings.push(Finding {
+            count: Some(tally.most_starts_in_a_day),
+            limit: Some(f64::from(MOST_STARTS_IN_A_DAY)),
+            ..finding(FindingKind::ManyStarts, true, "well pump")
+        });
+    }
+    if tally.short_runs > 0 {
+        let falls_short = tally.short_runs * SHORT_RUNS_IN > tally.starts;
+        findings.push(Finding {
+            count: Some(tally.short_runs),
+            limit: Some(LEAST_RUN_S),
+            ..finding(FindingKind::ShortRuns, falls_short, "well pump")
+        });
+    }
+    findings
+}
+
+/// What the scenario put out of order within the run.
+fn incident_findings(first_day: Date, incidents: &[Incident], end: Time) -> Vec<Finding> {
+    [
+        (IncidentKind::PowerOut, "power"),
+        (IncidentKind::WellPumpOut, "well pump"),
+        (IncidentKind::DeliveryPumpOut, "delivery pump"),
+    ]
+    .into_iter()
+    .filter_map(|(kind, part)| {
+        let met = incidents.iter().filter(|i| i.kind == kind && i.start < end && i.end > Time::ZERO);
+        let first = met.clone().map(|i| i.start.max(Time::ZERO)).min()?;
+        let out = met.clone().map(|i| minutes(i.end.min(end) - i.start.max(Time::ZERO))).sum();
+        Some(Finding {
+            at: Some(iso(first_day, first)),
+            count: Some(met.count().try_into().unwrap_or(u64::MAX)),
+            minutes: Some(out),
+            ..finding(FindingKind::Incident, false, part)
+        })
+    })
+    .collect()
+}

@@ -1,0 +1,86 @@
+//! Water is neither made nor lost, no level leaves its tank, nothing is ever not a number, and a day takes bounded work.
+
+use proptest::prelude::*;
+use springhouse_core::engine::{Engine, Options, Report};
+use springhouse_core::observe::{Observer, Sample};
+use springhouse_core::plant::Plant;
+use springhouse_core::time::{Span, Time};
+use springhouse_tests::random::{CASE_LENGTH, Case, case};
+
+/// A crossing is rounded up to a nanosecond, in which a tank moves by less than this.
+const ROUNDING_L: f64 = 1e-6;
+/// More pieces in a day than any sane plant needs: one a second for every control.
+const MOST_WORK: u64 = 1_000_000;
+
+struct Inside<'p> {
+    plant: &'p Plant,
+    rows: u64,
+    last_pumped_l: f64,
+}
+
+impl Observer for Inside<'_> {
+    fn row(&mut self, sample: &Sample<'_>) {
+        self.rows += 1;
+        let values = [
+            sample.raw_kpa,
+            sample.drawdown_m,
+            sample.storage_l,
+            sample.delivery_kpa,
+            sample.totals.pumped_l,
+            sample.totals.well_pump_j,
+            sample.totals.delivery_j,
+        ];
+        assert!(values.iter().all(|value| value.is_finite()), "not finite: {sample:?}");
+        assert!(sample.raw_kpa >= -1e-6 && sample.delivery_kpa >= -1e-6, "suction: {sample:?}");
+        assert!(sample.drawdown_m <= self.plant.well.intake_drawdown_m() + 1e-6, "below the intake: {sample:?}");
+        assert!(sample.drawdown_m >= -1e-6, "above the static level: {sample:?}");
+        let capacity_l = self.plant.store.as_ref().map_or(0.0, |store| store.storage.capacity_l);
+        assert!((-ROUNDING_L..=capacity_l + ROUNDING_L).contains(&sample.storage_l), "outside storage: {sample:?}");
+        // A pump at its shut-off head gives nothing, within what a step may err by.
+        let slack_l = 2.0 * Options::default().tolerance_l;
+        assert!(sample.totals.pumped_l >= self.last_pumped_l - slack_l, "pumped backwards: {sample:?}");
+        self.last_pumped_l = sample.totals.pumped_l;
+    }
+}
+
+fn run(case: &Case) -> Report {
+    let mut inside = Inside { plant: &case.plant, rows: 0, last_pumped_l: 0.0 };
+    let options = Options { grid: Some(Span::from_s(37.0)), ..Options::default() };
+    let draws = case.draws.iter().copied();
+    let mut engine = Engine::start(&case.plant, &case.incidents, draws, options, &mut inside).expect("starts");
+    engine.run_until(Time::ZERO + CASE_LENGTH, &mut inside).expect("runs");
+    assert_eq!(inside.rows, 86_400 / 37 + 1);
+    engine.report()
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 100, ..ProptestConfig::default() })]
+
+    #[test]
+    fn water_balance_closes(case in case()) {
+        let report = run(&case);
+        let ledger = &report.ledger;
+        let most = 1e-9 * ledger.scale_l();
+        prop_assert!(ledger.residual_l().abs() <= most, "residuals {:?} L", ledger.residuals_l());
+        let work = report.tally.work;
+        prop_assert!(work.segments + work.steps + work.rejected < MOST_WORK, "{work:?}");
+    }
+
+    #[test]
+    fn no_outlet_gets_more_than_it_wants(case in case()) {
+        let report = run(&case);
+        for (i, totals) in report.totals.outlets.iter().enumerate() {
+            let wanted_l: f64 = case
+                .draws
+                .iter()
+                .filter(|draw| draw.outlet == i)
+                .map(|draw| draw.flow.lps() * (draw.end.min(Time::ZERO + CASE_LENGTH) - draw.start).s())
+                .sum();
+            prop_assert!(totals.delivered_l <= wanted_l * (1.0 + 1e-9) + 1e-6);
+            prop_assert!(totals.delivered_l >= -1e-9 && totals.lost_l >= 0.0);
+            // All that was wanted came, was lost, or is still waited for.
+            let told_l = totals.delivered_l + totals.lost_l + report.waiting_l[i];
+            prop_assert!((told_l - wanted_l).abs() <= 1e-6 + 1e-9 * wanted_l, "outlet {i}: {told_l} of {wanted_l} L");
+        }
+    }
+}

@@ -1,0 +1,15 @@
+//! Checks against values that others have published, or have worked out in another way.
+//!
+//! Each value has its source beside it. "Value from memory" means that it was recalled, not read in an opened source: it
+//! supports a check but does not carry one alone. Tables and what made them are in `tests/data`; `docs/checks.md` lists
+//! every check with its tolerance and the reason for it.
+
+mod cycling;
+mod data;
+mod pipe;
+mod pressure_tank;
+mod pump;
+mod table;
+mod units;
+mod water;
+mod well;
