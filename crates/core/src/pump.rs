@@ -44,6 +44,25 @@ pub enum PumpCurveError {
     },
 }
 
+/// Share of the shut-off head within which flow falls to zero in a parabola and not a square root.
+const NEAR_SHUTOFF: f64 = 1e-4;
+
+/// Flow against a head from the inverse of a curve, made gentle where it meets shut-off.
+///
+/// Against `H0 - k Q^2` flow has an infinite slope at shut-off, where a pump that fills a tank comes to rest. The last ten
+/// thousandth of the head, a hundredth of the flow, is given a parabola that joins with equal value and slope.
+fn flow_near_shutoff(shutoff_m: f64, head_m: f64, inverse: impl Fn(f64) -> f64) -> f64 {
+    let (spare_m, join_m) = (shutoff_m - head_m, NEAR_SHUTOFF * shutoff_m);
+    if spare_m >= join_m {
+        inverse(head_m)
+    } else if spare_m > 0.0 {
+        let y = spare_m / join_m;
+        inverse(shutoff_m - join_m) * y * (1.5 - 0.5 * y)
+    } else {
+        0.0
+    }
+}
+
 impl PumpCurve {
     /// The curve through points of flow (L/s) and head (m), in order of rising flow.
     ///
@@ -104,10 +123,9 @@ impl PumpCurve {
         match self {
             Self::Constant { flow_lps } => *flow_lps,
             Self::Parabola { shutoff_m, loss_m_per_lps2 } => {
-                let spare = shutoff_m - head_m;
-                if spare > 0.0 { (spare / loss_m_per_lps2).sqrt() } else { 0.0 }
+                flow_near_shutoff(*shutoff_m, head_m, |head_m| ((shutoff_m - head_m) / loss_m_per_lps2).sqrt())
             }
-            Self::Smooth(curve) => curve.inverse(head_m),
+            Self::Smooth(curve) => flow_near_shutoff(curve.value(0.0), head_m, |head_m| curve.inverse(head_m)),
         }
     }
 
@@ -261,7 +279,7 @@ impl WellPump {
     pub fn flow_lps(&self, water_depth_m: f64, pressure_kpa: f64, water: &Water) -> f64 {
         let head_m = water_depth_m + self.gauge_height_m + water.head_m(pressure_kpa);
         match &self.net {
-            Some(net) => net.inverse(head_m),
+            Some(net) => flow_near_shutoff(net.value(0.0), head_m, |head_m| net.inverse(head_m)),
             None => self.curve.flow_lps(head_m),
         }
     }

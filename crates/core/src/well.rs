@@ -51,11 +51,14 @@ pub struct LowLevelCutoff {
     pub restart_delay: Span,
 }
 
-/// The shortest time constant `A / k` simulated.
+/// The shortest time constant `A / k` simulated, and the least casing storage.
 ///
-/// A level that settles in less is given just enough casing storage to take this long: explicit steps stay stable, the
-/// water balance still closes, and no gauge could show the difference.
+/// A level that would settle in less is given just enough casing storage to take this long: explicit steps stay stable, the
+/// water balance still closes, and no gauge could show the difference. No pump fits a bore of less than a litre a metre
+/// (36 mm).
 pub const LEAST_TIME_CONSTANT_S: f64 = 1.0;
+/// See [`LEAST_TIME_CONSTANT_S`].
+pub const LEAST_CASING_L_PER_M: f64 = 1.0;
 
 impl Well {
     /// Depth of the water at a drawdown.
@@ -88,13 +91,14 @@ impl Well {
         }
     }
 
-    /// Casing storage that moves with the level, held to [`LEAST_TIME_CONSTANT_S`]; zero in an ideal well.
+    /// Casing storage that moves with the level, held to [`LEAST_TIME_CONSTANT_S`] and [`LEAST_CASING_L_PER_M`]; zero in an
+    /// ideal well.
     #[must_use]
     pub fn storage_l_per_m(&self) -> f64 {
         match self.response {
             Response::Ideal => 0.0,
             Response::Drawdown { casing_l_per_m, specific_capacity_lps_per_m, .. } => {
-                casing_l_per_m.max(LEAST_TIME_CONSTANT_S * specific_capacity_lps_per_m)
+                casing_l_per_m.max(LEAST_CASING_L_PER_M).max(LEAST_TIME_CONSTANT_S * specific_capacity_lps_per_m)
             }
         }
     }

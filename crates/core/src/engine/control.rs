@@ -341,7 +341,7 @@ impl Core<'_> {
     }
 
     /// Whether the pressure on a header is at or below (`rising`: at or above) a limit.
-    fn stands(&self, header: Header, kpa: f64, rising: bool) -> bool {
+    pub(super) fn stands(&self, header: Header, kpa: f64, rising: bool) -> bool {
         let (value, limit) = match self.gauge(header) {
             Gauge::Fixed(fixed_kpa) => (fixed_kpa, kpa),
             Gauge::Tank(level) => (self.state.levels[level], self.water_at_l(level, kpa)),
@@ -353,7 +353,7 @@ impl Core<'_> {
         if rising { value >= limit } else { value <= limit }
     }
 
-    fn arm_pressure(&self, guards: &mut Guards, header: Header, kpa: f64, rising: bool) {
+    pub(super) fn arm_pressure(&self, guards: &mut Guards, header: Header, kpa: f64, rising: bool) {
         match self.gauge(header) {
             Gauge::Fixed(_) => {}
             Gauge::Tank(level) => guards.arm(Quantity::Level(level), self.water_at_l(level, kpa), rising),

@@ -71,15 +71,11 @@ impl Guards {
         self.arm(Quantity::Level(level), threshold, true);
     }
 
-    fn iter(&self) -> impl Iterator<Item = &Guard> {
-        self.list[..self.count].iter()
-    }
-
     /// The first instant of the piece at which any guard is met, rounded up to the nanosecond at which it is.
     pub(super) fn first_met(&self, piece: &Piece, context: &Context<'_>) -> Option<Time> {
         let mut end = piece.end;
         let mut met = None;
-        for guard in self.iter() {
+        for guard in &self.list[..self.count] {
             if let Some(time) = guard.met(piece, end, context) {
                 end = time;
                 met = Some(time);

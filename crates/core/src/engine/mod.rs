@@ -24,7 +24,7 @@ pub use self::report::Report;
 pub use self::state::{Spells, State, Tally, Work};
 
 use self::control::Limits;
-use self::flows::{Demand, Hydraulics};
+use self::flows::{Demand, Flows, Hydraulics};
 use self::guard::{Context, Guards};
 use self::piece::{Form, Piece, try_step};
 use self::settle::{Edge, edges};
@@ -231,27 +231,40 @@ impl Core<'_> {
         let mut guards = Guards::new();
         let timer = self.arm(&mut guards).min(self.arm_draws(&mut guards, &flows)).min(now + LONGEST_PIECE);
         let horizon = timer.max(now + Span::from_ns(1));
+        let kinks = self.kinks();
         self.rejected = 0;
         self.next_step_s = state.step_s;
         let levels = state.levels;
-        let mut piece = match self.closed_form(&flows, &mut guards) {
+        let mut piece = match self.closed_form(&flows) {
             Some(well) => Piece { start: now, end: horizon, levels, flows, form: Form::Closed { well } },
             None => self.step(&flows, horizon),
         };
         let context = Context { hydraulics: &self.hydraulics, mode: &self.state.mode, demand: &self.demand };
-        if let Some(time) = guards.first_met(&piece, &context) {
-            piece.end = time;
+        if matches!(piece.form, Form::Step { .. })
+            && let Some(kink) = kinks.first_met(&piece, &context)
+        {
+            // Stages past the kink obeyed another law: take the step again, up to the kink only.
+            let step = kink - now;
+            piece.form = Form::Step { step, stages: self.stages(&flows, step).0 };
+            piece.end = kink;
         }
+        let met = [&guards, &kinks].into_iter().filter_map(|guards| guards.first_met(&piece, &context)).min();
+        piece.end = met.unwrap_or(piece.end);
         piece
     }
 
+    /// The stages of a step from the present, and its error.
+    fn stages(&self, flows: &Flows, step: Span) -> ([Flows; rk::STAGES], f64) {
+        try_step(&self.hydraulics, &self.state.mode, &self.demand, &self.state.levels, flows, step)
+    }
+
     /// One step within the tolerance, not beyond the horizon.
-    fn step(&mut self, flows: &flows::Flows, horizon: Time) -> Piece {
-        let (now, levels, mode) = (self.state.time, self.state.levels, self.state.mode);
+    fn step(&mut self, flows: &Flows, horizon: Time) -> Piece {
+        let (now, levels) = (self.state.time, self.state.levels);
         let mut step_s = self.state.step_s.min(self.options.longest_step.s());
         loop {
             let step = Span::from_s(step_s).max(Span::from_ns(1)).min(horizon - now);
-            let (stages, error_l) = try_step(&self.hydraulics, &mode, &self.demand, &levels, flows, step);
+            let (stages, error_l) = self.stages(flows, step);
             // Elementary controller of a pair of order 5(4) with the usual safety factor and bounds.
             let ratio = error_l / self.options.tolerance_l;
             let factor = if ratio > 0.0 { (0.9 / libm::pow(ratio, 0.2)).clamp(0.2, 5.0) } else { 5.0 };
