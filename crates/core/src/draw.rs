@@ -76,7 +76,7 @@ pub struct Draw {
     pub start: Time,
     /// When it closes if all wanted flow comes; after `start`.
     pub end: Time,
-    /// Index into [`Plant::outlets`](crate::plant::Plant::outlets).
+    /// Index into [`Parts::outlets`](crate::plant::Parts::outlets).
     pub outlet: usize,
     /// Wanted flow, not negative.
     pub flow: Flow,
