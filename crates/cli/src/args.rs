@@ -58,7 +58,7 @@ pub(crate) struct RunArgs {
     /// Seed of everything random, instead of the scenario's
     #[arg(long, value_name = "N")]
     pub(crate) seed: Option<u64>,
-    /// Logged draws or meter readings (CSV), on top of the scenario's draws; may be repeated
+    /// Logged draws or meter readings (CSV), instead of all the scenario's draws; may be repeated
     #[arg(long, value_name = "FILE")]
     pub(crate) draws: Vec<PathBuf>,
     /// Folder for the files [default: out/NAME of the scenario]

@@ -47,7 +47,13 @@ fn options(args: &RunArgs, scenario: &Scenario) -> Result<RunOptions, Fault> {
     if options.first_day.checked_add((i64::from(options.days) + 1).days()).is_err() {
         return Err(Fault::Bad(format!("error: the run, from {}, would leave the calendar", options.first_day)));
     }
-    options.log = logs::read(scenario, &args.scenario, &args.draws, options.first_day)?;
+    let logs = if args.draws.is_empty() {
+        logs::beside(scenario, &args.scenario)
+    } else {
+        options.schedule.clear();
+        args.draws.clone()
+    };
+    options.log = logs::read(&logs, scenario, options.first_day)?;
     Ok(options)
 }
 

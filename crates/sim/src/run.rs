@@ -6,7 +6,7 @@ use springhouse_core::engine::{Engine, EngineError, Options};
 use springhouse_core::incident::Incident;
 use springhouse_core::observe::{Event, Observer, Sample};
 use springhouse_core::time::{Span, Time};
-use springhouse_draws::DrawStream;
+use springhouse_draws::{DailyDraw, DrawStream};
 use springhouse_scenario::{DatedIncident, Scenario};
 use thiserror::Error;
 
@@ -26,7 +26,9 @@ pub struct RunOptions {
     pub seed: u64,
     /// Distance of the rows.
     pub grid: Span,
-    /// Logged draws, timed from midnight of `first_day`, in order of start.
+    /// Draws of every day.
+    pub schedule: Vec<DailyDraw>,
+    /// Logged draws, timed from midnight of `first_day`, in order of start; they come on top of the schedule.
     pub log: Vec<Draw>,
 }
 
@@ -39,6 +41,7 @@ impl RunOptions {
             days: scenario.days,
             seed: scenario.seed,
             grid: Span::MINUTE,
+            schedule: scenario.schedule.clone(),
             log: Vec::new(),
         }
     }
@@ -106,7 +109,7 @@ pub fn run(scenario: &Scenario, options: &RunOptions, progress: &mut dyn FnMut(f
     }
     let mut recorder = Recorder::default();
     let incidents: Vec<_> = scenario.incidents.iter().map(|incident| since(incident, options.first_day)).collect();
-    let draws = DrawStream::new(&scenario.schedule, options.first_day.weekday(), options.log.clone());
+    let draws = DrawStream::new(&options.schedule, options.first_day.weekday(), options.log.clone());
     let engine_options = Options { grid: Some(grid), ..Options::default() };
     let mut engine = Engine::start(&scenario.plant, &incidents, draws, engine_options, &mut recorder)?;
     for day in 1..=days {
