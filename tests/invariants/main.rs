@@ -1,4 +1,6 @@
 //! What must hold for every plant, whatever happens to it.
 
+#![expect(clippy::expect_used, reason = "helpers of tests are tests")]
+
 mod balance;
 mod split;

@@ -7,7 +7,7 @@ use springhouse_core::time::{Span, Time};
 use springhouse_tests::plants::{build, constant_flow, cycling, draw, steps};
 use springhouse_tests::recorder::Recorder;
 
-use crate::data::{comment, rows};
+use crate::table::Table;
 
 fn run(plant: &Plant, draws: Vec<springhouse_core::draw::Draw>, s: f64, options: Options) -> (Recorder, Report) {
     let mut recorder = Recorder::default();
@@ -17,20 +17,17 @@ fn run(plant: &Plant, draws: Vec<springhouse_core::draw::Draw>, s: f64, options:
 }
 
 fn day() -> Vec<(f64, f64)> {
-    rows(include_str!("../data/10_schedule_24h.csv"))
-        .map(|row| (row[0].parse().unwrap(), row[1].parse().unwrap()))
-        .collect()
+    let table = Table::read(include_str!("../data/10_schedule_24h.csv"));
+    table.rows().map(|row| (row.number("t_start_s"), row.number("draw_L_s"))).collect()
 }
 
 /// Starts and stops of the 24-hour table, s: `tests/data/10_events_24h.csv`, computed with three methods that agree to
 /// 1e-7 s.
+const EVENTS: &str = include_str!("../data/10_events_24h.csv");
+
 fn table_events() -> Vec<(f64, EventKind)> {
-    rows(include_str!("../data/10_events_24h.csv"))
-        .map(|row| {
-            let kind = if row[1] == "start" { EventKind::PumpStarts } else { EventKind::PumpStops };
-            (row[0].parse().unwrap(), kind)
-        })
-        .collect()
+    let kind = |text| if text == "start" { EventKind::PumpStarts } else { EventKind::PumpStops };
+    Table::read(EVENTS).rows().map(|row| (row.number("t_s"), kind(row.text("event")))).collect()
 }
 
 fn errors_s(recorder: &Recorder) -> Vec<f64> {
@@ -45,16 +42,10 @@ fn errors_s(recorder: &Recorder) -> Vec<f64> {
     ours.iter().zip(&table).map(|(a, b)| (a.0 - b.0).abs()).collect()
 }
 
-fn total(key: &str) -> f64 {
-    let text = comment(include_str!("../data/10_events_24h.csv"));
-    let value = text.split_whitespace().find_map(|word| word.strip_prefix(key)).expect("key in the header");
-    value.parse().expect("number")
-}
-
 /// 24 hours: every start and stop within 1 ms, totals to 1e-6.
 #[test]
 fn external_day_of_starts_and_stops() {
-    let plant = build(cycling(350.0));
+    let (plant, table) = (build(cycling(350.0)), Table::read(EVENTS));
     let (recorder, report) = run(&plant, steps(&day(), 86_400.0), 86_400.0, Options::default());
     let worst_s = errors_s(&recorder).into_iter().fold(0.0, f64::max);
     assert!(worst_s < 1e-3, "worst start or stop is off by {worst_s} s");
@@ -62,16 +53,16 @@ fn external_day_of_starts_and_stops() {
     let close = |ours: f64, table: f64, what: &str| {
         assert!((ours / table - 1.0).abs() < 1e-6, "{what}: {ours} for {table}");
     };
-    close(report.totals.run_s, total("run_s="), "run time");
-    close(report.totals.pumped_l, total("pumped_L="), "pumped");
-    close(report.totals.outlets[0].delivered_l, total("drawn_L="), "drawn");
-    close(report.totals.raw_kpa_s / 86_400.0, 100.0 * total("mean_p_bar="), "mean pressure");
+    close(report.totals.run_s, table.given("run_s"), "run time");
+    close(report.totals.pumped_l, table.given("pumped_L"), "pumped");
+    close(report.totals.outlets[0].delivered_l, table.given("drawn_L"), "drawn");
+    close(report.totals.raw_kpa_s / 86_400.0, 100.0 * table.given("mean_p_bar"), "mean pressure");
     let end_l = plant.pressure_tank.water_l(350.0) + report.ledger.tank_gain_l;
-    close(end_l, total("V_end_L="), "water left in the tank");
+    close(end_l, table.given("V_end_L"), "water left in the tank");
 }
 
-/// Event times converge at the order of the pair: the error is held by the step's tolerance, so ten times less tolerance
-/// gives about ten times less error (an error per step of order h^5 in steps of h^5 ~ tolerance).
+/// Event times converge at the order of the pair: the error of a step and its estimate are both of order h^5, so a hundredth of
+/// the tolerance gives about a hundredth of the error. Asked for is a thirtieth: single steps scatter by a factor of three.
 #[test]
 fn external_starts_converge_with_tolerance() {
     let plant = build(cycling(350.0));
@@ -81,8 +72,8 @@ fn external_starts_converge_with_tolerance() {
         errors_s(&recorder).into_iter().fold(0.0, f64::max)
     };
     let [coarse, middle, fine] = [1e-3, 1e-5, 1e-7].map(worst_s);
-    assert!(middle < 0.1 * coarse, "{coarse} s at 1e-3 L, {middle} s at 1e-5 L");
-    assert!(fine < 0.1 * middle.max(1e-6), "{middle} s at 1e-5 L, {fine} s at 1e-7 L");
+    assert!(30.0 * middle < coarse, "{coarse} s at 1e-3 L, {middle} s at 1e-5 L");
+    assert!(30.0 * fine < middle, "{middle} s at 1e-5 L, {fine} s at 1e-7 L");
     assert!(fine < 1e-5, "{fine} s at 1e-7 L");
 }
 
@@ -103,24 +94,52 @@ fn external_starts_converge_with_step() {
 /// Constant draws: period, run and off times, mean pressure and pump flow of `tests/data/10_constant_draw.csv`.
 #[test]
 fn external_constant_draws() {
-    for row in rows(include_str!("../data/10_constant_draw.csv")) {
-        let draw_lps: f64 = row[0].parse().unwrap();
+    for row in Table::read(include_str!("../data/10_constant_draw.csv")).rows() {
+        let draw_lps = row.number("Qd_L_s");
         let plant = build(cycling(280.0));
         let options = Options { tolerance_l: 1e-7, ..Options::default() };
         let (recorder, report) = run(&plant, vec![draw(0.0, 40_000.0, draw_lps)], 40_000.0, options);
         let (starts, stops) = (recorder.times_s(EventKind::PumpStarts), recorder.times_s(EventKind::PumpStops));
-        let number = |i: usize| row[i].parse::<f64>().unwrap();
-        if row[1] == "continuous" {
+        if row.text("regime") == "continuous" {
             assert!(stops.is_empty(), "at {draw_lps} L/s the pump never stops");
             // The approach to equilibrium takes minutes of the eleven hours: compare the end.
             let kpa = plant.pressure_tank.pressure_kpa(plant.pressure_tank.water_l(280.0) + report.ledger.tank_gain_l);
-            assert!((kpa / (100.0 * number(6)) - 1.0).abs() < 1e-6, "{kpa} kPa at {draw_lps} L/s");
+            assert!(
+                (kpa / (100.0 * row.number("mean_pressure_bar")) - 1.0).abs() < 1e-6,
+                "{kpa} kPa at {draw_lps} L/s"
+            );
             continue;
         }
         let (period, run_s) = (starts[2] - starts[1], stops[1] - starts[1]);
-        assert!((period - number(2)).abs() < 1e-4, "period {period} for {} at {draw_lps} L/s", number(2));
-        assert!((run_s - number(3)).abs() < 1e-4, "run {run_s} for {} at {draw_lps} L/s", number(3));
-        assert!((period - run_s - number(4)).abs() < 1e-4, "off time at {draw_lps} L/s");
+        assert!(
+            (period - row.number("period_s")).abs() < 1e-4,
+            "period {period} for {} at {draw_lps} L/s",
+            row.number("period_s")
+        );
+        assert!(
+            (run_s - row.number("run_s")).abs() < 1e-4,
+            "run {run_s} for {} at {draw_lps} L/s",
+            row.number("run_s")
+        );
+        assert!((period - run_s - row.number("off_s")).abs() < 1e-4, "off time at {draw_lps} L/s");
+        // Mean pressure and pumped litres over one cycle, from the totals at its ends.
+        let mut engine = Engine::start(
+            &plant,
+            &[],
+            vec![draw(0.0, 40_000.0, draw_lps)].into_iter(),
+            Options { tolerance_l: 1e-7, ..Options::default() },
+            &mut Recorder::default(),
+        )
+        .expect("starts");
+        let mut totals_at = |s: f64| {
+            engine.run_until(Time::from_s(s), &mut Recorder::default()).expect("runs");
+            engine.report().totals
+        };
+        let (from, to) = (totals_at(starts[1]), totals_at(starts[2]));
+        let mean_kpa = (to.raw_kpa_s - from.raw_kpa_s) / period;
+        let pump_lps = (to.pumped_l - from.pumped_l) / run_s;
+        assert!((mean_kpa / (100.0 * row.number("mean_pressure_bar")) - 1.0).abs() < 1e-6, "{mean_kpa} kPa");
+        assert!((pump_lps / row.number("mean_pump_flow_while_on_L_s") - 1.0).abs() < 1e-6, "{pump_lps} L/s");
     }
 }
 

@@ -4,6 +4,7 @@ use csv::{ReaderBuilder, StringRecord};
 
 /// A table with a header.
 pub(crate) struct Table {
+    provenance: String,
     header: StringRecord,
     rows: Vec<StringRecord>,
 }
@@ -19,7 +20,15 @@ impl Table {
         let mut reader = ReaderBuilder::new().comment(Some(b'#')).from_reader(text.as_bytes());
         let header = reader.headers().unwrap_or_else(|error| panic!("{error}")).clone();
         let rows = reader.records().map(|row| row.unwrap_or_else(|error| panic!("{error}"))).collect();
-        Self { header, rows }
+        let provenance = text.lines().filter(|line| line.starts_with('#')).collect::<Vec<_>>().join("\n");
+        Self { provenance, header, rows }
+    }
+
+    /// A number that the provenance gives as a word `key=value`.
+    pub(crate) fn given(&self, key: &str) -> f64 {
+        let value = self.provenance.split_whitespace().find_map(|word| word.strip_prefix(key)?.strip_prefix('='));
+        let value = value.unwrap_or_else(|| panic!("no {key}= before the header"));
+        value.parse().unwrap_or_else(|_| panic!("{key}: {value} is no number"))
     }
 
     pub(crate) fn rows(&self) -> impl Iterator<Item = Row<'_>> {

@@ -111,7 +111,15 @@ fn store() -> impl Strategy<Value = Store> {
         levels
     });
     let fill = (any::<bool>(), 0.02..2.0, 1.0..250.0);
-    let delivery = (curve(), power(), tank(5.0..100.0), 150.0..450.0, 0.3..0.99, 0.0..0.1, 0.0..120.0);
+    let delivery = (
+        curve(),
+        power(),
+        tank(5.0..100.0),
+        150.0..450.0,
+        prop_oneof![0.3..0.99, 0.99..0.999_99],
+        0.0..0.1,
+        prop_oneof![Just(0.0), 0.0..120.0],
+    );
     (levels, fill, 100.0..10_000.0, 0.0..1.0, delivery).prop_map(
         |(levels, (switch, flow_lps, full_flow_kpa), capacity_l, start, delivery)| {
             let at = |i: usize| capacity_l * levels[i];

@@ -19,6 +19,8 @@ pub struct Row {
     pub time: Time,
     /// Pressure on the raw header.
     pub raw_kpa: f64,
+    /// Lowest pressure to the buildings since the row before.
+    pub lowest_house_kpa: f64,
     /// Water in storage.
     pub storage_l: f64,
     /// Water lifted since the start.
@@ -34,6 +36,7 @@ impl Observer for Recorder {
         self.rows.push(Row {
             time: sample.time,
             raw_kpa: sample.raw_kpa,
+            lowest_house_kpa: sample.lowest_house_kpa,
             storage_l: sample.storage_l,
             pumped_l: sample.totals.pumped_l,
         });

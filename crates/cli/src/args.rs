@@ -2,9 +2,10 @@
 
 use std::path::PathBuf;
 
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::{Args, Parser, Subcommand};
 use jiff::civil::Date;
 use springhouse_scenario::Units;
+use springhouse_scenario::quantity::clock;
 
 /// Simulates the daily operation of a private water system: a house on its own well.
 #[derive(Debug, Parser)]
@@ -44,6 +45,9 @@ Examples:
   springhouse run house.toml --draws meter.csv --out results/july
   springhouse run house.toml --json --no-files | jq .water
 
+A log is either draws, with the columns start,building,flow_lps,duration_s, or a meter, with time,litres:
+see docs/logs.md, also for gallons.
+
 Exit codes: 0 fine, 1 something failed, 2 bad use or scenario, 3 short under --strict.")]
 #[expect(clippy::struct_excessive_bools, reason = "each is a flag of its own")]
 pub(crate) struct RunArgs {
@@ -53,12 +57,12 @@ pub(crate) struct RunArgs {
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=3660))]
     pub(crate) days: Option<u32>,
     /// First day, as 2027-06-04, instead of the scenario's
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", value_parser = date)]
     pub(crate) from: Option<Date>,
     /// Seed of everything random, instead of the scenario's
     #[arg(long, value_name = "N")]
     pub(crate) seed: Option<u64>,
-    /// Logged draws or meter readings (CSV), instead of all the scenario's draws; may be repeated
+    /// Logged draws or meter readings, a CSV, instead of all the scenario's draws; may be repeated
     #[arg(long, value_name = "FILE")]
     pub(crate) draws: Vec<PathBuf>,
     /// Folder for the files [default: out/NAME of the scenario]
@@ -67,12 +71,12 @@ pub(crate) struct RunArgs {
     /// Write no files
     #[arg(long, conflicts_with = "out")]
     pub(crate) no_files: bool,
-    /// Units of text and plots, instead of the scenario's
-    #[arg(long, value_enum)]
+    /// Units of text and plots, us or metric, instead of the scenario's
+    #[arg(long, value_parser = units_word)]
     pub(crate) units: Option<UnitsWord>,
-    /// Seconds from one line of minutes.csv to the next; changes no result
-    #[arg(long, value_name = "SECONDS", default_value_t = 60, value_parser = clap::value_parser!(u32).range(1..=86_400))]
-    pub(crate) grid: u32,
+    /// Seconds from one line of minutes.csv to the next [default: 60, wider from 2 years on]; changes no result
+    #[arg(long, value_name = "SECONDS", value_parser = clap::value_parser!(u32).range(1..=86_400))]
+    pub(crate) grid: Option<u32>,
     /// Print the summary as JSON (metric) and no other result
     #[arg(long)]
     pub(crate) json: bool,
@@ -89,8 +93,8 @@ pub(crate) struct RunArgs {
 pub(crate) struct CheckArgs {
     /// Scenario file, .toml or .json
     pub(crate) scenario: PathBuf,
-    /// Units of the text, instead of the scenario's
-    #[arg(long, value_enum)]
+    /// Units of the text, us or metric, instead of the scenario's
+    #[arg(long, value_parser = units_word)]
     pub(crate) units: Option<UnitsWord>,
 }
 
@@ -106,7 +110,7 @@ pub(crate) struct NewArgs {
 }
 
 /// Units as typed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum UnitsWord {
     /// Gallons, feet, psi
     Us,
@@ -121,6 +125,21 @@ impl From<UnitsWord> for Units {
             UnitsWord::Metric => Self::Metric,
         }
     }
+}
+
+fn units_word(text: &str) -> Result<UnitsWord, &'static str> {
+    match text {
+        "us" => Ok(UnitsWord::Us),
+        "metric" => Ok(UnitsWord::Metric),
+        _ => Err("write us (gallons, feet, psi) or metric (litres, metres, kPa)"),
+    }
+}
+
+fn date(text: &str) -> Result<Date, &'static str> {
+    if clock::is_no_day(text) {
+        return Err("the calendar has no such day");
+    }
+    clock::date(text).ok_or("a date is written year-month-day: write 2027-06-07 for the 7th of June")
 }
 
 #[cfg(test)]

@@ -2,10 +2,10 @@
 
 use core::fmt::Write;
 
+use springhouse_core::outlet::Header;
 use springhouse_core::plant::{Plant, Store};
 use springhouse_core::storage::Fill;
-use springhouse_core::well::Response;
-use springhouse_scenario::{Scenario, Units, load};
+use springhouse_scenario::{Loaded, PumpTest, Scenario, Units, load};
 
 use crate::args::CheckArgs;
 use crate::fault::Fault;
@@ -13,10 +13,14 @@ use crate::out::Out;
 
 const DAY_S: f64 = 86_400.0;
 
+/// A pump that can make more than this is told what must stand it: many household tanks and pipes are rated not far above.
+/// Common practice, without a source; 100 psi.
+const HIGH_PRESSURE_KPA: f64 = 690.0;
+
 pub(crate) fn check(args: &CheckArgs, out: &mut Out) -> Result<(), Fault> {
     let loaded = load(&args.scenario).map_err(|faults| Fault::Bad(faults.render(true)))?;
     let units = args.units.map_or(loaded.scenario.units, Into::into);
-    out.result(&described(&loaded.scenario, units))?;
+    out.result(&described(&loaded, units))?;
     if loaded.warnings.is_empty() {
         return out.result("\nNothing to warn about.");
     }
@@ -27,10 +31,11 @@ pub(crate) fn check(args: &CheckArgs, out: &mut Out) -> Result<(), Fault> {
 }
 
 /// Rows of a part and what is said of it.
-fn described(scenario: &Scenario, units: Units) -> String {
+fn described(loaded: &Loaded, units: Units) -> String {
+    let scenario = &loaded.scenario;
     let plant = &scenario.plant;
-    let mut rows = vec![("Well", well(plant, units))];
-    rows.extend(well_pump(plant, units));
+    let mut rows = well(scenario, loaded.pump_test.as_ref(), units);
+    rows.extend(well_pump(scenario, units));
     rows.push(("Pressure tank", pressure_tank(plant, units)));
     if let Some(store) = &plant.store {
         rows.push(("Storage", storage(scenario, store, units)));
@@ -45,32 +50,26 @@ fn described(scenario: &Scenario, units: Units) -> String {
     text
 }
 
-/// Depth of the water when the well is pumped as hard as it can be for good.
-fn lowest_depth_m(plant: &Plant) -> f64 {
-    let well = &plant.well;
-    well.cutoff.as_ref().map_or(well.pump_depth_m, |cutoff| cutoff.stop_depth_m)
-}
-
-/// What the well gives for good, with the water as low as it may go; `None` in an ideal well.
-fn sustained_lps(plant: &Plant) -> Option<f64> {
-    let well = &plant.well;
-    match well.response {
-        Response::Ideal => None,
-        Response::Drawdown { .. } => Some(well.inflow_lps(lowest_depth_m(plant) - well.static_depth_m)),
-    }
-}
-
-fn well(plant: &Plant, units: Units) -> String {
-    let level = units.length(plant.well.static_depth_m);
-    let Some(most_lps) = sustained_lps(plant) else {
-        return format!("water at {level}, and the level never moves");
+fn well(scenario: &Scenario, pump_test: Option<&PumpTest>, units: Units) -> Vec<(&'static str, String)> {
+    let static_depth_m = scenario.plant.well.static_depth_m;
+    let level = units.length(static_depth_m);
+    let Some(most_lps) = scenario.sustained_lps() else {
+        return vec![("Well", format!("water at {level}, and the level never moves"))];
     };
     let (day, flow) = (units.volume(DAY_S * most_lps), units.flow(most_lps));
-    let lowest = units.length(lowest_depth_m(plant));
-    format!("water at {level}; gives at most {day} a day for good ({flow}), drawn down to {lowest}")
+    let lowest_m = scenario.lowest_depth_m();
+    let lowest = units.length(lowest_m);
+    let gives = format!("water at {level}; gives at most {day} a day for good ({flow}), drawn down to {lowest}");
+    let mut rows = vec![("Well", gives)];
+    if let Some(test) = pump_test.filter(|test| test.is_exceeded(most_lps, lowest_m - static_depth_m)) {
+        let (flow, drawdown) = (units.flow(test.flow_lps), units.length(test.drawdown_m));
+        rows.push(("", format!("(tested at {flow} and {drawdown} of drawdown; beyond that not known)")));
+    }
+    rows
 }
 
-fn well_pump(plant: &Plant, units: Units) -> Vec<(&'static str, String)> {
+fn well_pump(scenario: &Scenario, units: Units) -> Vec<(&'static str, String)> {
+    let plant = &scenario.plant;
     let (pump, well) = (&plant.well_pump, &plant.well);
     let at = |depth_m: f64, kpa: f64| {
         let flow = units.flow(pump.flow_lps(depth_m, kpa, &plant.water));
@@ -80,19 +79,37 @@ fn well_pump(plant: &Plant, units: Units) -> Vec<(&'static str, String)> {
         format!("{} (cut-in), {} (cut-out)", at(depth_m, pump.cut_in_kpa), at(depth_m, pump.cut_out_kpa))
     };
     let mut rows = vec![("Well pump", format!("{}, water at rest", both(well.static_depth_m)))];
-    if let Some(most_lps) = sustained_lps(plant) {
-        let lowest_m = lowest_depth_m(plant);
+    if let Some(most_lps) = scenario.sustained_lps() {
+        let lowest_m = scenario.lowest_depth_m();
         rows.push(("", format!("{}, water at {}", both(lowest_m), units.length(lowest_m))));
-        rows.push(("", kept_running(plant, most_lps, units)));
+        rows.push(("", kept_running(scenario, most_lps, units)));
+    }
+    rows.extend(highest_pressure(plant, units));
+    rows
+}
+
+/// The pressure at the gauge with the pump running against a closed line; nothing for an ideal pump, which has no limit.
+fn highest_pressure(plant: &Plant, units: Units) -> Vec<(&'static str, String)> {
+    let pump = &plant.well_pump;
+    let head_m = pump.curve().shutoff_m() - plant.well.static_depth_m - pump.gauge_height_m;
+    if !head_m.is_finite() {
+        return Vec::new();
+    }
+    let highest_kpa = head_m / plant.water.head_m(1.0);
+    let highest = units.pressure(highest_kpa);
+    let mut rows = vec![("", format!("can make {highest} at the gauge, against a closed line with the water at rest"))];
+    if highest_kpa > HIGH_PRESSURE_KPA {
+        rows.push(("", "(should the switch fail: tank, pipe and relief valve must stand that)".to_owned()));
     }
     rows
 }
 
 /// Where the level settles with the pump kept running at cut-in, or that it does not settle.
-fn kept_running(plant: &Plant, most_lps: f64, units: Units) -> String {
+fn kept_running(scenario: &Scenario, most_lps: f64, units: Units) -> String {
+    let plant = &scenario.plant;
     let (pump, well) = (&plant.well_pump, &plant.well);
     let taken_lps = |depth_m: f64| pump.flow_lps(depth_m, pump.cut_in_kpa, &plant.water);
-    let (mut rest_m, mut low_m) = (well.static_depth_m, lowest_depth_m(plant));
+    let (mut rest_m, mut low_m) = (well.static_depth_m, scenario.lowest_depth_m());
     if taken_lps(low_m) > most_lps {
         return format!("kept running it takes more than the well gives, down to {}", units.length(low_m));
     }
@@ -146,31 +163,23 @@ fn delivery(plant: &Plant, store: &Store, units: Units) -> String {
     format!("holds {set} up to {reach}; wakes at {wake}")
 }
 
-/// Mean of the schedule over a week, of the outlets that `of` takes.
-fn daily_l(scenario: &Scenario, of: impl Fn(usize) -> bool) -> f64 {
-    let draws = scenario.schedule.iter().filter(|draw| of(draw.outlet));
-    let weekly = draws.map(|draw| {
-        let days = u8::try_from(draw.weekdays.iter().filter(|on| **on).count()).unwrap_or(7);
-        draw.flow.lps() * draw.length.s() * f64::from(days)
-    });
-    weekly.sum::<f64>() / 7.0
-}
-
 fn delivered_daily_l(scenario: &Scenario) -> f64 {
-    use springhouse_core::outlet::Header;
     let outlets = &scenario.plant.outlets;
-    daily_l(scenario, |index| outlets.get(index).is_some_and(|outlet| outlet.header == Header::Delivery))
+    scenario.scheduled_l_per_day(|index| outlets.get(index).is_some_and(|outlet| outlet.header == Header::Delivery))
 }
 
 fn draws(scenario: &Scenario, units: Units) -> String {
-    let mean_l = daily_l(scenario, |_| true);
-    let share = sustained_lps(&scenario.plant)
-        .filter(|lps| *lps > 0.0)
-        .map_or_else(String::new, |lps| format!(", {:.1} % of what the well gives", 100.0 * mean_l / (DAY_S * lps)));
+    let mean_l = scenario.scheduled_l_per_day(|_| true);
+    let share = scenario
+        .share_of_well()
+        .map_or_else(String::new, |share| format!(", {:.1} % of what the well gives", 100.0 * share));
     let logs = match scenario.logs.len() {
         0 => String::new(),
         1 => "; and a file of logged draws".to_owned(),
         n => format!("; and {n} files of logged draws"),
     };
+    if scenario.schedule.is_empty() {
+        return format!("none by schedule{logs}");
+    }
     format!("{} a day by schedule{share}{logs}", units.volume(mean_l))
 }

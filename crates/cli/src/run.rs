@@ -5,8 +5,8 @@ use std::path::{Path, PathBuf};
 use jiff::ToSpan;
 use springhouse_core::time::{Span, Time};
 use springhouse_report::{Run, json, text, write};
-use springhouse_scenario::{Scenario, load};
-use springhouse_sim::{RunOptions, run as simulate};
+use springhouse_scenario::{DatedIncident, Scenario, load};
+use springhouse_sim::{RunError, RunOptions, run as simulate, usual_grid};
 
 use crate::args::RunArgs;
 use crate::fault::Fault;
@@ -21,14 +21,21 @@ pub(crate) fn run(args: &RunArgs, out: &mut Out) -> Result<(), Fault> {
     }
     let scenario = loaded.scenario;
     let options = options(args, &scenario)?;
-    if !args.quiet && !options.log.is_empty() && !options.log.iter().any(|draw| falls_within(draw.start, options.days))
-    {
+    if !options.log.is_empty() && !options.log.iter().any(|draw| falls_within(draw.start, options.days)) {
         out.note("warning: no logged draw starts within the run; see --from");
+    }
+    let out_of_run = scenario.incidents.iter().filter(|incident| !meets(incident, &options)).count();
+    if out_of_run > 0 {
+        let all = scenario.incidents.len();
+        out.note(&format!("warning: {out_of_run} of {all} incidents fall outside the run; see --from and --days"));
     }
     let mut progress = Progress::new(!args.quiet);
     let outcome = simulate(&scenario, &options, &mut |share| progress.hear(share));
     progress.end();
-    let outcome = outcome.map_err(|error| Fault::Failed(format!("error: {error}")))?;
+    let outcome = outcome.map_err(|error| match error {
+        RunError::TooManyRows { .. } => Fault::Bad(format!("error: {error}, as --grid 3600, or --no-files")),
+        _ => Fault::Failed(format!("error: {error}")),
+    })?;
     let units = args.units.map_or(scenario.units, Into::into);
     let told = Run { scenario: &scenario, outcome: &outcome, first_day: options.first_day, units };
     // Files first: what is printed about them is then true, and a reader that goes away takes no file with it.
@@ -43,7 +50,10 @@ fn options(args: &RunArgs, scenario: &Scenario) -> Result<RunOptions, Fault> {
     options.first_day = args.from.unwrap_or(options.first_day);
     options.days = args.days.unwrap_or(options.days);
     options.seed = args.seed.unwrap_or(options.seed);
-    options.grid = Span::from_s(f64::from(args.grid));
+    if !args.no_files {
+        let usual = || usual_grid(options.days);
+        options.grid = Some(args.grid.map_or_else(usual, |seconds| Span::from_s(f64::from(seconds))));
+    }
     if options.first_day.checked_add((i64::from(options.days) + 1).days()).is_err() {
         return Err(Fault::Bad(format!("error: the run, from {}, would leave the calendar", options.first_day)));
     }
@@ -59,6 +69,14 @@ fn options(args: &RunArgs, scenario: &Scenario) -> Result<RunOptions, Fault> {
 
 fn falls_within(start: Time, days: u32) -> bool {
     (0..i64::from(days)).contains(&start.day())
+}
+
+/// Whether any of an incident falls within the run.
+fn meets(incident: &DatedIncident, options: &RunOptions) -> bool {
+    let midnight = options.first_day.to_datetime(jiff::civil::Time::midnight());
+    let starts_h = incident.start.duration_since(midnight).as_hours();
+    let ends_s = incident.start.duration_since(midnight).as_secs_f64() + incident.length.s();
+    starts_h < 24 * i64::from(options.days) && ends_s > 0.0
 }
 
 fn files(args: &RunArgs, run: &Run<'_>) -> Result<PathBuf, Fault> {

@@ -35,7 +35,7 @@ impl Flow {
     #[must_use]
     #[expect(clippy::cast_precision_loss, reason = "flows of a plant stay far below 2^53 nL/s (9e6 L/s)")]
     pub fn lps(self) -> f64 {
-        self.0 as f64 * 1e-9
+        self.0 as f64 / 1e9
     }
 }
 

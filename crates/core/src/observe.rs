@@ -133,6 +133,8 @@ pub struct Sample<'a> {
     pub storage_l: f64,
     /// Pressure behind the delivery pump, kPa; zero where there is none.
     pub delivery_kpa: f64,
+    /// Lowest pressure on the header that feeds the buildings since the row before, kPa.
+    pub lowest_house_kpa: f64,
     /// Wanted flow of all outlets, L/s.
     pub wanted_lps: f64,
     /// What has flowed since the start of the run.

@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 use crate::delivery::Delivery;
-use crate::outlet::{Header, Outlet};
+use crate::outlet::{Header, Outlet, Role};
 use crate::pressure_tank::PressureTank;
 use crate::pump::{PumpCurve, WellPump};
 use crate::storage::{Fill, Storage};
@@ -229,6 +229,22 @@ impl Plant {
         if checks.faults.is_empty() { Ok(Self { parts }) } else { Err(checks.faults) }
     }
 
+    /// The header that feeds the buildings: the delivery header where any building hangs on it.
+    #[must_use]
+    pub fn house_header(&self) -> Header {
+        let delivered = |outlet: &Outlet| outlet.role == Role::Building && outlet.header == Header::Delivery;
+        if self.outlets.iter().any(delivered) { Header::Delivery } else { Header::Raw }
+    }
+
+    /// The least pressure that the controls hold on that header: the delivery pump's wake pressure, or cut-in.
+    #[must_use]
+    pub fn held_kpa(&self) -> f64 {
+        match (self.house_header(), &self.store) {
+            (Header::Delivery, Some(store)) => store.delivery.wake_kpa,
+            _ => self.well_pump.cut_in_kpa,
+        }
+    }
+
     /// What a technician would put right.
     #[must_use]
     pub fn warnings(&self) -> Vec<Warning> {
@@ -286,7 +302,8 @@ fn check_well(checks: &mut Checks, well: &Well) {
         ]);
         checks.range("well.cutoff.restart_delay", cutoff.restart_delay.s(), 0.0, 1e7);
     }
-    checks.range("well.start_drawdown", well.start_drawdown_m, 0.0, well.intake_drawdown_m());
+    let most_m = if well.response == Response::Ideal { 0.0 } else { well.intake_drawdown_m() };
+    checks.range("well.start_drawdown", well.start_drawdown_m, 0.0, most_m);
 }
 
 fn check_well_pump(checks: &mut Checks, parts: &Parts) {
@@ -304,6 +321,7 @@ fn check_well_pump(checks: &mut Checks, parts: &Parts) {
         checks.range("well_pump.constant_flow", *flow_lps, 1e-6, 1e4);
     }
     checks.tank(["pressure_tank.volume", "pressure_tank.precharge", "pressure_tank.air_left"], tank);
+    // A tank with so much air takes no water: the pump would start and stop several times a minute at every draw.
     checks.rising(&[("pressure_tank.precharge", tank.precharge_kpa), ("well_pump.cut_out", pump.cut_out_kpa)]);
     checks.range("pressure_tank.start_pressure", tank.start_kpa, 0.0, pump.cut_out_kpa);
 }
@@ -323,8 +341,12 @@ fn check_storage(checks: &mut Checks, storage: &Storage) {
     };
     checks.range(low.0, low.1, 0.0, storage.capacity_l);
     checks.range(high.0, high.1, 0.0, storage.capacity_l);
-    // The pump must be able to restart before the filling stops, or it never would.
+    // The pump must be able to restart before the filling stops, and the filling to start before the pump stops: a tank with
+    // either the other way round would stay where it is for ever.
     checks.rising(&[("storage.protect", storage.protect_l), ("storage.restart", storage.restart_l), high]);
+    if matches!(storage.fill, Fill::FloatSwitch { .. }) {
+        checks.rising(&[("storage.protect", storage.protect_l), low]);
+    }
     checks.rising(&[low, high]);
     checks.range("storage.fill_flow", flow_lps, 1e-6, 1e4);
     checks.range("storage.fill_full_flow_pressure", full_flow_kpa, 1.0, 3_000.0);

@@ -35,7 +35,7 @@ impl Time {
     /// Midnight at the start of day `day` (0 is the first).
     #[must_use]
     pub const fn from_day(day: i64) -> Self {
-        Self(day * Span::DAY.0)
+        Self(day.saturating_mul(Span::DAY.0))
     }
 
     /// Nanoseconds since the first midnight.
@@ -93,7 +93,8 @@ impl Span {
         reason = "a year in nanoseconds keeps 4 ns of 53 bits; lengths met here keep all"
     )]
     pub fn s(self) -> f64 {
-        self.0 as f64 * 1e-9
+        // Divided, not multiplied: 1e9 is a double, 1e-9 is not, and whole seconds stay whole.
+        self.0 as f64 / 1e9
     }
 }
 

@@ -4,13 +4,15 @@ use std::io::Write;
 
 use ::csv::Writer;
 use springhouse_core::observe::{OutletTotals, Totals};
-use springhouse_core::outlet::Role;
+use springhouse_core::outlet::{Header, Role};
 use springhouse_sim::Row;
 
 use crate::numbers::fixed;
 use crate::{Run, calendar, words};
 
 const J_PER_KWH: f64 = 3.6e6;
+/// A drive at rest takes a ten-thousandth of a kilowatt hour in a minute: fewer would not add up to the summary's figures.
+const KWH_DECIMALS: usize = 9;
 
 /// One column: its key and what stands in it, from a row and the row before.
 struct Column<'a> {
@@ -31,12 +33,17 @@ fn at_instant<'a>(run: &Run<'a>) -> Vec<Column<'a>> {
         key: "time".to_owned(),
         cell: Box::new(move |row, _| calendar::iso_seconds(first_day, row.time)),
     }];
+    let plant = &run.scenario.plant;
+    // It stands beside the pressure that feeds the house.
+    let lowest = || now("lowest_pressure_kpa", 3, |row| row.lowest_house_kpa);
     columns.push(now("pressure_kpa", 3, |row| row.raw_kpa));
+    columns.extend((plant.house_header() == Header::Raw).then(lowest));
     columns.push(now("drawdown_m", 4, |row| row.drawdown_m));
-    if run.scenario.plant.store.is_some() {
+    if plant.store.is_some() {
         columns.push(now("storage_l", 3, |row| row.storage_l));
         columns.push(now("delivery_pressure_kpa", 3, |row| row.delivery_kpa));
     }
+    columns.extend((plant.house_header() == Header::Delivery).then(lowest));
     columns.push(now("well_pump_on", 0, |row| f64::from(u8::from(row.pump_on))));
     columns.push(now("wanted_lps", 6, |row| row.wanted_lps));
     columns
@@ -69,9 +76,9 @@ fn since_last<'a>(run: &Run<'a>) -> Vec<Column<'a>> {
         let total = move |t: &Totals| t.outlets.get(index).map_or(0.0, |outlet| outlet.delivered_l);
         columns.push(gain(format!("delivered_l:{}", outlet.name), 4, Box::new(total)));
     }
-    columns.push(gain("well_pump_kwh".to_owned(), 6, Box::new(|t| t.well_pump_j / J_PER_KWH)));
+    columns.push(gain("well_pump_kwh".to_owned(), KWH_DECIMALS, Box::new(|t| t.well_pump_j / J_PER_KWH)));
     if run.scenario.plant.store.is_some() {
-        columns.push(gain("delivery_kwh".to_owned(), 6, Box::new(|t| t.delivery_j / J_PER_KWH)));
+        columns.push(gain("delivery_kwh".to_owned(), KWH_DECIMALS, Box::new(|t| t.delivery_j / J_PER_KWH)));
     }
     columns.push(gain("well_pump_run_s".to_owned(), 3, Box::new(|t| t.run_s)));
     columns

@@ -13,10 +13,12 @@ pub mod write;
 mod chart;
 mod days;
 mod numbers;
+mod phrase;
 mod spells;
 mod words;
 
 use jiff::civil::Date;
+use springhouse_core::outlet::Header;
 use springhouse_scenario::{Scenario, Units};
 use springhouse_sim::Outcome;
 
@@ -31,4 +33,19 @@ pub struct Run<'a> {
     pub first_day: Date,
     /// The reader's units.
     pub units: Units,
+}
+
+impl Run<'_> {
+    /// The least pressure to the buildings that the controls hold.
+    pub(crate) fn held_kpa(&self) -> f64 {
+        self.scenario.plant.held_kpa()
+    }
+
+    /// What people call that pressure.
+    pub(crate) fn held_name(&self) -> &'static str {
+        match self.scenario.plant.house_header() {
+            Header::Delivery => "wake pressure",
+            Header::Raw => "cut-in",
+        }
+    }
 }

@@ -22,6 +22,11 @@ impl Scale {
         Self::of(&unit::PRESSURE, if units == Units::Us { "psi" } else { "kPa" })
     }
 
+    /// The reader's unit of depth; values come in metres.
+    pub(crate) fn length(units: Units) -> Self {
+        Self::of(&unit::LENGTH, if units == Units::Us { "ft" } else { "m" })
+    }
+
     fn of(dimension: &'static Dimension, unit: &'static str) -> Self {
         let factor = dimension.units.iter().find(|known| known.name == unit).map_or(1.0, |known| known.factor);
         Self { unit, base_in_one: factor }
@@ -45,6 +50,15 @@ pub(crate) fn fixed(value: f64, decimals: usize) -> String {
     match text.strip_prefix('-') {
         Some(rest) if rest.bytes().all(|b| matches!(b, b'0' | b'.')) => rest.to_owned(),
         _ => text,
+    }
+}
+
+/// A share in percent, with no more digits than say something.
+pub(crate) fn percent(share: f64) -> String {
+    match 100.0 * share {
+        p if p > 0.0 && p < 0.1 => "under 0.1 %".to_owned(),
+        p if p < 10.0 => format!("{} %", fixed(p, 1)),
+        p => format!("{} %", fixed(p, 0)),
     }
 }
 

@@ -2,9 +2,10 @@
 
 use core::fmt::Write;
 
-use springhouse_sim::{FindingKind, OutletSummary, Summary};
+use springhouse_sim::{Energy, FindingKind, OutletSummary, Summary};
 
-use crate::numbers::{counted, fixed};
+use crate::numbers::{counted, fixed, percent};
+use crate::phrase::unbroken;
 use crate::{Run, calendar, words};
 
 /// The answer in one line: whether it holds, and if not, what gives way first.
@@ -13,7 +14,7 @@ pub fn headline(run: &Run<'_>) -> String {
     let verdict = &run.outcome.summary.verdict;
     let worst = verdict.findings.iter().find(|finding| finding.falls_short);
     match worst {
-        Some(finding) => format!("Falls short: {}.", words::finding(run.units, finding)),
+        Some(finding) => format!("Falls short: {}.", words::finding(run, finding)),
         None if verdict.holds => "Holds: nobody ran out of water and nothing was overworked.".to_owned(),
         None => "Falls short.".to_owned(),
     }
@@ -42,7 +43,7 @@ fn push_findings(text: &mut String, run: &Run<'_>) {
     let headlined = findings.iter().position(|finding| finding.falls_short);
     for (_, finding) in findings.iter().enumerate().filter(|(index, _)| Some(*index) != headlined) {
         let word = if finding.falls_short { "Also" } else { "Note" };
-        push_lines(text, &format!("{word}: {}.", words::finding(run.units, finding)));
+        push_lines(text, &format!("{word}: {}.", words::finding(run, finding)));
     }
     if !text.is_empty() {
         text.push('\n');
@@ -60,7 +61,7 @@ pub fn wrapped(paragraph: &str) -> String {
 fn push_lines(text: &mut String, paragraph: &str) {
     const WIDTH: usize = 80;
     let mut used = 0;
-    for word in paragraph.split_whitespace() {
+    for word in unbroken(paragraph) {
         let length = word.chars().count();
         if used > 0 && used + 1 + length > WIDTH {
             text.push_str("\n  ");
@@ -69,7 +70,7 @@ fn push_lines(text: &mut String, paragraph: &str) {
             text.push(' ');
             used += 1;
         }
-        text.push_str(word);
+        text.push_str(&word);
         used += length;
     }
     text.push('\n');
@@ -101,7 +102,7 @@ fn push_water(rows: &mut Vec<(&'static str, String)>, run: &Run<'_>) {
         rows.push(("Raw loads", format!("{}{missing}", units.volume(raw_l))));
     }
     let run_outs = match water.run_outs {
-        0 => "none".to_owned(),
+        0 => format!("none{}", far_too_low(run)),
         n => format!("{n}, {} in all", units.duration(60.0 * water.run_out_minutes)),
     };
     rows.push(("Run-outs", run_outs));
@@ -114,10 +115,22 @@ fn push_water(rows: &mut Vec<(&'static str, String)>, run: &Run<'_>) {
     }
 }
 
+/// What must stand beside a word of no run-outs: water that comes, but hardly.
+fn far_too_low(run: &Run<'_>) -> String {
+    /// Of the pressure that the controls hold.
+    const FAR: f64 = 0.75;
+    let pressure = &run.outcome.summary.pressure;
+    if pressure.minutes_below_set <= 0.0 || pressure.lowest_kpa >= FAR * run.held_kpa() {
+        return String::new();
+    }
+    let [lowest, held] = [pressure.lowest_kpa, run.held_kpa()].map(|kpa| run.units.pressure(kpa));
+    format!(", but pressure was far too low: {lowest} in place of {held}")
+}
+
 /// A missing amount, with its share of all that was wanted.
 fn short(run: &Run<'_>, short_l: f64, wanted_l: f64) -> String {
     if short_l > 0.0 && wanted_l > 0.0 {
-        format!("{}, {} % of what was wanted", run.units.volume(short_l), fixed(100.0 * short_l / wanted_l, 1))
+        format!("{}, {} of what was wanted", run.units.volume(short_l), percent(short_l / wanted_l))
     } else {
         "nothing".to_owned()
     }
@@ -125,11 +138,8 @@ fn short(run: &Run<'_>, short_l: f64, wanted_l: f64) -> String {
 
 fn push_plant(rows: &mut Vec<(&'static str, String)>, run: &Run<'_>) {
     let (summary, units) = (&run.outcome.summary, run.units);
-    let (well, energy) = (&summary.well, &summary.energy);
-    let hours = units.duration(3_600.0 * well.run_hours);
-    let most =
-        if summary.days > 1 { format!(", at most {} in a day", well.most_starts_in_a_day) } else { String::new() };
-    rows.push(("Well pump", format!("{}{most}; ran {hours}", counted(well.starts, "start"))));
+    let well = &summary.well;
+    push_work(rows, run);
     if let Some(shortest_s) = well.shortest_run_s {
         rows.push(("Shortest run", units.duration(shortest_s)));
     }
@@ -139,10 +149,37 @@ fn push_plant(rows: &mut Vec<(&'static str, String)>, run: &Run<'_>) {
         _ => String::new(),
     };
     rows.push(("Lowest pressure", format!("{}{low}", units.pressure(summary.pressure.lowest_kpa))));
+    rows.push(("Energy", energy_of(&summary.energy)));
+}
+
+/// Starts and hours of the well pump; in a long run also those of a mean day, as nobody feels a year's total.
+fn push_work(rows: &mut Vec<(&'static str, String)>, run: &Run<'_>) {
+    const LONG_DAYS: u32 = 14;
+    let (well, days) = (&run.outcome.summary.well, run.outcome.summary.days);
+    let starts = counted(well.starts, "start");
+    let ran = |hours: f64| run.units.duration(3_600.0 * hours);
+    let most = well.most_starts_in_a_day;
+    if days > LONG_DAYS {
+        let each = f64::from(u32::try_from(well.starts).unwrap_or(u32::MAX)) / f64::from(days);
+        rows.push(("Well pump", format!("{starts}: {} a day, {most} on the worst day", fixed(each, 1))));
+        let hours = well.run_hours / f64::from(days);
+        rows.push(("Pump ran", format!("{}: {} a day", ran(well.run_hours), ran(hours))));
+    } else {
+        let most = if days > 1 { format!(", at most {most} in a day") } else { String::new() };
+        rows.push(("Well pump", format!("{starts}{most}; ran {}", ran(well.run_hours))));
+    }
+}
+
+/// Energy and its parts to two decimals, the first part rounded so that they add up.
+fn energy_of(energy: &Energy) -> String {
+    let hundredths = |kwh: f64| (100.0 * kwh).round();
+    let told = |hundredths: f64| fixed(hundredths / 100.0, 2);
+    let total = hundredths(energy.total_kwh);
     let parts = energy.delivery_kwh.map_or_else(String::new, |delivery_kwh| {
-        format!(" (well pump {}, delivery {})", fixed(energy.well_pump_kwh, 1), fixed(delivery_kwh, 1))
+        let delivery = hundredths(delivery_kwh);
+        format!(" (well pump {}, delivery {})", told(total - delivery), told(delivery))
     });
-    rows.push(("Energy", format!("{} kWh{parts}", fixed(energy.total_kwh, 1))));
+    format!("{} kWh{parts}", told(total))
 }
 
 /// A line for each building and raw load, where there is more than one.
@@ -182,31 +219,43 @@ fn outlet_cells(run: &Run<'_>, outlet: &OutletSummary) -> [String; 4] {
     [outlet.name.clone(), amount(outlet.delivered_l), amount(outlet.short_l), run_outs]
 }
 
-/// The caution that what was found raises, if any. Ends with a newline.
+/// The cautions that what was found raises, if any. Ends with a newline.
 #[must_use]
 pub fn caution(run: &Run<'_>) -> Option<String> {
-    raised(&run.outcome.summary).map(|caution| wrapped(&format!("Caution: {caution} More in docs/cautions.md.")))
+    let cautions = raised(&run.outcome.summary);
+    let told = cautions.iter().map(|caution| wrapped(&format!("Caution: {caution}")));
+    (!cautions.is_empty()).then(|| told.collect::<String>() + "More in docs/cautions.md.\n")
 }
 
-fn raised(summary: &Summary) -> Option<&'static str> {
+fn raised(summary: &Summary) -> Vec<&'static str> {
     let found = |kinds: &[FindingKind]| summary.verdict.findings.iter().any(|f| kinds.contains(&f.kind));
-    if found(&[FindingKind::RunOut, FindingKind::LowPressure]) {
-        Some(
+    let (dry, pressure_lost) =
+        (found(&[FindingKind::SuctionLost]), found(&[FindingKind::RunOut, FindingKind::LowPressure]));
+    let worked_on = dry
+        || found(&[
+            FindingKind::LowLevelTrip,
+            FindingKind::ManyStarts,
+            FindingKind::ShortRuns,
+            FindingKind::ProtectStop,
+        ]);
+    let mut cautions = Vec::new();
+    if dry {
+        cautions.push(
+            "a pump that runs dry overheats and can be ruined within minutes. Do not run it so; ask a well \
+             professional about a low-level cut-off and about what the well can give.",
+        );
+    }
+    if pressure_lost {
+        cautions.push(
             "pipes that lose pressure can draw foul water in. Have backflow protection checked, and ask the health \
              authority before drinking after a loss of pressure.",
-        )
-    } else if found(&[
-        FindingKind::LowLevelTrip,
-        FindingKind::SuctionLost,
-        FindingKind::ManyStarts,
-        FindingKind::ShortRuns,
-        FindingKind::ProtectStop,
-    ]) {
-        Some(
+        );
+    }
+    if worked_on {
+        cautions.push(
             "lock the power off and let the pressure down before anyone touches pump, switch or tank; wiring and well \
              work are for licensed people.",
-        )
-    } else {
-        None
+        );
     }
+    cautions
 }

@@ -3,10 +3,11 @@
 use springhouse_core::observe::{Event, EventKind, Part};
 use springhouse_core::plant::Plant;
 use springhouse_scenario::Units;
-use springhouse_sim::{Finding, FindingKind};
+use springhouse_sim::{Finding, FindingKind, Summary};
 
+use crate::Run;
 use crate::calendar::spoken_iso;
-use crate::numbers::{counted, number, times};
+use crate::numbers::{counted, number, percent, times};
 
 /// What people call a part.
 pub(crate) fn part(plant: &Plant, part: Part) -> &str {
@@ -101,9 +102,27 @@ pub(crate) fn event(plant: &Plant, event: &Event) -> String {
     }
 }
 
-/// A finding as a sentence without its full stop.
-pub(crate) fn finding(units: Units, finding: &Finding) -> String {
+/// From this share on a shortfall is no small matter.
+const LARGE_SHARE: f64 = 0.1;
+
+/// An outlet that got less than it wanted: by how much.
+fn weak(summary: &Summary, finding: &Finding) -> String {
     let name = &finding.part;
+    let outlet = summary.outlets.iter().find(|outlet| outlet.name == *name);
+    let wanted_l = outlet.map_or(0.0, |outlet| outlet.delivered_l + outlet.short_l);
+    let share = finding.litres.filter(|_| wanted_l > 0.0).map(|short_l| short_l / wanted_l);
+    match share {
+        Some(share) if share >= LARGE_SHARE => {
+            format!("{name} is badly served: it got {} less water than it wanted", percent(share))
+        }
+        Some(share) => format!("{name} got {} less water than it wanted", percent(share)),
+        None => format!("{name} got less water than it wanted"),
+    }
+}
+
+/// A finding as a sentence without its full stop.
+pub(crate) fn finding(run: &Run<'_>, finding: &Finding) -> String {
+    let (units, name) = (run.units, &finding.part);
     let often = finding.count.map_or_else(String::new, |count| format!(" {}", times(count)));
     let long =
         finding.minutes.map_or_else(String::new, |minutes| format!(", {} in all", units.duration(60.0 * minutes)));
@@ -115,7 +134,7 @@ pub(crate) fn finding(units: Units, finding: &Finding) -> String {
     let missed = missing_l.map_or_else(String::new, |l| format!("; {} did not come", units.volume(l)));
     match finding.kind {
         FindingKind::RunOut => format!("{name} ran out of water{often}{long}{first}{missed}"),
-        FindingKind::Weak => format!("{name} got somewhat less water than it wanted{first}{missed}"),
+        FindingKind::Weak => format!("{}{first}{missed}", weak(&run.outcome.summary, finding)),
         FindingKind::LowPressure => {
             let limit = finding.limit.map_or_else(|| "low".to_owned(), |kpa| format!("under {}", units.pressure(kpa)));
             let long =
@@ -123,7 +142,9 @@ pub(crate) fn finding(units: Units, finding: &Finding) -> String {
             format!("pressure to the buildings was {limit}{long}{first}")
         }
         FindingKind::LowLevelTrip => format!("the low-level cut-off stopped the well pump{often}{first}"),
-        FindingKind::SuctionLost => format!("the water was down to the well pump's intake{often}{first}"),
+        FindingKind::SuctionLost => {
+            format!("the well pump draws air and can be ruined: the water was down to its intake{often}{long}{first}")
+        }
         FindingKind::ManyStarts => {
             let most = finding.count.unwrap_or(0);
             let limit = finding.limit.map_or_else(String::new, |limit| format!(" ({} is the most)", number(limit)));

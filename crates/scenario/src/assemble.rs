@@ -3,6 +3,7 @@
 //! Each part is put together as far as its own section could be read; what contradicts itself is told here, what cannot be
 //! built by the core and told in the scenario's words by [`faults`](crate::faults).
 
+mod advice;
 mod draws;
 mod incidents;
 mod outlets;
@@ -19,8 +20,8 @@ use springhouse_core::pressure_tank::PressureTank;
 
 use crate::diagnostic::Diagnostic;
 use crate::display::Units;
-use crate::faults::Faults;
-use crate::scenario::Scenario;
+use crate::faults::{self, Faults};
+use crate::scenario::{PumpTest, Scenario};
 use crate::sections::{ScenarioFile, UnitsWord};
 use crate::source::Stretch;
 use crate::tree::Node;
@@ -34,7 +35,7 @@ pub(crate) fn scenario(file: &ScenarioFile, root: &Node, stem: &str, reader: &mu
     let incidents = incidents::incidents(file, reader);
     refuse_end_of_time(file, reader);
     let name = name?;
-    Some(Scenario {
+    let scenario = Scenario {
         title: file
             .title
             .as_ref()
@@ -51,7 +52,15 @@ pub(crate) fn scenario(file: &ScenarioFile, root: &Node, stem: &str, reader: &mu
         schedule: schedule?,
         logs: file.log.iter().map(|log| Some(PathBuf::from(&log.0.as_ref()?.file.value.0))).collect::<Option<_>>()?,
         incidents: incidents?,
-    })
+    };
+    advice::tell(file, &scenario, reader);
+    Some(scenario)
+}
+
+/// The pump test of the well, unless the well is described otherwise.
+pub(crate) fn pump_test(file: &ScenarioFile) -> Option<PumpTest> {
+    let test = &file.well.value.0.as_ref()?.test.as_ref()?.value;
+    Some(PumpTest { flow_lps: test.flow.value.lps(), drawdown_m: test.drawdown.value.m() })
 }
 
 /// The calendar ends with the year 9999.
@@ -100,17 +109,17 @@ fn plant(file: &ScenarioFile, root: &Node, reader: &mut Reader<'_>) -> Option<Pl
         store: store?,
         outlets: outlets?,
     };
-    let faults = Faults::new(file, root, reader.source, reader.units.unwrap_or(Units::Us));
+    let told = Faults::new(file, root, reader.source, reader.units.unwrap_or(Units::Us));
     match Plant::try_new(parts.clone()) {
         Ok(plant) => {
-            for warning in plant.warnings() {
-                reader.tell(faults.warning(&warning));
+            for warning in faults::warnings(&plant) {
+                reader.tell(told.warning(&warning));
             }
             Some(plant)
         }
         Err(found) => {
-            for fault in faults.causes(&found) {
-                reader.tell(faults.fault(fault, &parts));
+            for fault in told.causes(&found) {
+                reader.tell(told.fault(fault, &parts));
             }
             None
         }

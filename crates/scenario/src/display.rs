@@ -11,6 +11,9 @@ pub enum Units {
     Metric,
 }
 
+/// As many digits after the point as any flow is given.
+const MOST_DECIMALS: i32 = 5;
+
 impl Units {
     /// The US unit or the metric one.
     fn choose<T>(self, us: T, metric: T) -> T {
@@ -29,7 +32,17 @@ impl Units {
     /// A flow in gallons or litres a minute.
     #[must_use]
     pub fn flow(self, flow_lps: f64) -> String {
-        self.in_unit(&unit::FLOW, self.choose("gpm", "L/min"), flow_lps, 2)
+        // The yield of a slow well is small, but all there is: its digits count however small it is.
+        let name = self.choose("gpm", "L/min");
+        let value = unit::FLOW.named(name).map_or(flow_lps, |unit| flow_lps / unit.factor);
+        if value.abs() >= 1.0 {
+            return self.in_unit(&unit::FLOW, name, flow_lps, 2);
+        }
+        let mut decimals = 3;
+        while decimals < MOST_DECIMALS && value.abs() * 10_f64.powi(decimals) < 100.0 {
+            decimals += 1;
+        }
+        format!("{} {name}", plain(&format!("{value:.*}", usize::try_from(decimals).unwrap_or(2))))
     }
 
     /// A gauge pressure in pounds per square inch or kilopascals.
@@ -124,8 +137,12 @@ impl Units {
 /// Three digits that count, at most `decimals` of them after the point, no trailing zeros.
 fn rounded(value: f64, decimals: usize) -> String {
     let whole_digits = [10.0, 100.0].iter().filter(|bound| value.abs() >= **bound).count() + 1;
-    let text = format!("{value:.*}", decimals.min(3_usize.saturating_sub(whole_digits)));
-    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
+    plain(&format!("{value:.*}", decimals.min(3_usize.saturating_sub(whole_digits))))
+}
+
+/// A decimal number without trailing zeros, and without the sign of a zero.
+fn plain(text: &str) -> String {
+    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { text };
     if text == "-0" { "0".to_owned() } else { text.to_owned() }
 }
 
@@ -140,6 +157,9 @@ mod tests {
         assert_eq!(Units::Metric.volume(5_678.4), "5678 L");
         assert_eq!(Units::Us.flow(0.063_090_196_4), "1 gpm");
         assert_eq!(Units::Metric.flow(0.1), "6 L/min");
+        assert_eq!(Units::Us.flow(0.006_750_651), "0.107 gpm");
+        assert_eq!(Units::Us.flow(0.000_067_506_51), "0.00107 gpm");
+        assert_eq!(Units::Us.flow(1e-12), "0 gpm");
         assert_eq!(Units::Us.pressure(275.790_291_73), "40 psi");
         assert_eq!(Units::Metric.pressure(275.79), "276 kPa");
         assert_eq!(Units::Us.length(18.288), "60 ft");

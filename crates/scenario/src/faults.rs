@@ -1,12 +1,13 @@
 //! What the core finds wrong with a plant, told in the scenario's words, units and places.
 
-use springhouse_core::plant::{Fault, MOST_OUTLETS, Parts, Place, Warning};
+use springhouse_core::plant::{Fault, MOST_OUTLETS, Parts, Place, Plant, Warning};
+use springhouse_core::pressure_tank::PressureTank;
 
 use crate::diagnostic::Diagnostic;
 use crate::display::Units;
 use crate::quantity::unit::Dimension;
 use crate::sections::ScenarioFile;
-use crate::source::{Source, Stretch};
+use crate::source::{Format, Source, Stretch};
 use crate::tree::{Entry, Node, Table};
 use crate::typed::{Field, Presence, Section};
 
@@ -54,7 +55,7 @@ const LIMITS: [(&str, &str); 9] = [
 const DEPTHS: [&str; 5] = ["static_level", "pump_depth", "water_entry", "restart_level", "stop_level"];
 
 /// Why one value must be less than another.
-const REASONS: [(&str, &str); 9] = [
+const REASONS: [(&str, &str); 10] = [
     ("cut_out", "the switch starts the pump at `cut_in` and stops it at the higher `cut_out`"),
     (
         "stop_level",
@@ -67,10 +68,36 @@ const REASONS: [(&str, &str); 9] = [
     ),
     ("water_entry", "water enters the well below the level it stands at"),
     ("restart", "the pump stops at `protect` and may run again at the fuller `restart`"),
+    (
+        "start",
+        "the delivery pump stops at `protect`, before the water is down at `start` where the filling begins: the tank would \
+         stay there for ever",
+    ),
     ("stop", "the valve opens at the lower level and closes at the fuller one"),
     ("shut", "the valve is fully open at the lower level and shut at the fuller one"),
     ("set_pressure", "the pump wakes, and the small tank gives water, below the pressure it holds"),
 ];
+
+/// The usual precharge lies this far under cut-in: 2 psi.
+const USUAL_PRECHARGE_KPA: f64 = 14.0;
+
+/// What a plant is warned about. A tank that gives little because of its air alone is told by its air, not as too small.
+pub(crate) fn warnings(plant: &Plant) -> Vec<Warning> {
+    let (tank, pump) = (&plant.pressure_tank, &plant.well_pump);
+    let precharge_kpa = (pump.cut_in_kpa - USUAL_PRECHARGE_KPA).max(0.0);
+    let sound = PressureTank { precharge_kpa, air_share: 1.0, ..tank.clone() };
+    let sound_l = sound.drawdown_l(pump.cut_out_kpa, pump.cut_in_kpa);
+    let mut warnings = plant.warnings();
+    let is_of_air = |warning: &Warning| {
+        use Warning::{AirLost, PrechargeAboveCutIn, PrechargeLow};
+        matches!(warning, AirLost { .. } | PrechargeAboveCutIn { .. } | PrechargeLow { .. })
+    };
+    if warnings.iter().any(is_of_air) {
+        warnings
+            .retain(|warning| !matches!(warning, Warning::TankSmallForPump { minute_l, .. } if sound_l >= *minute_l));
+    }
+    warnings
+}
 
 impl<'a> Faults<'a> {
     pub(crate) fn new(file: &'a ScenarioFile, root: &'a Node, source: &'a Source, units: Units) -> Self {
@@ -114,9 +141,12 @@ impl<'a> Faults<'a> {
                     .at(self.outlet_name(first), "first")
                     .help("draws find them by name: give each its own")
             }
-            Fault::NoOutlet => Diagnostic::error("the plant feeds nothing")
-                .at(Stretch::default(), "")
-                .help("add a section `building` with a `name`"),
+            Fault::NoOutlet => {
+                Diagnostic::error("the plant feeds nothing").at(Stretch::default(), "").help(match self.source.format {
+                    Format::Toml => "add:\n[[building]]\nname = \"house\"",
+                    Format::Json => "add:\n\"building\": [{ \"name\": \"house\" }]",
+                })
+            }
             Fault::TooManyOutlets { found } => {
                 let title = format!("{found} buildings and raw loads are more than the {MOST_OUTLETS} that can be run");
                 Diagnostic::error(title)
@@ -174,9 +204,16 @@ impl<'a> Faults<'a> {
         let high_label = value(&high, upper_value);
         let mut diagnostic = low.mark(Diagnostic::error(title), value(&low, lower_value));
         diagnostic = high.mark(diagnostic, high_label);
+        if lower == "pressure_tank.precharge" {
+            diagnostic = diagnostic
+                .note("a tank with so much air takes no water at all: the pump would start and stop with every draw");
+            return match self.file.well_pump.value.0.as_ref() {
+                Some(pump) => diagnostic.help(self.usual_precharge(pump.cut_in.value.kpa())),
+                None => diagnostic,
+            };
+        }
         match REASONS.iter().find(|(key, _)| *key == high.name) {
             Some((_, reason)) => diagnostic.note(*reason),
-            None if low.name == "precharge" => diagnostic.note("a tank with so much air takes no water"),
             None => diagnostic,
         }
     }
@@ -287,8 +324,7 @@ impl<'a> Faults<'a> {
     }
 
     fn usual_precharge(&self, cut_in_kpa: f64) -> String {
-        const UNDER_CUT_IN_KPA: f64 = 14.0;
-        let usual = self.units.pressure((cut_in_kpa - UNDER_CUT_IN_KPA).max(0.0));
+        let usual = self.units.pressure((cut_in_kpa - USUAL_PRECHARGE_KPA).max(0.0));
         format!("the practice is 2 psi (14 kPa) under `cut_in`: about {usual}")
     }
 

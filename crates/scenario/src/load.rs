@@ -5,7 +5,7 @@ use std::path::Path;
 use crate::assemble;
 use crate::diagnostic::{Diagnostic, Diagnostics, Severity};
 use crate::display::Units;
-use crate::scenario::Scenario;
+use crate::scenario::{PumpTest, Scenario};
 use crate::sections::ScenarioFile;
 use crate::source::{Format, Source};
 use crate::tree::{self, Node, Value};
@@ -16,6 +16,8 @@ use crate::typed::{At, Field, File, Presence, Reader, Typed};
 pub struct Loaded {
     /// The scenario.
     pub scenario: Scenario,
+    /// The pump test that the well's specific capacity comes from, where it comes from one.
+    pub pump_test: Option<PumpTest>,
     /// What is built badly or looks like a slip.
     pub warnings: Diagnostics,
 }
@@ -78,6 +80,7 @@ struct Read {
     source: Source,
     list: Vec<Diagnostic>,
     scenario: Option<Scenario>,
+    pump_test: Option<PumpTest>,
     logs: Vec<At<File>>,
 }
 
@@ -86,7 +89,7 @@ impl Read {
         let sound = self.list.iter().all(|diagnostic| diagnostic.severity() == Severity::Warning);
         let list = Diagnostics::new(self.source, self.list);
         match self.scenario {
-            Some(scenario) if sound => Ok(Loaded { scenario, warnings: list }),
+            Some(scenario) if sound => Ok(Loaded { scenario, pump_test: self.pump_test, warnings: list }),
             _ => Err(list),
         }
     }
@@ -96,7 +99,7 @@ fn read(text: &str, format: Format, file_name: &str) -> Read {
     let source = Source::new(file_name, text, format);
     let root = match tree::parse(&source) {
         Ok(root) => root,
-        Err(list) => return Read { source, list, scenario: None, logs: Vec::new() },
+        Err(list) => return Read { source, list, scenario: None, pump_test: None, logs: Vec::new() },
     };
     let mut reader = Reader::new(&source, ScenarioFile::SECTION, units_asked_for(&root));
     let whole = Field { name: "", doc: "", presence: Presence::Empty, shape: ScenarioFile::shape };
@@ -104,8 +107,9 @@ fn read(text: &str, format: Format, file_name: &str) -> Read {
     let logs = file.iter().flat_map(|file| &file.log).filter_map(|log| log.0.as_ref()).map(|log| log.file.clone());
     let logs = logs.collect();
     let stem = Path::new(file_name).file_stem().and_then(|stem| stem.to_str()).unwrap_or_default();
+    let pump_test = file.as_ref().and_then(assemble::pump_test);
     let scenario = file.and_then(|file| assemble::scenario(&file, &root, stem, &mut reader));
-    Read { list: reader.diagnostics, source, scenario, logs }
+    Read { list: reader.diagnostics, source, scenario, pump_test, logs }
 }
 
 /// The units, before anything else is read: hints come in them.

@@ -6,6 +6,7 @@ use jiff::civil::{Date, DateTime};
 use springhouse_core::incident::IncidentKind;
 use springhouse_core::plant::Plant;
 use springhouse_core::time::Span;
+use springhouse_core::well::Response;
 use springhouse_draws::DailyDraw;
 
 use crate::display::Units;
@@ -33,6 +34,64 @@ pub struct Scenario {
     pub logs: Vec<PathBuf>,
     /// What goes out of order and when.
     pub incidents: Vec<DatedIncident>,
+}
+
+const DAY_S: f64 = 86_400.0;
+
+impl Scenario {
+    /// Depth of the water when the well is pumped as hard as it can be for good.
+    #[must_use]
+    pub fn lowest_depth_m(&self) -> f64 {
+        let well = &self.plant.well;
+        well.cutoff.as_ref().map_or(well.pump_depth_m, |cutoff| cutoff.stop_depth_m)
+    }
+
+    /// What the well gives for good, with the water as low as it may go; `None` in an ideal well.
+    #[must_use]
+    pub fn sustained_lps(&self) -> Option<f64> {
+        let well = &self.plant.well;
+        match well.response {
+            Response::Ideal => None,
+            Response::Drawdown { .. } => Some(well.inflow_lps(self.lowest_depth_m() - well.static_depth_m)),
+        }
+    }
+
+    /// Mean of the schedule in litres a day over a week, of the outlets that `of` takes by their index.
+    #[must_use]
+    pub fn scheduled_l_per_day(&self, of: impl Fn(usize) -> bool) -> f64 {
+        self.schedule.iter().filter(|draw| of(draw.outlet)).map(l_per_day).fold(0.0, |sum, l| sum + l)
+    }
+
+    /// Share of what the well gives for good that the schedule takes; `None` in an ideal well.
+    #[must_use]
+    pub fn share_of_well(&self) -> Option<f64> {
+        let sustained_lps = self.sustained_lps().filter(|lps| *lps > 0.0)?;
+        Some(self.scheduled_l_per_day(|_| true) / (DAY_S * sustained_lps))
+    }
+}
+
+/// Mean of one entry of a schedule over a week, in litres a day.
+pub(crate) fn l_per_day(draw: &DailyDraw) -> f64 {
+    let days = u8::try_from(draw.weekdays.iter().filter(|on| **on).count()).unwrap_or(7);
+    draw.flow.lps() * draw.length.s() * f64::from(days) / 7.0
+}
+
+/// A pump test of the well: what is beyond it is computed, not known.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PumpTest {
+    /// Flow pumped.
+    pub flow_lps: f64,
+    /// Drawdown at its end.
+    pub drawdown_m: f64,
+}
+
+impl PumpTest {
+    /// Whether a flow or a drawdown lies beyond what was tested.
+    #[must_use]
+    pub fn is_exceeded(&self, flow_lps: f64, drawdown_m: f64) -> bool {
+        // A hundredth is within the reading of any gauge.
+        flow_lps > 1.01 * self.flow_lps || drawdown_m > 1.01 * self.drawdown_m
+    }
 }
 
 /// An incident at a date and time.

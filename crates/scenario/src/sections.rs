@@ -375,7 +375,8 @@ section! {
 }
 
 section! {
-    /// A file of logged draws: a CSV with the columns `start,building,flow_lps,duration_s`.
+    /// A file of logged draws or meter readings: a CSV with the columns `start,building,flow_lps,duration_s` or
+    /// `time,litres`; gallons are fine too. [docs/logs.md](logs.md) tells of its columns, with examples.
     Log {
         /// The file, seen from the scenario's folder.
         required file: File = "logged-week.csv";

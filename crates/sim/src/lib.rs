@@ -4,12 +4,12 @@ mod run;
 mod summary;
 mod verdict;
 
-pub use run::{MOST_ROWS, RunError, RunOptions, run};
+pub use run::{MOST_ROWS, RunError, RunOptions, run, usual_grid};
 pub use summary::{Balance, Energy, OutletSummary, Pressure, Summary, WaterSummary, WellSummary, Work};
 pub use verdict::{Finding, FindingKind, Verdict};
 
 use springhouse_core::observe::{Event, Totals};
-use springhouse_core::time::{Span, Time};
+use springhouse_core::time::Time;
 
 /// The plant at one instant of the output grid: [`springhouse_core::observe::Sample`], owned.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -26,6 +26,8 @@ pub struct Row {
     pub storage_l: f64,
     /// Pressure behind the delivery pump, kPa; zero where there is none.
     pub delivery_kpa: f64,
+    /// Lowest pressure on the header that feeds the buildings since the row before, kPa.
+    pub lowest_house_kpa: f64,
     /// Wanted flow of all outlets, L/s.
     pub wanted_lps: f64,
     /// What has flowed since the start of the run.
@@ -39,8 +41,6 @@ pub struct Outcome {
     pub summary: Summary,
     /// What happened, in order of time.
     pub events: Vec<Event>,
-    /// The plant at the start and at every multiple of `grid` up to the end.
+    /// The plant at the start and at every multiple of the grid up to the end; none where no grid was asked for.
     pub rows: Vec<Row>,
-    /// Distance of the rows.
-    pub grid: Span,
 }

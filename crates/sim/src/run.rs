@@ -12,7 +12,7 @@ use thiserror::Error;
 
 use crate::{Outcome, Row, summary};
 
-/// The most rows a run keeps: a week at every second, two years at every minute. They are held in memory.
+/// The most rows a run keeps, in memory: a week at every second, two years at every minute.
 pub const MOST_ROWS: u64 = 1_100_000;
 
 /// What may differ from what the scenario says.
@@ -24,8 +24,8 @@ pub struct RunOptions {
     pub days: u32,
     /// Seed of everything random. Schedules and logs hold nothing random.
     pub seed: u64,
-    /// Distance of the rows.
-    pub grid: Span,
+    /// Distance of the rows; `None` keeps none.
+    pub grid: Option<Span>,
     /// Draws of every day.
     pub schedule: Vec<DailyDraw>,
     /// Logged draws, timed from midnight of `first_day`, in order of start; they come on top of the schedule.
@@ -33,14 +33,14 @@ pub struct RunOptions {
 }
 
 impl RunOptions {
-    /// As the scenario says, with a row a minute and no logged draws.
+    /// As the scenario says, without rows and without logged draws.
     #[must_use]
     pub fn from_scenario(scenario: &Scenario) -> Self {
         Self {
             first_day: scenario.start,
             days: scenario.days,
             seed: scenario.seed,
-            grid: Span::MINUTE,
+            grid: None,
             schedule: scenario.schedule.clone(),
             log: Vec::new(),
         }
@@ -54,12 +54,14 @@ pub enum RunError {
     #[error("the run is 0 days long; ask for 1 day or more")]
     NoDays,
     /// More rows than fit in memory.
-    #[error("{days} days with a row every {} s make {rows} rows, but at most {MOST_ROWS} are kept; take a wider grid", grid.s())]
+    #[error(
+        "{days} days with a row every {grid_s} s make {rows} rows, but at most {MOST_ROWS} are kept; take a wider grid"
+    )]
     TooManyRows {
         /// Days asked for.
         days: u32,
-        /// Grid asked for.
-        grid: Span,
+        /// Grid asked for, s.
+        grid_s: f64,
         /// Rows they make.
         rows: u64,
     },
@@ -88,6 +90,7 @@ impl Observer for Recorder {
             pump_on: sample.pump_on,
             storage_l: sample.storage_l,
             delivery_kpa: sample.delivery_kpa,
+            lowest_house_kpa: sample.lowest_house_kpa,
             wanted_lps: sample.wanted_lps,
             totals: *sample.totals,
         });
@@ -103,14 +106,14 @@ pub fn run(scenario: &Scenario, options: &RunOptions, progress: &mut dyn FnMut(f
     if days == 0 {
         return Err(RunError::NoDays);
     }
-    let rows = rows_of(days, grid);
+    let rows = grid.map_or(0, |grid| rows_of(days, grid));
     if rows > MOST_ROWS {
-        return Err(RunError::TooManyRows { days, grid, rows });
+        return Err(RunError::TooManyRows { days, grid_s: grid.map_or(0.0, Span::s), rows });
     }
     let mut recorder = Recorder::default();
     let incidents: Vec<_> = scenario.incidents.iter().map(|incident| since(incident, options.first_day)).collect();
     let draws = DrawStream::new(&options.schedule, options.first_day.weekday(), options.log.clone());
-    let engine_options = Options { grid: Some(grid), ..Options::default() };
+    let engine_options = Options { grid, ..Options::default() };
     let mut engine = Engine::start(&scenario.plant, &incidents, draws, engine_options, &mut recorder)?;
     for day in 1..=days {
         engine.run_until(Time::from_day(i64::from(day)), &mut recorder)?;
@@ -118,7 +121,14 @@ pub fn run(scenario: &Scenario, options: &RunOptions, progress: &mut dyn FnMut(f
     }
     let report = engine.report();
     let summary = summary::summarise(scenario, options, &incidents, &report);
-    Ok(Outcome { summary, events: recorder.events, rows: recorder.rows, grid })
+    Ok(Outcome { summary, events: recorder.events, rows: recorder.rows })
+}
+
+/// A row a minute, or wider where that would be more rows than are kept.
+#[must_use]
+pub fn usual_grid(days: u32) -> Span {
+    let minutes = [1, 5, 10, 30, 60].map(|minutes| Span::from_ns(minutes * Span::MINUTE.ns()));
+    minutes.into_iter().find(|grid| rows_of(days, *grid) <= MOST_ROWS).unwrap_or(Span::DAY)
 }
 
 fn rows_of(days: u32, grid: Span) -> u64 {

@@ -97,8 +97,7 @@ pub(crate) fn judge(
     report: &Report,
     outlets: &[OutletSummary],
 ) -> Verdict {
-    let mut findings: Vec<Finding> = outlets.iter().filter_map(outlet_finding).collect();
-    findings.extend(pump_findings(report));
+    let mut findings: Vec<Finding> = Vec::new();
     let spells = |kind, falls_short, part: &str, spells: &Spells| {
         (spells.count > 0).then(|| Finding {
             at: spells.first.map(|time| iso(first_day, time)),
@@ -108,13 +107,15 @@ pub(crate) fn judge(
         })
     };
     let tally = &report.tally;
+    // A pump that draws air is being ruined: that comes before any shortfall.
     findings.extend(spells(FindingKind::SuctionLost, true, "well pump", &tally.suction_losses));
+    findings.extend(outlets.iter().filter_map(outlet_finding));
+    findings.extend(pump_findings(report));
     findings.extend(spells(FindingKind::ProtectStop, false, "storage", &tally.protect_stops));
     findings.extend(spells(FindingKind::LowLevelTrip, false, "well", &tally.low_level_trips));
     if minutes(tally.low_pressure.total) >= 1.0 {
-        let held_kpa = plant.store.as_ref().map_or(plant.well_pump.cut_in_kpa, |store| store.delivery.wake_kpa);
         let low = spells(FindingKind::LowPressure, false, "pressure", &tally.low_pressure);
-        findings.extend(low.map(|low| Finding { limit: Some(held_kpa), ..low }));
+        findings.extend(low.map(|low| Finding { limit: Some(plant.held_kpa()), ..low }));
     }
     findings.extend(incident_findings(first_day, incidents, report.time));
     // What falls short first; within that the order above, along the water's way back from the tap.

@@ -98,7 +98,7 @@ impl Core<'_> {
         match mode.delivery {
             DeliveryMode::Hold { .. } => true,
             DeliveryMode::Full => false,
-            DeliveryMode::Asleep => mode.small_empty || self.outlets_are_served(Header::Delivery),
+            DeliveryMode::Asleep { .. } => mode.small_empty || self.outlets_are_served(Header::Delivery),
         }
     }
 

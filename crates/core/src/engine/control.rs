@@ -1,4 +1,4 @@
-//! The controls and watches: what each does when its condition is met, and the guard that finds when.
+//! The controls: what each does when its condition is met, and the guard that finds when.
 //!
 //! `act` and `arm` go through them in one fixed order, which also decides ties at one instant: low-level cut-off, suction,
 //! pressure switch, float switch, storage protection, delivery pump, empty tanks, watches. A condition is judged on the very
@@ -6,29 +6,26 @@
 
 use super::Core;
 use super::guard::{Guards, Quantity};
-use super::state::{DRAWDOWN, DeliveryMode, Mode, SMALL, STORAGE, TANK};
+use super::state::{DRAWDOWN, DeliveryMode, Mode, SMALL, STORAGE, TANK, Watch};
+use super::watch::SPELL_GAP;
 use crate::observe::{EventKind, Observer, Part};
-use crate::outlet::{Header, Role};
+use crate::outlet::Header;
 use crate::plant::{Plant, Store};
+use crate::pump::PumpCurve;
 use crate::storage::Fill;
 use crate::time::{Span, Time};
 
-/// A pressure switch stays open at least this long: contacts and water hammer allow no faster cycling, and it bounds the
-/// number of events of a tank that has lost its air. Common practice, no source.
+/// A pressure switch stays open, and a pump that it has started stays on, at least this long; a tank that has run empty
+/// stands so for as long before the pump gives water. Contacts, the motor's run-up and water hammer allow no faster cycling,
+/// and it bounds the number of events of a tank that has lost its air. Common practice, no source.
 const SWITCH_DWELL: Span = Span::from_ns(1_000_000_000);
 
-/// The pressure to the buildings counts as low this far under what the controls hold, about a needle's width,
-const LOW_BAND_KPA: f64 = 1.0;
-/// and as back this far under.
-const BACK_BAND_KPA: f64 = 0.9;
-/// Water counts as back at an outlet at this much more than the pressure at which it ran out.
-const BACK_FACTOR: f64 = 1.001;
+/// A delivery pump sleeps at least this long, which bounds its wakings where the wake pressure is next to the set pressure.
+const DELIVERY_DWELL: Span = Span::from_ns(1_000_000_000);
 
 /// Thresholds that never change in a run.
 #[derive(Clone, Debug)]
 pub(super) struct Limits {
-    cut_in_l: f64,
-    cut_out_l: f64,
     stop_m: f64,
     restart_m: f64,
     restart_delay: Span,
@@ -41,25 +38,23 @@ pub(super) struct Limits {
 
 impl Limits {
     pub(super) fn new(plant: &Plant) -> Self {
-        let (well, pump, tank) = (&plant.well, &plant.well_pump, &plant.pressure_tank);
+        let well = &plant.well;
         let (stop_m, restart_m, restart_delay) =
             well.cutoff.as_ref().map_or((f64::INFINITY, f64::INFINITY, Span::ZERO), |c| {
                 (c.stop_depth_m - well.static_depth_m, c.restart_depth_m - well.static_depth_m, c.restart_delay)
             });
-        let (wake_l, set_l, held_kpa) = plant.store.as_ref().map_or((0.0, 0.0, pump.cut_in_kpa), |store| {
+        let (wake_l, set_l) = plant.store.as_ref().map_or((0.0, 0.0), |store| {
             let delivery = &store.delivery;
-            (delivery.tank.water_l(delivery.wake_kpa), delivery.tank.water_l(delivery.set_kpa), delivery.wake_kpa)
+            (delivery.tank.water_l(delivery.wake_kpa), delivery.tank.water_l(delivery.set_kpa))
         });
         Self {
-            cut_in_l: tank.water_l(pump.cut_in_kpa),
-            cut_out_l: tank.water_l(pump.cut_out_kpa),
             stop_m,
             restart_m,
             restart_delay,
             intake_m: well.intake_drawdown_m(),
             wake_l,
             set_l,
-            held_kpa,
+            held_kpa: plant.held_kpa(),
         }
     }
 }
@@ -74,8 +69,8 @@ impl Core<'_> {
             || self.act_protect(observer)
             || self.act_delivery()
             || self.act_empty(observer)
-            || self.act_pressure_watch(observer)
-            || self.act_run_out_watch(observer)
+            || self.act_short_cycling(observer)
+            || self.act_watches(observer)
     }
 
     /// Arms the guards of all controls; returns the earliest of their timers.
@@ -92,7 +87,8 @@ impl Core<'_> {
         self.arm_storage(guards);
         self.arm_delivery(guards, &mut timer);
         self.arm_empty(guards);
-        self.arm_watches(guards);
+        self.arm_short_cycling(&mut timer);
+        self.arm_watches(guards, &mut timer);
         timer
     }
 
@@ -155,30 +151,46 @@ impl Core<'_> {
     }
 
     fn act_switch(&mut self) -> bool {
-        let (now, water_l) = (self.state.time, self.state.levels[TANK]);
-        let mode = &mut self.state.mode;
+        let now = self.state.time;
+        if now < self.switch_due() {
+            return false;
+        }
+        let mode = &self.state.mode;
         let flip = if mode.switch_closed {
-            !mode.tank_empty && water_l >= self.limits.cut_out_l
+            self.stands(Header::Raw, self.hydraulics.plant.well_pump.cut_out_kpa, true)
         } else {
-            // An empty tank with the pump off stands at no pressure, which closes any switch.
-            now >= mode.switch_since + SWITCH_DWELL && (mode.tank_empty || water_l <= self.limits.cut_in_l)
+            self.stands(Header::Raw, self.hydraulics.plant.well_pump.cut_in_kpa, false)
         };
         if flip {
-            mode.switch_closed = !mode.switch_closed;
-            mode.switch_since = now;
+            self.state.mode.switch_closed = !self.state.mode.switch_closed;
+            self.state.mode.switch_since = now;
         }
         flip
     }
 
+    /// When the pressure switch may next change its contact.
+    fn switch_due(&self) -> Time {
+        let mode = &self.state.mode;
+        if !mode.switch_closed {
+            let empty_since = if mode.tank_empty { mode.tank_empty_since } else { mode.switch_since };
+            return mode.switch_since.max(empty_since) + SWITCH_DWELL;
+        }
+        match self.hydraulics.plant.well_pump.curve() {
+            // An ideal pump has no shut-off head to stop it: the switch must, at once.
+            PumpCurve::Constant { .. } => mode.switch_since,
+            _ => mode.switch_since + SWITCH_DWELL,
+        }
+    }
+
     fn arm_switch(&self, guards: &mut Guards, timer: &mut Time) {
-        let (mode, now) = (&self.state.mode, self.state.time);
-        let due = mode.switch_since + SWITCH_DWELL;
-        if mode.switch_closed {
-            guards.rises_to(TANK, self.limits.cut_out_l);
-        } else if now < due {
+        let due = self.switch_due();
+        let pump = &self.hydraulics.plant.well_pump;
+        if self.state.time < due {
             *timer = due.min(*timer);
+        } else if self.state.mode.switch_closed {
+            self.arm_pressure(guards, Header::Raw, pump.cut_out_kpa, true);
         } else {
-            guards.falls_to(TANK, self.limits.cut_in_l);
+            self.arm_pressure(guards, Header::Raw, pump.cut_in_kpa, false);
         }
     }
 
@@ -240,11 +252,15 @@ impl Core<'_> {
         let Some(delivery) = self.hydraulics.delivery() else { return false };
         let (now, mode, water_l) = (self.state.time, self.state.mode, self.state.levels[SMALL]);
         let next = match mode.delivery {
-            DeliveryMode::Asleep if mode.delivery_ready() && (mode.small_empty || water_l <= self.limits.wake_l) => {
+            DeliveryMode::Asleep { since }
+                if mode.delivery_ready()
+                    && now >= since + DELIVERY_DWELL
+                    && (mode.small_empty || water_l <= self.limits.wake_l) =>
+            {
                 DeliveryMode::Full
             }
-            DeliveryMode::Asleep => return false,
-            _ if !mode.delivery_ready() => DeliveryMode::Asleep,
+            DeliveryMode::Asleep { .. } => return false,
+            _ if !mode.delivery_ready() => DeliveryMode::Asleep { since: now },
             DeliveryMode::Full
                 if !mode.small_empty && water_l >= self.limits.set_l && self.demand.hold_spare_lps >= 0.0 =>
             {
@@ -255,7 +271,7 @@ impl Core<'_> {
             DeliveryMode::Hold { idle_since } => {
                 let idle = self.demand.hold_lps <= delivery.sleep_flow_lps;
                 if idle && now >= idle_since + delivery.sleep_delay {
-                    DeliveryMode::Asleep
+                    DeliveryMode::Asleep { since: now }
                 } else if idle == (idle_since == Time::NEVER) {
                     DeliveryMode::Hold { idle_since: if idle { now } else { Time::NEVER } }
                 } else {
@@ -270,7 +286,10 @@ impl Core<'_> {
     fn arm_delivery(&self, guards: &mut Guards, timer: &mut Time) {
         let Some(delivery) = self.hydraulics.delivery() else { return };
         match self.state.mode.delivery {
-            DeliveryMode::Asleep => guards.falls_to(SMALL, self.limits.wake_l),
+            DeliveryMode::Asleep { since } if self.state.time < since + DELIVERY_DWELL => {
+                *timer = (since + DELIVERY_DWELL).min(*timer);
+            }
+            DeliveryMode::Asleep { .. } => guards.falls_to(SMALL, self.limits.wake_l),
             DeliveryMode::Full => guards.rises_to(SMALL, self.limits.set_l),
             DeliveryMode::Hold { idle_since } => *timer = (idle_since + delivery.sleep_delay).min(*timer),
         }
@@ -282,8 +301,15 @@ impl Core<'_> {
         if mode.tank_empty || tank_at_least {
             let spare_lps = self.hydraulics.raw_spare_lps(&mode, &self.demand, &levels);
             if flips_empty(mode.tank_empty, spare_lps, mode.pump_on()) {
+                let now = self.state.time;
                 self.state.mode.tank_empty = !mode.tank_empty;
-                if !mode.tank_empty {
+                if mode.tank_empty {
+                    self.state.mode.tank_filled_since = now;
+                    return true;
+                }
+                self.state.mode.tank_empty_since = now;
+                if now >= mode.tank_filled_since + SPELL_GAP {
+                    self.state.tally.tank_empties += 1;
                     self.tell(observer, Part::PressureTank, EventKind::TankEmpties, self.hydraulics.tank_empty_kpa);
                 }
                 return true;
@@ -294,7 +320,7 @@ impl Core<'_> {
             && (mode.small_empty || levels[SMALL] <= self.hydraulics.small_least_l)
         {
             let spare_lps = self.hydraulics.small_spare_lps(&mode, &self.demand);
-            let supplied = mode.delivery_ready() && mode.delivery != DeliveryMode::Asleep;
+            let supplied = mode.delivery_ready() && !mode.delivery.asleep();
             if flips_empty(mode.small_empty, spare_lps, supplied) {
                 self.state.mode.small_empty = !mode.small_empty;
                 return true;
@@ -311,140 +337,12 @@ impl Core<'_> {
             guards.falls_to(TANK, self.hydraulics.tank_least_l);
         }
         if self.store().is_some() {
-            if mode.small_empty {
-                guards.arm(Quantity::SmallSpare, 0.0, true);
-            } else if !matches!(mode.delivery, DeliveryMode::Hold { .. }) {
+            // What an empty small tank stands at follows from mode and demand alone: nothing to watch for on the way.
+            if !mode.small_empty && !matches!(mode.delivery, DeliveryMode::Hold { .. }) {
                 guards.falls_to(SMALL, self.hydraulics.small_least_l);
             }
         }
     }
-
-    /// What decides the pressure on a header just now.
-    fn gauge(&self, header: Header) -> Gauge {
-        let mode = &self.state.mode;
-        match (header, self.hydraulics.delivery()) {
-            (Header::Delivery, Some(delivery)) => match mode.delivery {
-                DeliveryMode::Hold { .. } => Gauge::Fixed(delivery.set_kpa),
-                _ if mode.small_empty => Gauge::Solved,
-                _ => Gauge::Tank(SMALL),
-            },
-            _ if mode.tank_empty => Gauge::Solved,
-            _ => Gauge::Tank(TANK),
-        }
-    }
-
-    fn water_at_l(&self, level: usize, kpa: f64) -> f64 {
-        match (level, self.hydraulics.delivery()) {
-            (SMALL, Some(delivery)) => delivery.tank.water_l(kpa),
-            _ => self.hydraulics.plant.pressure_tank.water_l(kpa),
-        }
-    }
-
-    /// Whether the pressure on a header is at or below (`rising`: at or above) a limit.
-    pub(super) fn stands(&self, header: Header, kpa: f64, rising: bool) -> bool {
-        let (value, limit) = match self.gauge(header) {
-            Gauge::Fixed(fixed_kpa) => (fixed_kpa, kpa),
-            Gauge::Tank(level) => (self.state.levels[level], self.water_at_l(level, kpa)),
-            Gauge::Solved => {
-                let solved = self.hydraulics.header_kpa(header, &self.state.mode, &self.demand, &self.state.levels);
-                (solved, kpa)
-            }
-        };
-        if rising { value >= limit } else { value <= limit }
-    }
-
-    pub(super) fn arm_pressure(&self, guards: &mut Guards, header: Header, kpa: f64, rising: bool) {
-        match self.gauge(header) {
-            Gauge::Fixed(_) => {}
-            Gauge::Tank(level) => guards.arm(Quantity::Level(level), self.water_at_l(level, kpa), rising),
-            Gauge::Solved => guards.arm(Quantity::Pressure(header), kpa, rising),
-        }
-    }
-
-    fn pressure_watch(&self) -> (f64, bool) {
-        let low = self.state.mode.low_pressure;
-        (self.limits.held_kpa - if low { BACK_BAND_KPA } else { LOW_BAND_KPA }, low)
-    }
-
-    fn act_pressure_watch<O: Observer>(&mut self, observer: &mut O) -> bool {
-        let (kpa, low) = self.pressure_watch();
-        if !self.stands(self.hydraulics.house(), kpa, low) {
-            return false;
-        }
-        self.state.mode.low_pressure = !low;
-        let part = if self.store().is_some() { Part::Delivery } else { Part::PressureTank };
-        let now = self.state.time;
-        if low {
-            let length = self.state.tally.low_pressure.end(now);
-            self.tell(observer, part, EventKind::PressureBack, length.s());
-        } else {
-            self.state.tally.low_pressure.begin(now);
-            self.tell(observer, part, EventKind::PressureLow, self.limits.held_kpa);
-        }
-        true
-    }
-
-    fn run_out_kpa(&self, outlet: usize) -> f64 {
-        let kpa = self.hydraulics.plant.outlets[outlet].run_out_kpa();
-        if self.state.mode.dry[outlet] { BACK_FACTOR * kpa } else { kpa }
-    }
-
-    fn act_run_out_watch<O: Observer>(&mut self, observer: &mut O) -> bool {
-        for (i, outlet) in self.hydraulics.plant.outlets.iter().enumerate() {
-            let dry = self.state.mode.dry[i];
-            if !dry && self.demand.lps[i] <= 0.0 || !self.stands(outlet.header, self.run_out_kpa(i), dry) {
-                continue;
-            }
-            self.state.mode.dry[i] = !dry;
-            let now = self.state.time;
-            if dry {
-                let length = self.state.tally.outlets[i].end(now);
-                self.tell(observer, Part::Outlet(i), EventKind::RunOutEnds, length.s());
-            } else {
-                self.state.tally.outlets[i].begin(now);
-                let flow_lps = self.flow_to_lps(i);
-                self.tell(observer, Part::Outlet(i), EventKind::RunOutBegins, flow_lps);
-            }
-            if outlet.role == Role::Building {
-                self.count_run_out();
-            }
-            return true;
-        }
-        false
-    }
-
-    /// Keeps the spells in which any building has run out.
-    fn count_run_out(&mut self) {
-        let outlets = &self.hydraulics.plant.outlets;
-        let any = outlets.iter().zip(&self.state.mode.dry).any(|(o, dry)| *dry && o.role == Role::Building);
-        let (now, spells) = (self.state.time, &mut self.state.tally.run_outs);
-        if any && spells.since.is_none() {
-            spells.begin(now);
-        } else if !any {
-            spells.end(now);
-        }
-    }
-
-    fn arm_watches(&self, guards: &mut Guards) {
-        let (kpa, low) = self.pressure_watch();
-        self.arm_pressure(guards, self.hydraulics.house(), kpa, low);
-        for (i, outlet) in self.hydraulics.plant.outlets.iter().enumerate() {
-            let dry = self.state.mode.dry[i];
-            if dry || self.demand.lps[i] > 0.0 {
-                self.arm_pressure(guards, outlet.header, self.run_out_kpa(i), dry);
-            }
-        }
-    }
-}
-
-/// What decides the pressure on a header.
-enum Gauge {
-    /// A control holds it.
-    Fixed(f64),
-    /// The gas in the tank with this level.
-    Tank(usize),
-    /// Supply meets demand.
-    Solved,
 }
 
 /// Whether an empty tank begins to fill (the supply runs and has water to spare), or a tank with no more to give is to count
@@ -466,11 +364,13 @@ impl Mode {
             starved: false,
             fill_on: false,
             tank_empty: false,
+            tank_empty_since: LONG_AGO,
+            tank_filled_since: LONG_AGO,
             small_empty: false,
-            delivery: DeliveryMode::Asleep,
+            delivery: DeliveryMode::Asleep { since: LONG_AGO },
             protect: false,
-            dry: [false; _],
-            low_pressure: false,
+            outlets: [Watch::Well; _],
+            pressure: Watch::Well,
         }
     }
 }

@@ -42,6 +42,12 @@ pub(super) struct Demand {
     pub hold_spare_lps: f64,
 }
 
+/// Where supply meets demand below the pressure of an empty tank. A trial stage may lie past the instant at which the tank
+/// begins to fill: there is water to spare then, and the pressure is the tank's.
+fn meet(spare_lps: impl Fn(f64) -> f64, empty_kpa: f64) -> f64 {
+    if spare_lps(empty_kpa) >= 0.0 { empty_kpa } else { root(spare_lps, 0.0, empty_kpa) }
+}
+
 impl Mode {
     pub(super) fn has_power(&self) -> bool {
         self.out[0] == 0
@@ -78,11 +84,6 @@ impl<'p> Hydraulics<'p> {
 
     pub(super) fn delivery(&self) -> Option<&'p Delivery> {
         self.plant.store.as_ref().map(|store| &store.delivery)
-    }
-
-    /// The header that feeds the buildings.
-    pub(super) fn house(&self) -> Header {
-        if self.plant.store.is_some() { Header::Delivery } else { Header::Raw }
     }
 
     /// Litres that answer to a unit of each level: one, and the casing for the drawdown.
@@ -130,7 +131,7 @@ impl<'p> Hydraulics<'p> {
     /// Flow at full speed of the delivery pump; zero while it stands still.
     fn delivery_full_lps(&self, mode: &Mode, pressure_kpa: f64) -> f64 {
         match self.delivery() {
-            Some(delivery) if mode.delivery_ready() && mode.delivery != DeliveryMode::Asleep => {
+            Some(delivery) if mode.delivery_ready() && !mode.delivery.asleep() => {
                 delivery.full_speed_flow_lps(pressure_kpa, &self.plant.water)
             }
             _ => 0.0,
@@ -177,7 +178,7 @@ impl<'p> Hydraulics<'p> {
             return 0.0;
         }
         let spare = |kpa| self.pump_lps(mode, levels, kpa) - self.raw_out_lps(mode, demand, levels, kpa);
-        root(spare, 0.0, self.tank_empty_kpa)
+        meet(spare, self.tank_empty_kpa)
     }
 
     /// Pressure behind the delivery pump; zero where there is none.
@@ -189,11 +190,11 @@ impl<'p> Hydraulics<'p> {
         if !mode.small_empty {
             return delivery.tank.pressure_kpa(levels[SMALL]);
         }
-        if mode.delivery == DeliveryMode::Asleep || !mode.delivery_ready() {
+        if mode.delivery.asleep() || !mode.delivery_ready() {
             return 0.0;
         }
         let spare = |kpa| self.delivery_full_lps(mode, kpa) - self.outlets_lps(Header::Delivery, demand, kpa);
-        root(spare, 0.0, self.small_empty_kpa)
+        meet(spare, self.small_empty_kpa)
     }
 
     /// Pressure on a header.
@@ -238,7 +239,7 @@ impl<'p> Hydraulics<'p> {
             let (drawn_lps, power_w) = match mode.delivery {
                 _ if !mode.has_power() => (0.0, 0.0),
                 _ if !mode.delivery_ready() => (0.0, delivery.standby_w),
-                DeliveryMode::Asleep => (0.0, delivery.standby_w),
+                DeliveryMode::Asleep { .. } => (0.0, delivery.standby_w),
                 DeliveryMode::Hold { .. } => (delivery_lps, demand.hold_power_w),
                 DeliveryMode::Full => {
                     let full_lps = self.delivery_full_lps(mode, delivery_kpa);

@@ -1,10 +1,9 @@
 //! Guards: conditions that end a segment, and where on a piece one is first met.
 
 use super::flows::{Demand, Hydraulics};
-use super::piece::{Form, Piece, WellForm, rise, turning_points};
-use super::rk;
+use super::piece::{Form, Piece, WellForm, rise};
+use super::quartic::Quartic;
 use super::state::{DRAWDOWN, Mode, SERVED};
-use crate::outlet::Header;
 use crate::root::root;
 use crate::time::{Span, Time};
 
@@ -15,13 +14,12 @@ pub(super) enum Quantity {
     Level(usize),
     /// Seconds of full service of an outlet since the start of the piece.
     Served(usize),
-    /// Supply less demand where the pressure tank has no more to give, where the small tank has not.
+    /// Supply less demand where the pressure tank has no more to give.
     RawSpare,
-    SmallSpare,
     /// Inflow less what the pump would take.
     WellSpare,
-    /// Pressure on a header whose tank is empty.
-    Pressure(Header),
+    /// Pressure on the raw header with its tank empty.
+    RawPressure,
 }
 
 /// A condition: the quantity reaches the threshold from below (`rising`) or from above.
@@ -99,9 +97,8 @@ impl Context<'_> {
             Quantity::Level(i) => levels()[i],
             Quantity::Served(outlet) => piece.port_at(SERVED + outlet, time),
             Quantity::RawSpare => self.hydraulics.raw_spare_lps(self.mode, self.demand, &levels()),
-            Quantity::SmallSpare => self.hydraulics.small_spare_lps(self.mode, self.demand),
             Quantity::WellSpare => self.hydraulics.well_spare_lps(self.mode, self.demand, &levels()),
-            Quantity::Pressure(header) => self.hydraulics.header_kpa(header, self.mode, self.demand, &levels()),
+            Quantity::RawPressure => self.hydraulics.raw_kpa(self.mode, self.demand, &levels()),
         }
     }
 }
@@ -117,13 +114,12 @@ impl Guard {
         let excess_at = |time: Time| self.excess(context.value(self.quantity, piece, time));
         let seconds = match (self.quantity, &piece.form) {
             (Quantity::Level(i), Form::Closed { well }) => self.met_closed(piece, i, *well),
-            (Quantity::Level(i), Form::Step { step, stages }) => {
-                let hk = stages.map(|stage| step.s() * stage.levels[i]);
-                self.met_dense(piece.levels[i], &hk, (end - piece.start).s() / step.s()).map(|x| x * step.s())
+            (Quantity::Level(i), Form::Step { step, rises, .. }) => {
+                self.met_dense(piece.levels[i], &rises[i], (end - piece.start).s() / step.s()).map(|x| x * step.s())
             }
-            (Quantity::Served(o), Form::Step { step, stages }) => {
-                let hk = stages.map(|stage| step.s() * stage.ports[SERVED + o]);
-                self.met_dense(0.0, &hk, (end - piece.start).s() / step.s()).map(|x| x * step.s())
+            (Quantity::Served(o), Form::Step { step, stages, .. }) => {
+                let served = rise(stages, *step, |flows| flows.ports[SERVED + o]);
+                self.met_dense(0.0, &served, (end - piece.start).s() / step.s()).map(|x| x * step.s())
             }
             (Quantity::Served(o), Form::Closed { .. }) => {
                 let share = piece.flows.ports[SERVED + o];
@@ -162,15 +158,19 @@ impl Guard {
     }
 
     /// On the dense output: brackets between quarters and turning points of `[0, last]`.
-    fn met_dense(&self, from: f64, hk: &[f64; rk::STAGES], last: f64) -> Option<f64> {
-        let c = rk::polynomial(hk);
-        let excess = |x: f64| self.excess(from + rise(&c, x));
+    fn met_dense(&self, from: f64, rise: &Quartic, last: f64) -> Option<f64> {
+        // Most guards are far from met, and rounding keeps order: no excess below is above this one.
+        let reach = if self.rising { rise.reach() } else { -rise.reach() };
+        if self.excess(from + reach) < 0.0 {
+            return None;
+        }
+        let excess = |x: f64| self.excess(from + rise.value(x));
         let mut nodes = [0.0; 9];
         for (i, node) in (0_u8..5).zip(nodes.iter_mut()) {
             *node = 0.25 * f64::from(i) * last;
         }
         let mut count = 5;
-        for x in turning_points(&c, last) {
+        for x in rise.turning_points(last) {
             nodes[count] = x;
             count += 1;
         }

@@ -13,10 +13,12 @@ mod control;
 mod flows;
 mod guard;
 mod piece;
+mod quartic;
 mod report;
 mod rk;
 mod settle;
 mod state;
+mod watch;
 
 use thiserror::Error;
 
@@ -26,7 +28,7 @@ pub use self::state::{Spells, State, Tally, Work};
 use self::control::Limits;
 use self::flows::{Demand, Flows, Hydraulics};
 use self::guard::{Context, Guards};
-use self::piece::{Form, Piece, try_step};
+use self::piece::{Form, Piece, rises, try_step};
 use self::settle::{Edge, edges};
 use self::state::{
     DELIVERY_J, DELIVERY_KPA_S, DRAWDOWN, DRAWN, FILLED, INFLOW, Levels, PUMPED, Ports, RAW_KPA_S, SERVED, SMALL,
@@ -35,6 +37,7 @@ use self::state::{
 use crate::draw::Draw;
 use crate::incident::Incident;
 use crate::observe::{Event, EventKind, Observer, Part, Sample, Totals};
+use crate::outlet::Header;
 use crate::plant::Plant;
 use crate::time::{Span, Time};
 
@@ -47,6 +50,8 @@ pub struct Options {
     pub tolerance_l: f64,
     /// The longest step, for convergence tests.
     pub longest_step: Span,
+    /// Whether closed forms are used where there are any; steps give the same to their tolerance, for checks.
+    pub closed_forms: bool,
     /// The slow clock's tick.
     pub tick: Span,
     /// Distance of the rows told to the observer; `None` tells none.
@@ -55,7 +60,7 @@ pub struct Options {
 
 impl Default for Options {
     fn default() -> Self {
-        Self { tolerance_l: 1e-5, longest_step: Span::DAY, tick: Span::MINUTE, grid: None }
+        Self { tolerance_l: 1e-5, longest_step: Span::DAY, closed_forms: true, tick: Span::MINUTE, grid: None }
     }
 }
 
@@ -86,6 +91,9 @@ pub enum EngineError {
         /// When.
         time: Time,
     },
+    /// A saved state is of another plant, or has been tampered with.
+    #[error("the saved state does not fit this plant")]
+    BadState,
     /// The settings make no sense.
     #[error("the tolerance, the longest step, the tick and the grid must be positive")]
     BadOptions,
@@ -149,7 +157,7 @@ impl<'p, D: Iterator<Item = Draw>> Engine<'p, D> {
     /// Goes on from a saved state, with the same plant, incidents, draws (from the first) and options.
     ///
     /// # Errors
-    /// [`EngineError::BadOptions`].
+    /// [`EngineError::BadOptions`]; [`EngineError::BadState`] where the state is not one of this plant and these incidents.
     pub fn resume(
         plant: &'p Plant,
         incidents: &[Incident],
@@ -157,6 +165,9 @@ impl<'p, D: Iterator<Item = Draw>> Engine<'p, D> {
         options: Options,
         state: State,
     ) -> Result<Self, EngineError> {
+        if !state.fits(plant.outlets.len(), 2 * incidents.len()) {
+            return Err(EngineError::BadState);
+        }
         for _ in 0..state.taken {
             if draws.next().is_none() {
                 break;
@@ -217,8 +228,10 @@ impl<'p, D: Iterator<Item = Draw>> Engine<'p, D> {
 
     /// The figures of the run up to where it got.
     #[must_use]
-    pub fn report(&self) -> Report {
-        self.core.report(self.piece.as_ref())
+    pub fn report(&mut self) -> Report {
+        let core = &mut self.core;
+        let piece = self.piece.get_or_insert_with(|| core.open_piece());
+        core.report(piece)
     }
 }
 
@@ -235,7 +248,7 @@ impl Core<'_> {
         self.rejected = 0;
         self.next_step_s = state.step_s;
         let levels = state.levels;
-        let mut piece = match self.closed_form(&flows) {
+        let mut piece = match self.closed_form(&flows).filter(|_| self.options.closed_forms) {
             Some(well) => Piece { start: now, end: horizon, levels, flows, form: Form::Closed { well } },
             None => self.step(&flows, horizon),
         };
@@ -245,7 +258,8 @@ impl Core<'_> {
         {
             // Stages past the kink obeyed another law: take the step again, up to the kink only.
             let step = kink - now;
-            piece.form = Form::Step { step, stages: self.stages(&flows, step).0 };
+            let stages = self.stages(&flows, step).0;
+            piece.form = Form::Step { step, rises: rises(&stages, step), stages };
             piece.end = kink;
         }
         let met = [&guards, &kinks].into_iter().filter_map(|guards| guards.first_met(&piece, &context)).min();
@@ -274,7 +288,8 @@ impl Core<'_> {
                 let cut = step < Span::from_s(step_s);
                 self.next_step_s = if cut { grown_s.max(self.state.step_s) } else { grown_s }.min(Span::DAY.s());
                 let end = now + step;
-                return Piece { start: now, end, levels, flows: *flows, form: Form::Step { step, stages } };
+                let form = Form::Step { step, rises: rises(&stages, step), stages };
+                return Piece { start: now, end, levels, flows: *flows, form };
             }
             self.rejected += 1;
             step_s = (factor * step.s()).max(SHORTEST_STEP_S);
@@ -287,10 +302,18 @@ impl Core<'_> {
         self.close_ticks(piece, until);
         if let Some(grid) = self.options.grid {
             let mut row = next_multiple(reached, grid);
+            let mut from = piece.start.max(row - grid);
             while row <= until {
+                self.note_row_low(piece, from, row);
                 let totals = self.totals_at(piece, row);
                 self.with_sample(piece, row, &totals, |sample| observer.row(sample));
+                self.state.row_low_kpa = f64::MAX;
+                from = row;
                 row += grid;
+            }
+            // A cut before the end of the piece leaves this for when the piece is told to its end.
+            if until == piece.end {
+                self.note_row_low(piece, from, until);
             }
         }
         self.state.reached = until.max(reached);
@@ -310,6 +333,13 @@ impl Core<'_> {
         }
     }
 
+    /// Keeps the lowest pressure to the buildings since the last row.
+    fn note_row_low(&mut self, piece: &Piece, from: Time, to: Time) {
+        let (at_from, at_to) = (piece.levels_at(from), piece.levels_at(to));
+        let low_kpa = self.lowest_house_kpa(piece, (from, &at_from), (to, &at_to));
+        self.state.row_low_kpa = self.state.row_low_kpa.min(low_kpa);
+    }
+
     fn with_sample(&self, piece: &Piece, time: Time, totals: &Totals, tell: impl FnOnce(&Sample<'_>)) {
         let (mode, levels) = (&self.state.mode, piece.levels_at(time));
         tell(&Sample {
@@ -319,6 +349,7 @@ impl Core<'_> {
             pump_on: mode.pump_on(),
             storage_l: levels[STORAGE],
             delivery_kpa: self.hydraulics.delivery_kpa(mode, &self.demand, &levels),
+            lowest_house_kpa: self.state.row_low_kpa,
             wanted_lps: self.demand.lps.iter().sum(),
             totals,
         });
@@ -368,7 +399,7 @@ impl Core<'_> {
         let mut totals = self.state.totals;
         self.add(&mut totals, &ports, length);
         self.state.totals = totals;
-        let lows = self.lows(piece, end);
+        let lows = self.lows(piece, end, &levels);
         let pump_on = self.state.mode.pump_on();
         let tally = &mut self.state.tally;
         tally.note(&lows);
@@ -384,29 +415,31 @@ impl Core<'_> {
         Ok(())
     }
 
-    /// Lowest and highest levels and pressures of a piece up to an instant.
-    fn lows(&self, piece: &Piece, until: Time) -> Lows {
-        let storage = piece.extremes(STORAGE, until);
+    /// Lowest and highest levels and pressures of a piece up to an instant, where the levels are `to`.
+    fn lows(&self, piece: &Piece, until: Time, to: &Levels) -> Lows {
+        let storage = piece.extremes(STORAGE, until, to[STORAGE]);
         Lows {
-            drawdown_m: piece.extremes(DRAWDOWN, until).most,
+            drawdown_m: piece.extremes(DRAWDOWN, until, to[DRAWDOWN]).most,
             storage_l: storage.least,
             storage_at: storage.least_at,
-            house_kpa: self.lowest_house_kpa(piece, until),
+            house_kpa: self.lowest_house_kpa(piece, (piece.start, &piece.levels), (until, to)),
         }
     }
 
-    fn lowest_house_kpa(&self, piece: &Piece, until: Time) -> f64 {
+    /// Lowest pressure on the header that feeds the buildings between two instants of a piece, with the levels there.
+    fn lowest_house_kpa(&self, piece: &Piece, (from, at_from): (Time, &Levels), (to, at_to): (Time, &Levels)) -> f64 {
         let (hydraulics, mode) = (&self.hydraulics, &self.state.mode);
-        let (level, solved) = match hydraulics.delivery() {
-            Some(_) => (SMALL, mode.small_empty),
-            None => (TANK, mode.tank_empty),
+        let header = hydraulics.plant.house_header();
+        let (level, solved) = match header {
+            Header::Delivery => (SMALL, mode.small_empty),
+            Header::Raw => (TANK, mode.tank_empty),
         };
-        let kpa = |levels: &Levels| hydraulics.header_kpa(hydraulics.house(), mode, &self.demand, levels);
+        let kpa = |levels: &Levels| hydraulics.header_kpa(header, mode, &self.demand, levels);
         if solved {
-            return kpa(&piece.levels).min(kpa(&piece.levels_at(until)));
+            return kpa(at_from).min(kpa(at_to));
         }
-        let mut levels = piece.levels;
-        levels[level] = piece.extremes(level, until).least;
+        let mut levels = *at_from;
+        levels[level] = piece.least_between(level, (from, to), (at_from[level], at_to[level]));
         kpa(&levels)
     }
 

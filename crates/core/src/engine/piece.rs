@@ -3,9 +3,12 @@
 //! Either gives the levels and ports at any instant of the piece, so rows, ticks, saves and the end of a run read it
 //! without cutting it. Ports come from the same weights as levels, hence the ledger closes at any instant.
 
+use std::array;
+
 use super::flows::{Demand, Flows, Hydraulics};
+use super::quartic::Quartic;
 use super::rk;
-use super::state::{DELIVERY_KPA_S, DRAWDOWN, INFLOW, Levels, Mode, Ports, RAW_KPA_S, SMALL, TANK};
+use super::state::{DELIVERY_KPA_S, DRAWDOWN, INFLOW, Levels, Mode, Ports, RAW_KPA_S, SERVED, SMALL, TANK};
 use crate::pressure_tank::PressureTank;
 use crate::time::{Span, Time};
 
@@ -25,8 +28,18 @@ pub(super) struct Piece {
 pub(super) enum Form {
     /// Constant rates, but for what the well does and the pressures in tanks that fill or empty steadily.
     Closed { well: WellForm },
-    /// A Runge-Kutta step of length `step`, of which the piece may be a first part.
-    Step { step: Span, stages: [Flows; rk::STAGES] },
+    /// A Runge-Kutta step of length `step`, of which the piece may be a first part; and how each level rises over it.
+    Step { step: Span, stages: [Flows; rk::STAGES], rises: [Quartic; 4] },
+}
+
+/// How each level rises over a step.
+pub(super) fn rises(stages: &[Flows; rk::STAGES], step: Span) -> [Quartic; 4] {
+    array::from_fn(|level| rise(stages, step, |flows| flows.levels[level]))
+}
+
+/// How the time integral of a rate rises over a step.
+pub(super) fn rise(stages: &[Flows; rk::STAGES], step: Span, rate: impl Fn(&Flows) -> f64) -> Quartic {
+    rk::polynomial(&array::from_fn(|stage| step.s() * rate(&stages[stage])))
 }
 
 /// How drawdown moves under a constant pumped flow.
@@ -83,7 +96,7 @@ impl Piece {
                     }
                 }
             }
-            Form::Step { step, stages } => {
+            Form::Step { step, stages, .. } => {
                 let (h, weights) = (step.s(), rk::weights(s / step.s()));
                 for (weight, stage) in weights.iter().zip(stages) {
                     for (level, rate) in levels.iter_mut().zip(&stage.levels) {
@@ -114,11 +127,12 @@ impl Piece {
                 }
                 ports
             }
-            Form::Step { step, stages } => {
+            Form::Step { step, stages, .. } => {
                 let (h, weights) = (step.s(), rk::weights(s / step.s()));
                 let mut ports: Ports = [0.0; _];
+                let used = SERVED + hydraulics.plant.outlets.len();
                 for (weight, stage) in weights.iter().zip(stages) {
-                    for (port, rate) in ports.iter_mut().zip(&stage.ports) {
+                    for (port, rate) in ports.iter_mut().zip(&stage.ports[..used]) {
                         *port += h * weight * rate;
                     }
                 }
@@ -132,26 +146,26 @@ impl Piece {
         let s = (time - self.start).s();
         match &self.form {
             Form::Closed { .. } => self.flows.ports[port] * s,
-            Form::Step { step, stages } => {
+            Form::Step { step, stages, .. } => {
                 let weights = rk::weights(s / step.s());
                 step.s() * weights.iter().zip(stages).map(|(w, stage)| w * stage.ports[port]).sum::<f64>()
             }
         }
     }
 
-    /// Least and most of a level between the start and `until`, with when the least was.
-    pub(super) fn extremes(&self, level: usize, until: Time) -> Extremes {
-        let (from, to) = (self.levels[level], self.levels_at(until)[level]);
+    /// Least and most of a level between the start and `until`, where it is `to`; with when the least was.
+    pub(super) fn extremes(&self, level: usize, until: Time, to: f64) -> Extremes {
+        let from = self.levels[level];
         let mut found = if to < from {
             Extremes { least: to, least_at: until, most: from }
         } else {
             Extremes { least: from, least_at: self.start, most: to }
         };
-        if let Form::Step { step, stages } = &self.form {
-            let c = rk::polynomial(&stages.map(|stage| step.s() * stage.levels[level]));
+        if let Form::Step { step, rises, .. } = &self.form {
+            let rise = rises[level];
             let last = (until - self.start).s() / step.s();
-            for theta in turning_points(&c, last) {
-                let value = from + rise(&c, theta);
+            for theta in rise.turning_points(last) {
+                let value = from + rise.value(theta);
                 if value < found.least {
                     found.least = value;
                     found.least_at = self.start + Span::from_s(theta * step.s());
@@ -163,43 +177,29 @@ impl Piece {
     }
 }
 
+impl Piece {
+    /// Least of a level between two instants of the piece, at which it is `ends`.
+    pub(super) fn least_between(&self, level: usize, (from, to): (Time, Time), ends: (f64, f64)) -> f64 {
+        let mut least = ends.0.min(ends.1);
+        if let Form::Step { step, rises, .. } = &self.form {
+            // The same turning points whatever the instants, so that a cut in between changes nothing.
+            for theta in rises[level].turning_points(1.0) {
+                let time = self.start + Span::from_s(theta * step.s());
+                if from < time && time < to {
+                    least = least.min(self.levels[level] + rises[level].value(theta));
+                }
+            }
+        }
+        least
+    }
+}
+
 /// Least and most of a level over a piece.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Extremes {
     pub least: f64,
     pub least_at: Time,
     pub most: f64,
-}
-
-/// Value of `c0 x + c1 x^2 + c2 x^3 + c3 x^4`.
-pub(super) fn rise(c: &[f64; 4], x: f64) -> f64 {
-    x * (c[0] + x * (c[1] + x * (c[2] + x * c[3])))
-}
-
-fn slope(c: &[f64; 4], x: f64) -> f64 {
-    c[0] + x * (2.0 * c[1] + x * (3.0 * c[2] + x * 4.0 * c[3]))
-}
-
-/// Where the polynomial turns inside `(0, last)`: at most three places, each found by the sign of the slope over
-/// quarters of the range. A wiggle that turns twice within a quarter is below what the error control lets pass.
-pub(super) fn turning_points(c: &[f64; 4], last: f64) -> impl Iterator<Item = f64> {
-    let c = *c;
-    (0..4_u8).filter_map(move |quarter| {
-        let (mut low, mut high) = (0.25 * f64::from(quarter) * last, 0.25 * f64::from(quarter + 1) * last);
-        let rises = slope(&c, low) > 0.0;
-        if (slope(&c, high) > 0.0) == rises {
-            return None;
-        }
-        for _ in 0..40 {
-            let middle = 0.5 * (low + high);
-            if (slope(&c, middle) > 0.0) == rises {
-                low = middle;
-            } else {
-                high = middle;
-            }
-        }
-        Some(low)
-    })
 }
 
 /// One trial step of the embedded pair and its error, in litres.

@@ -26,20 +26,16 @@ pub struct Report {
 }
 
 impl Core<'_> {
-    pub(super) fn report(&self, piece: Option<&Piece>) -> Report {
+    pub(super) fn report(&self, piece: &Piece) -> Report {
         let state = &self.state;
         let time = state.reached.max(state.time);
         let mut tally = state.tally.clone();
-        let (totals, levels) = match piece {
-            Some(piece) => {
-                tally.note(&self.lows(piece, time));
-                if state.mode.pump_on() {
-                    tally.run += time - piece.start;
-                }
-                (self.totals_at(piece, time), piece.levels_at(time))
-            }
-            None => (state.totals, state.levels),
-        };
+        let levels = piece.levels_at(time);
+        tally.note(&self.lows(piece, time, &levels));
+        if state.mode.pump_on() {
+            tally.run += time - piece.start;
+        }
+        let totals = self.totals_at(piece, time);
         for spells in [
             &mut tally.low_level_trips,
             &mut tally.suction_losses,
@@ -56,14 +52,12 @@ impl Core<'_> {
         Report { time, totals, waiting_l: self.waiting_l(piece, time), ledger: self.ledger(&totals, &levels), tally }
     }
 
-    fn waiting_l(&self, piece: Option<&Piece>, time: Time) -> [f64; MOST_OUTLETS] {
+    fn waiting_l(&self, piece: &Piece, time: Time) -> [f64; MOST_OUTLETS] {
         let mut waiting_l = [0.0; MOST_OUTLETS];
         for active in self.state.active.iter().filter(|a| a.draw.kind == DrawKind::Volume) {
             let outlet = active.draw.outlet;
-            let missed = piece.map_or(Span::ZERO, |piece| {
-                let served_s = piece.port_at(super::state::SERVED + outlet, time);
-                (time - piece.start) - Span::from_s(served_s)
-            });
+            let served_s = piece.port_at(super::state::SERVED + outlet, time);
+            let missed = (time - piece.start) - Span::from_s(served_s);
             let end = active.end + missed.max(Span::ZERO);
             // Late so far, and no more than is still to come.
             let late = (end - active.draw.end).min(end - time).max(Span::ZERO);

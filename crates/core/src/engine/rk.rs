@@ -3,6 +3,8 @@
 //! Dormand & Prince, "A family of embedded Runge-Kutta formulae", J. Comput. Appl. Math. 6 (1980) 19; dense output of
 //! order 4 by Shampine, in Hairer, Norsett & Wanner, Solving Ordinary Differential Equations I (1993), section II.6.
 
+use super::quartic::Quartic;
+
 /// Stages, the last of which is the first of the next step.
 pub(super) const STAGES: usize = 7;
 
@@ -35,8 +37,8 @@ const D: [f64; STAGES] = [
     69_997_945.0 / 29_380_423.0,
 ];
 
-/// Coefficients of `theta .. theta^4` of a component's rise over the step, from its derivatives at the stages times `h`.
-pub(super) fn polynomial(hk: &[f64; STAGES]) -> [f64; 4] {
+/// A component's rise over the step, from its derivatives at the stages times `h`.
+pub(super) fn polynomial(hk: &[f64; STAGES]) -> Quartic {
     let (mut rise, mut free) = (0.0, 0.0);
     for i in 0..STAGES {
         rise += B[i] * hk[i];
@@ -44,7 +46,7 @@ pub(super) fn polynomial(hk: &[f64; STAGES]) -> [f64; 4] {
     }
     let bend = hk[0] - rise;
     let twist = 2.0 * rise - hk[0] - hk[6];
-    [hk[0], twist + free - bend, -twist - 2.0 * free, free]
+    Quartic([hk[0], twist + free - bend, -twist - 2.0 * free, free])
 }
 
 /// Weights that give the state at `theta` in `[0, 1]` of the step; at 1 they are [`B`] exactly.
@@ -80,12 +82,11 @@ mod tests {
     #[test]
     fn polynomial_and_weights_agree() {
         let hk = [0.3, -0.2, 0.7, 1.1, -0.4, 0.9, 0.25];
-        let c = polynomial(&hk);
+        let rise = polynomial(&hk);
         for i in 0..=8 {
             let theta = f64::from(i) * 0.125;
             let by_weights: f64 = weights(theta).iter().zip(hk).map(|(w, k)| w * k).sum();
-            let by_powers = theta * (c[0] + theta * (c[1] + theta * (c[2] + theta * c[3])));
-            assert!((by_weights - by_powers).abs() < 1e-13);
+            assert!((by_weights - rise.value(theta)).abs() < 1e-13);
         }
     }
 

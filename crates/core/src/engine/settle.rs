@@ -50,6 +50,7 @@ impl Core<'_> {
         observer: &mut O,
     ) -> Result<(), EngineError> {
         let was_on = self.state.mode.pump_on() && self.state.reached >= Time::ZERO;
+        let kpa = self.hydraulics.raw_kpa(&self.state.mode, &self.demand, &self.state.levels);
         let mut changed = self.pass_edges(observer) | self.end_draws() | self.start_draws(draws)?;
         let mut changes = 0;
         while self.act(observer) {
@@ -59,7 +60,7 @@ impl Core<'_> {
                 return Err(EngineError::Unsettled { time: self.state.time });
             }
         }
-        self.count_start_or_stop(was_on, observer);
+        self.count_start_or_stop(was_on, kpa, observer);
         self.state.tally.work.segments += u64::from(changed);
         Ok(())
     }
@@ -173,33 +174,39 @@ impl Core<'_> {
         }
     }
 
-    fn count_start_or_stop<O: Observer>(&mut self, was_on: bool, observer: &mut O) {
+    /// A spell of short-cycling is over when no start has come for as long as a short cycle takes.
+    pub(super) fn act_short_cycling<O: Observer>(&mut self, observer: &mut O) -> bool {
+        let (now, tally) = (self.state.time, &mut self.state.tally);
+        let over = tally.spell_end().is_some_and(|end| now >= end);
+        if over {
+            tally.short_cycles = 0;
+            tally.short_cycling.end(now);
+            let starts = u32::try_from(tally.spell_starts).map_or(f64::INFINITY, f64::from);
+            self.tell(observer, Part::WellPump, EventKind::ShortCyclingEnds, starts);
+        }
+        over
+    }
+
+    pub(super) fn arm_short_cycling(&self, timer: &mut Time) {
+        *timer = self.state.tally.spell_end().map_or(*timer, |end| end.min(*timer));
+    }
+
+    fn count_start_or_stop<O: Observer>(&mut self, was_on: bool, kpa: f64, observer: &mut O) {
         let (now, is_on) = (self.state.time, self.state.mode.pump_on());
         if was_on == is_on {
             return;
         }
-        let kpa = self.hydraulics.raw_kpa(&self.state.mode, &self.demand, &self.state.levels);
         let tally = &mut self.state.tally;
         if is_on {
             if let Some(cycle) = tally.start(now) {
-                let spell_before = tally.short_cycles >= SPELL_AFTER;
                 tally.short_cycles = if cycle < SHORT_CYCLE { tally.short_cycles + 1 } else { 0 };
-                let starts = u32::try_from(tally.spell_starts).map_or(f64::INFINITY, f64::from);
-                match (spell_before, tally.short_cycles >= SPELL_AFTER) {
-                    (false, true) => {
-                        tally.short_cycling.begin(now);
-                        tally.spell_starts = 0;
-                        self.tell(observer, Part::WellPump, EventKind::ShortCyclingBegins, cycle.s());
-                    }
-                    (true, false) => {
-                        tally.short_cycling.end(now);
-                        self.tell(observer, Part::WellPump, EventKind::ShortCyclingEnds, starts);
-                    }
-                    _ => {}
+                tally.spell_starts += 1;
+                if tally.short_cycles == SPELL_AFTER {
+                    tally.short_cycling.begin(now);
+                    tally.spell_starts = 1;
+                    self.tell(observer, Part::WellPump, EventKind::ShortCyclingBegins, cycle.s());
                 }
             }
-            let tally = &mut self.state.tally;
-            tally.spell_starts += 1;
         } else {
             tally.stop(now);
         }
@@ -223,6 +230,7 @@ impl Tally {
             shortest_cycle: None,
             last_start: None,
             low_level_trips: Spells::default(),
+            tank_empties: 0,
             suction_losses: Spells::default(),
             protect_stops: Spells::default(),
             deepest_drawdown_m: 0.0,
@@ -240,6 +248,12 @@ impl Tally {
             spell_starts: 0,
             work: Work::default(),
         }
+    }
+
+    /// When the spell of short-cycling under way is over unless another start comes.
+    fn spell_end(&self) -> Option<Time> {
+        let last = self.last_start.filter(|_| self.short_cycles >= SPELL_AFTER);
+        last.map(|last| last + SHORT_CYCLE)
     }
 
     /// Counts a start; returns the time since the last one.
@@ -269,6 +283,12 @@ impl Tally {
 }
 
 impl State {
+    /// Whether the state can be one of a plant with so many outlets and edges of incidents.
+    pub(super) fn fits(&self, outlets: usize, edges: usize) -> bool {
+        let active = self.active.iter().all(|a| a.draw.outlet < outlets && a.end > self.time);
+        active && self.edges <= edges && self.levels.iter().all(|level| level.is_finite()) && self.step_s > 0.0
+    }
+
     /// The stated start of a plant.
     pub(super) fn at_start(hydraulics: &Hydraulics<'_>, active: Vec<Active>) -> Self {
         let plant = hydraulics.plant;
@@ -296,6 +316,7 @@ impl State {
             edges: 0,
             totals: Totals::default(),
             tally,
+            row_low_kpa: f64::MAX,
             step_s: FIRST_STEP_S,
         }
     }

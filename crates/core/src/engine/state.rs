@@ -45,28 +45,57 @@ pub(super) struct Mode {
     pub starved: bool,
     /// The float switch's contact.
     pub fill_on: bool,
-    /// No water left to give in the pressure tank, in the small tank.
+    /// No water left to give in the pressure tank; when it last ran empty and last began to fill. The same in the small tank.
     pub tank_empty: bool,
+    pub tank_empty_since: Time,
+    pub tank_filled_since: Time,
     pub small_empty: bool,
     /// What the delivery pump's control does.
     pub delivery: DeliveryMode,
     /// Low storage keeps the delivery pump off.
     pub protect: bool,
-    /// Outlets that have run out.
-    pub dry: [bool; MOST_OUTLETS],
-    /// Pressure to the buildings is under what the controls hold.
-    pub low_pressure: bool,
+    /// Whether outlets have run out.
+    pub outlets: [Watch; MOST_OUTLETS],
+    /// Whether the pressure to the buildings is under what the controls hold.
+    pub pressure: Watch,
+}
+
+/// What a watch on a pressure has seen last.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub(super) enum Watch {
+    /// Nothing amiss.
+    Well,
+    /// A spell is on.
+    Low,
+    /// A spell is on, but the pressure has been back since then.
+    Back { since: Time },
+}
+
+impl Watch {
+    /// Since when the pressure has been back; [`Time::NEVER`] where it is not.
+    pub(super) fn back_since(self) -> Time {
+        match self {
+            Self::Back { since } => since,
+            Self::Well | Self::Low => Time::NEVER,
+        }
+    }
 }
 
 /// What the delivery pump's control does.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub(super) enum DeliveryMode {
-    /// Stands still; the small tank feeds the house.
-    Asleep,
+    /// Stands still since then; the small tank feeds the house.
+    Asleep { since: Time },
     /// Full speed, below the set pressure.
     Full,
     /// Holds the set pressure; idle since then if little is drawn, else [`Time::NEVER`].
     Hold { idle_since: Time },
+}
+
+impl DeliveryMode {
+    pub(super) fn asleep(self) -> bool {
+        matches!(self, Self::Asleep { .. })
+    }
 }
 
 /// Wanted flow of an outlet, by what happens to a shortfall.
@@ -119,6 +148,8 @@ pub struct Tally {
     pub last_start: Option<Time>,
     /// Times the low-level cut-off tripped, and the first.
     pub low_level_trips: Spells,
+    /// Times the pressure tank had no more water to give.
+    pub tank_empties: u64,
     /// Spells with the water at the pump's intake.
     pub suction_losses: Spells,
     /// Times low storage stopped the delivery pump.
@@ -224,6 +255,8 @@ pub struct State {
     pub(super) edges: usize,
     pub(super) totals: Totals,
     pub(super) tally: Tally,
+    /// Lowest pressure to the buildings since the last row told.
+    pub(super) row_low_kpa: f64,
     /// The step the error control would take next.
     pub(super) step_s: f64,
 }

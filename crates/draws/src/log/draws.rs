@@ -6,7 +6,7 @@ use springhouse_core::time::{Span, Time};
 
 use super::error::{LogErrors, Problem};
 use super::fields::{building, number, shortened, time};
-use super::header::Column;
+use super::header::{Column, Unit};
 use super::rows::Row;
 use super::{MOST_FLOW_LPS, MOST_SPAN_S};
 
@@ -16,6 +16,7 @@ pub(crate) struct Columns {
     pub(crate) start: Column,
     pub(crate) building: Column,
     pub(crate) flow: Column,
+    pub(crate) unit: Unit,
     pub(crate) duration: Column,
     pub(crate) kind: Option<Column>,
 }
@@ -34,8 +35,13 @@ pub(crate) fn read(
     let start = errors.keep(row.line, columns.start, start);
     let outlet = building(field(columns.building), outlets);
     let outlet = errors.keep(row.line, columns.building, outlet);
-    let flow = number(field(columns.flow), "a flow in L/s from 0 to 10000", |q| (0.0..=MOST_FLOW_LPS).contains(&q));
-    let flow = errors.keep(row.line, columns.flow, flow);
+    let accepted = match columns.unit {
+        Unit::Metric => "a flow in L/s from 0 to 10000",
+        Unit::Us => "a flow in US gallons a minute from 0 to 158500",
+    };
+    let lps = |flow: f64| columns.unit.lps(flow);
+    let flow = number(field(columns.flow), accepted, |flow| (0.0..=MOST_FLOW_LPS).contains(&lps(flow)));
+    let flow = errors.keep(row.line, columns.flow, flow).map(lps);
     let length = number(field(columns.duration), "a duration in seconds, above 0, at most 366 days", |s| {
         s <= MOST_SPAN_S && Span::from_s(s) > Span::ZERO
     });

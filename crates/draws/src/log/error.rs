@@ -51,7 +51,7 @@ pub enum Problem {
         found: String,
     },
     /// A column that is not known in this kind of log.
-    #[error("`{found}` is no column of this log; accepted are {accepted}; {}", rename_hint(*nearest))]
+    #[error("`{found}` is no column of this log; accepted are {accepted}; {}", column_hint(*nearest))]
     UnknownColumn {
         /// The name found.
         found: String,
@@ -66,9 +66,14 @@ pub enum Problem {
     /// A column that cannot be done without.
     #[error("column missing; the header must be {ACCEPTED_HEADERS}; add it")]
     ColumnMissing,
-    /// Both ways of a meter reading.
-    #[error("both `litres` and `litres_used` found; one is accepted; take the other out")]
-    TwoReadings,
+    /// Two columns that say the same.
+    #[error("both `{first}` and `{second}` found; one is accepted; take the other out")]
+    SameTwice {
+        /// One of them.
+        first: &'static str,
+        /// The other.
+        second: &'static str,
+    },
     /// Draws without a building where there are several.
     #[error("no column `building`, but the plant has {names}; add the column and say on each row which building drew")]
     BuildingNeeded {
@@ -156,7 +161,7 @@ pub enum Problem {
     /// A register that runs backwards.
     #[error(
         "`{found}` is less than the reading on line {before_line}; a register must not fall; correct it, or use \
-         `litres_used` where the meter was changed"
+         `litres_used` or `gallons_used` where the meter was changed"
     )]
     RegisterFalls {
         /// The text found.
@@ -182,14 +187,27 @@ pub enum Problem {
 }
 
 /// The headers of the three kinds of log, as text.
-const ACCEPTED_HEADERS: &str =
-    "`start,building,flow_lps,duration_s` (draws), `time,litres` (a meter's register) or `time,litres_used`";
+const ACCEPTED_HEADERS: &str = "`start,building,flow_lps,duration_s` (draws), `time,litres` (a meter's register) or `time,litres_used`, with \
+     `flow_gpm`, `gallons` or `gallons_used` where US gallons are meant";
 
 fn rename_hint(nearest: Option<&str>) -> String {
     match nearest {
         Some(name) => format!("write `{name}`?"),
         None => "write one of them".to_owned(),
     }
+}
+
+/// A column under another name may hold another unit: its name alone must not be changed.
+fn column_hint(nearest: Option<&str>) -> String {
+    let unit = match nearest {
+        Some("flow_lps") => "litres a second (1 gpm is 0.0631 L/s)",
+        Some("flow_gpm") => "US gallons a minute",
+        Some("duration_s") => "seconds",
+        Some("litres" | "litres_used") => "litres",
+        Some("gallons" | "gallons_used") => "US gallons",
+        _ => return rename_hint(nearest),
+    };
+    format!("{} Its numbers must then be in {unit}", rename_hint(nearest))
 }
 
 fn separator_hint(found: &str) -> &'static str {

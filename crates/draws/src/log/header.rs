@@ -20,31 +20,49 @@ pub(crate) enum Layout {
     Meter(meter::Columns),
 }
 
+/// The unit of a column that may come in one or the other.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum Unit {
+    /// Litres, or litres a second.
+    Metric,
+    /// US gallons, or US gallons a minute.
+    Us,
+}
+
 /// What a meter reading says.
 #[derive(Clone, Copy)]
 pub(crate) enum Reading {
     /// The register of the meter.
     Register,
-    /// Litres since the row before.
+    /// What was used since the row before.
     Used,
 }
 
-const DRAW_COLUMNS: [&str; 5] = ["start", "building", "flow_lps", "duration_s", "kind"];
-const METER_COLUMNS: [&str; 4] = ["time", "litres", "litres_used", "building"];
+const DRAW_COLUMNS: [&str; 6] = ["start", "building", "flow_lps", "flow_gpm", "duration_s", "kind"];
+const METER_COLUMNS: [&str; 6] = ["time", "litres", "litres_used", "gallons", "gallons_used", "building"];
+
+/// The columns that say how much, of which a log has one.
+const FLOWS: [(&str, Unit); 2] = [("flow_lps", Unit::Metric), ("flow_gpm", Unit::Us)];
+const READINGS: [(&str, (Reading, Unit)); 4] = [
+    ("litres", (Reading::Register, Unit::Metric)),
+    ("litres_used", (Reading::Used, Unit::Metric)),
+    ("gallons", (Reading::Register, Unit::Us)),
+    ("gallons_used", (Reading::Used, Unit::Us)),
+];
 
 /// Reads a header; `None` when something is wrong with it, which is then told. Columns may come in any order.
 pub(crate) fn read(fields: &[&str], line: u64, outlets: &[String], errors: &mut LogErrors) -> Option<Layout> {
     let has = |name: &str| fields.iter().any(|field| field.eq_ignore_ascii_case(name));
-    let is_meter = has("time") || has("litres") || has("litres_used");
-    let is_draws = has("start") || has("flow_lps") || has("duration_s");
+    let is_meter = has("time") || READINGS.iter().any(|(name, _)| has(name));
+    let is_draws = has("start") || FLOWS.iter().any(|(name, _)| has(name)) || has("duration_s");
     if !is_meter && !is_draws {
         errors.push(Some(line), None, Problem::NoHeader { found: shortened(&fields.join(",")) });
         return None;
     }
     let (known, accepted): (&[&'static str], _) = if is_meter {
-        (&METER_COLUMNS, "`time`, `litres` or `litres_used`, `building`")
+        (&METER_COLUMNS, "`time`, one of `litres`, `litres_used`, `gallons` and `gallons_used`, `building`")
     } else {
-        (&DRAW_COLUMNS, "`start`, `building`, `flow_lps`, `duration_s`, `kind`")
+        (&DRAW_COLUMNS, "`start`, `building`, `flow_lps` or `flow_gpm`, `duration_s`, `kind`")
     };
     let before = errors.errors.len() + errors.more;
     let mut columns: Vec<Column> = Vec::with_capacity(fields.len());
@@ -60,34 +78,73 @@ pub(crate) fn read(fields: &[&str], line: u64, outlets: &[String], errors: &mut 
             }
         }
     }
-    let find = |name: &'static str| columns.iter().copied().find(|column| column.name == name);
-    let mut need = |name: &'static str| {
-        let column = find(name);
-        if column.is_none() {
-            errors.push(Some(line), Some(name), Problem::ColumnMissing);
-        }
-        column
-    };
+    let find = |name: &str| columns.iter().copied().find(|column| column.name == name);
     let layout = if is_meter {
-        let time = need("time");
-        let (litres, reading) = match (find("litres"), find("litres_used")) {
-            (Some(_), Some(_)) => {
-                errors.push(Some(line), None, Problem::TwoReadings);
-                return None;
-            }
-            (None, Some(used)) => (Some(used), Reading::Used),
-            (_, None) => (need("litres"), Reading::Register),
-        };
+        let time = need("time", find("time"), line, errors);
+        let litres = one_of(&READINGS, find, line, errors);
         let building = find("building");
         if building.is_none() && outlets.len() != 1 {
             errors.push(Some(line), None, Problem::BuildingNeeded { names: names(outlets) });
         }
-        Layout::Meter(meter::Columns { time: time?, litres: litres?, reading, building })
+        let (amount, (reading, unit)) = litres?;
+        Layout::Meter(meter::Columns { time: time?, amount, reading, unit, building })
     } else {
-        let (start, building) = (need("start"), need("building"));
-        let (flow, duration) = (need("flow_lps"), need("duration_s"));
+        let start = need("start", find("start"), line, errors);
+        let building = need("building", find("building"), line, errors);
+        let flow = one_of(&FLOWS, find, line, errors);
+        let duration = need("duration_s", find("duration_s"), line, errors);
         let kind = find("kind");
-        Layout::Draws(draws::Columns { start: start?, building: building?, flow: flow?, duration: duration?, kind })
+        let (flow, unit) = flow?;
+        Layout::Draws(draws::Columns { start: start?, building: building?, flow, unit, duration: duration?, kind })
     };
     (errors.errors.len() + errors.more == before).then_some(layout)
+}
+
+/// A column that cannot be done without.
+fn need(name: &'static str, found: Option<Column>, line: u64, errors: &mut LogErrors) -> Option<Column> {
+    if found.is_none() {
+        errors.push(Some(line), Some(name), Problem::ColumnMissing);
+    }
+    found
+}
+
+/// The one column there is of several that say the same; the first of them is the one that is missed.
+fn one_of<T: Copy>(
+    columns: &[(&'static str, T)],
+    find: impl Fn(&str) -> Option<Column>,
+    line: u64,
+    errors: &mut LogErrors,
+) -> Option<(Column, T)> {
+    let mut found = columns.iter().filter_map(|(name, meaning)| Some((find(name)?, *meaning)));
+    let first = found.next();
+    if let (Some((first, _)), Some((second, _))) = (first, found.next()) {
+        errors.push(Some(line), None, Problem::SameTwice { first: first.name, second: second.name });
+        return None;
+    }
+    if first.is_none() {
+        let name = columns.first().map(|(name, _)| *name);
+        errors.push(Some(line), name, Problem::ColumnMissing);
+    }
+    first
+}
+
+impl Unit {
+    /// Litres in a US gallon: 231 cubic inches.
+    const US_GALLON_L: f64 = 3.785_411_784;
+
+    /// Litres of a volume in this unit.
+    pub(crate) fn litres(self, volume: f64) -> f64 {
+        match self {
+            Self::Metric => volume,
+            Self::Us => Self::US_GALLON_L * volume,
+        }
+    }
+
+    /// Litres a second of a flow in this unit.
+    pub(crate) fn lps(self, flow: f64) -> f64 {
+        match self {
+            Self::Metric => flow,
+            Self::Us => Self::US_GALLON_L * flow / 60.0,
+        }
+    }
 }

@@ -7,15 +7,16 @@ use springhouse_core::time::Time;
 use super::MOST_FLOW_LPS;
 use super::error::{LogErrors, Problem};
 use super::fields::{building, number, shortened, time};
-use super::header::{Column, Reading};
+use super::header::{Column, Reading, Unit};
 use super::rows::Row;
 
 /// Where the columns of a log of readings are, and what a reading says.
 #[derive(Clone, Copy)]
 pub(crate) struct Columns {
     pub(crate) time: Column,
-    pub(crate) litres: Column,
+    pub(crate) amount: Column,
     pub(crate) reading: Reading,
+    pub(crate) unit: Unit,
     pub(crate) building: Option<Column>,
 }
 
@@ -35,8 +36,8 @@ struct Last {
     carried: i128,
 }
 
-/// The largest register or use that is read: at a nanolitre each, sums stay far within `i128`.
-const MOST_LITRES: f64 = 1e12;
+/// The largest register or use that is read, in litres or gallons: as nanolitres, sums stay far within `i128`.
+const MOST: f64 = 1e12;
 
 const NANO: i128 = 1_000_000_000;
 
@@ -61,9 +62,12 @@ impl Meters {
             Some(column) => errors.keep(row.line, column, building(text(column), outlets)),
         };
         let time = errors.keep(row.line, columns.time, time(text(columns.time), first_day));
-        let litres =
-            number(text(columns.litres), "litres, 0 or more, at most 1e12", |l| (0.0..=MOST_LITRES).contains(&l));
-        let litres = errors.keep(row.line, columns.litres, litres);
+        let accepted = match columns.unit {
+            Unit::Metric => "litres, 0 or more, at most 1e12",
+            Unit::Us => "US gallons, 0 or more, at most 1e12",
+        };
+        let amount = number(text(columns.amount), accepted, |amount| (0.0..=MOST).contains(&amount));
+        let litres = errors.keep(row.line, columns.amount, amount).map(|amount| columns.unit.litres(amount));
         let (outlet, time, nl) = (outlet?, time?, nanolitres(litres?));
 
         let meter = self.last.get_mut(outlet)?;
@@ -84,15 +88,15 @@ impl Meters {
         let (draw, carried) = spread(used_nl, &last, time, outlet);
         // Kept even when this row is wrong: one wrong row is told once, not on every row after it.
         *meter = Some(Last { time, register_nl: nl, line: row.line, carried });
-        let found = || shortened(text(columns.litres));
+        let found = || shortened(text(columns.amount));
         let flow_lps = draw.map_or(0.0, |draw| draw.flow.lps());
         if used_nl < 0 {
             let problem = Problem::RegisterFalls { found: found(), before_line: last.line };
-            errors.push(Some(row.line), Some(columns.litres.name), problem);
+            errors.push(Some(row.line), Some(columns.amount.name), problem);
         } else if flow_lps > MOST_FLOW_LPS {
             let (before_line, most_lps) = (last.line, MOST_FLOW_LPS);
             let problem = Problem::TooMuch { found: found(), flow_lps, before_line, most_lps };
-            errors.push(Some(row.line), Some(columns.litres.name), problem);
+            errors.push(Some(row.line), Some(columns.amount.name), problem);
         } else {
             return draw;
         }
@@ -114,7 +118,7 @@ fn spread(used_nl: i128, last: &Last, time: Time, outlet: usize) -> (Option<Draw
 }
 
 /// The nearest whole nanolitre.
-#[expect(clippy::cast_possible_truncation, reason = "at most 1e21, far within i128")]
+#[expect(clippy::cast_possible_truncation, reason = "at most 4e21, far within i128")]
 fn nanolitres(litres: f64) -> i128 {
     (litres * 1e9).round() as i128
 }

@@ -6,6 +6,7 @@
 //! | `time,litres` | the register of a meter, which must not fall |
 //! | `time,litres_used` | litres since the row before |
 //!
+//! In place of `flow_lps`, `litres` and `litres_used`, `flow_gpm`, `gallons` and `gallons_used` hold US gallons.
 //! Readings become [`DrawKind::Volume`](springhouse_core::draw::DrawKind::Volume) draws, spread evenly from one reading
 //! to the next; what rounding leaves over is carried on, so that no litre is lost. The first reading of a meter opens its
 //! record, and what it says was used came before that. A column `building` says whose meter it is; without one, the plant

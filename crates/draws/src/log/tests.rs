@@ -77,6 +77,25 @@ fn use_since_the_row_before_is_the_same_as_a_register() {
 }
 
 #[test]
+fn exact_gallons_are_litres() {
+    // 3.785411784 L is a US gallon; 1 gpm is 0.0630901964 L/s.
+    let gallons = read("start,building,flow_gpm,duration_s\n2027-06-04,house,1.5,60", &["house"]).unwrap();
+    let litres = read("start,building,flow_lps,duration_s\n2027-06-04,house,0.0946352946,60", &["house"]).unwrap();
+    assert_eq!(gallons, litres);
+    let gallons = read("time,gallons\n2027-06-04,1000\n2027-06-04T01:00:00,1009", &["house"]).unwrap();
+    let used = read("time,gallons_used\n2027-06-04,7\n2027-06-04T01:00:00,9", &["house"]).unwrap();
+    let litres = read("time,litres\n2027-06-04,0\n2027-06-04T01:00:00,34.068706056", &["house"]).unwrap();
+    assert_eq!(gallons, litres);
+    assert_eq!(used, litres);
+}
+
+#[test]
+fn another_name_is_not_taken_for_another_unit() {
+    let text = said("start,building,flow_lpm,duration_s\n", &["house"]);
+    assert!(text.contains("write `flow_lps`? Its numbers must then be in litres a second"), "{text}");
+}
+
+#[test]
 fn each_building_has_its_meter() {
     let text = "time,building,litres\n2027-06-04,house,100\n2027-06-04T00:10:00,barn,7\n\
                 2027-06-04T01:00:00,house,136\n2027-06-04T01:10:00,barn,43";
@@ -193,7 +212,7 @@ fn broken_headers_are_told() {
     assert_eq!(problems(data, &["house"]), [(Some(1), None, Problem::NoHeader { found: data.to_owned() })]);
     let semicolons = said("# x\nstart;building;flow_lps;duration_s", &["house"]);
     assert!(semicolons.starts_with("june.csv:2: `start;building;") && semicolons.ends_with("with commas"));
-    let accepted = "`start`, `building`, `flow_lps`, `duration_s`, `kind`";
+    let accepted = "`start`, `building`, `flow_lps` or `flow_gpm`, `duration_s`, `kind`";
     assert_eq!(
         problems("start,building,flow,start,duration_s", &["house"]),
         [
@@ -202,7 +221,14 @@ fn broken_headers_are_told() {
             (Some(1), Some("flow_lps"), Problem::ColumnMissing),
         ]
     );
-    assert_eq!(problems("time,litres,litres_used", &["house"]), [(Some(1), None, Problem::TwoReadings)]);
+    assert_eq!(
+        problems("time,litres,litres_used", &["house"]),
+        [(Some(1), None, Problem::SameTwice { first: "litres", second: "litres_used" })]
+    );
+    assert_eq!(
+        problems("start,building,flow_gpm,flow_lps,duration_s", &["house"]),
+        [(Some(1), None, Problem::SameTwice { first: "flow_lps", second: "flow_gpm" })]
+    );
     assert_eq!(problems("time", &["house"]), [(Some(1), Some("litres"), Problem::ColumnMissing)]);
 }
 

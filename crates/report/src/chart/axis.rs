@@ -4,11 +4,13 @@ use jiff::civil::Date;
 use springhouse_core::time::Time;
 
 use super::ink::{GRID, QUIET, TEXT};
-use super::page::{Align, Area, BODY, Page, label_width, merged};
+use super::page::{Align, Area, BODY, Page, WIDTH, label_width, merged};
 use crate::calendar;
 use crate::numbers::number;
 use crate::spells::Spell;
 
+/// Least room between a label and the edge of the page.
+const EDGE: f64 = 6.0;
 /// Height of a line of labels.
 const LINE: f64 = 1.35 * BODY;
 
@@ -154,13 +156,25 @@ impl TimeAxis {
             starts.insert(0, 0);
         }
         starts.push(self.days);
-        for pair in starts.windows(2) {
+        // A month that the run has only a few days of may be named beyond the end of the axis, where the others fit.
+        let others_fit = 30.4 * self.day_width() >= label_width("May");
+        let groups = starts.len() - 1;
+        for (index, pair) in starts.windows(2).enumerate() {
             let &[from, to] = pair else { continue };
             let text = calendar::month(self.date(from));
             let (left, right) = (self.day_x(from), self.day_x(to));
-            if right - left >= label_width(text) {
-                page.label((0.5 * (left + right), y), text, TEXT, Align::Middle);
-            }
+            let half = 0.5 * label_width(text);
+            let x = if right - left >= 2.0 * half {
+                0.5 * (left + right)
+            } else if others_fit && index == 0 {
+                right - half
+            } else if others_fit && index + 1 == groups {
+                left + half
+            } else {
+                continue;
+            };
+            let x = x.clamp(EDGE + half, WIDTH - EDGE - half);
+            page.label((x, y), text, TEXT, Align::Middle);
         }
     }
 
@@ -187,35 +201,48 @@ impl TimeAxis {
     }
 }
 
-/// Values up a plot, from zero.
+/// Values up a plot from zero, or down it.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct ValueAxis {
     pub(crate) area: Area,
-    pub(crate) top: f64,
+    most: f64,
+    down: bool,
 }
 
 impl ValueAxis {
     /// An axis up to at least `most`.
-    pub(crate) fn new(area: Area, most: f64) -> Self {
+    pub(crate) fn up(area: Area, most: f64) -> Self {
+        Self::new(area, most, false)
+    }
+
+    /// An axis down to at least `most`.
+    pub(crate) fn down(area: Area, most: f64) -> Self {
+        Self::new(area, most, true)
+    }
+
+    fn new(area: Area, most: f64, down: bool) -> Self {
         let most = if most.is_finite() && most > 0.0 { most } else { 1.0 };
-        Self { area, top: 1.04 * most }
+        Self { area, most: 1.04 * most, down }
     }
 
     pub(crate) fn y(&self, value: f64) -> f64 {
-        self.area.bottom - (value / self.top).clamp(0.0, 1.0) * self.area.height()
+        let along = (value / self.most).clamp(0.0, 1.0) * self.area.height();
+        if self.down { self.area.top + along } else { self.area.bottom - along }
     }
 
-    /// Round steps of which four or so fit.
+    /// Round steps of which four or so fit, two or so where the axis is short.
     fn step(&self) -> f64 {
+        const SHORT: f64 = 100.0;
+        let least = if self.area.height() < SHORT { 2.0 } else { 3.0 };
         let mut step = 1.0;
-        // Powers of ten first, then the largest of 1, 2 and 5 that leaves three steps.
-        while step * 10.0 <= self.top / 2.0 {
+        // Powers of ten first, then the largest of 1, 2 and 5 that leaves enough steps.
+        while step * 10.0 <= self.most / 2.0 {
             step *= 10.0;
         }
-        while step > self.top {
+        while step > self.most {
             step /= 10.0;
         }
-        let finer = [5.0, 2.0, 1.0].into_iter().map(|m| m * step).find(|s| self.top / s >= 3.0);
+        let finer = [5.0, 2.0, 1.0].into_iter().map(|m| m * step).find(|s| self.most / s >= least);
         finer.unwrap_or(0.5 * step)
     }
 
@@ -223,7 +250,7 @@ impl ValueAxis {
     pub(crate) fn grid(&self, page: &mut Page) {
         let step = self.step();
         let mut count = 0.0;
-        while count * step <= self.top {
+        while count * step <= self.most {
             let (value, y) = (count * step, self.y(count * step));
             page.line((self.area.left, y), (self.area.right, y), GRID, 1.0);
             page.label((self.area.left - 6.0, y), &number(value), QUIET, Align::Right);
@@ -239,9 +266,19 @@ mod tests {
     #[test]
     fn steps_are_round_and_neither_crowded_nor_sparse() {
         for most in [0.3, 1.0, 7.0, 60.0, 413.0, 999.0, 1_000.0, 123_456.0] {
-            let axis = ValueAxis::new(Area::new(0.0, 0.0, 100.0, 200.0), most);
-            let steps = axis.top / axis.step();
-            assert!((2.0..=8.0).contains(&steps), "{most} has {steps} steps");
+            for height in [75.0, 200.0] {
+                let axis = ValueAxis::up(Area::new(0.0, 0.0, 100.0, height), most);
+                let (steps, each) = (axis.most / axis.step(), height * axis.step() / axis.most);
+                assert!((2.0..=8.0).contains(&steps), "{most} has {steps} steps");
+                assert!(each >= BODY, "{most} on {height} has {each} a step");
+            }
         }
+    }
+
+    #[test]
+    fn exact_axis_runs_down_from_the_ground() {
+        let axis = ValueAxis::down(Area::new(0.0, 10.0, 100.0, 114.0), 100.0);
+        assert!((axis.y(0.0) - 10.0).abs() < 1e-9);
+        assert!((axis.y(50.0) - 60.0).abs() < 1e-9);
     }
 }

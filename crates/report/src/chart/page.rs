@@ -2,6 +2,7 @@
 
 use super::ink::{Ink, TEXT};
 use super::type_width;
+use crate::phrase::capitalised;
 
 /// A place on the page, from its top left corner.
 pub(crate) type Point = (f64, f64);
@@ -110,8 +111,9 @@ pub(crate) struct Page {
 }
 
 impl Page {
-    /// A page with its title and subject at the top.
+    /// A page with its title and subject at the top. The title may begin with a building's name, in small letters.
     pub(crate) fn new(title: &str, subject: &str) -> Self {
+        let title = &capitalised(title);
         let mut page = Self { title: title.to_owned(), subject: subject.to_owned(), shapes: Vec::new(), y: MARGIN };
         let room = WIDTH - 2.0 * MARGIN;
         for line in type_width::lines(title, TITLE, true, room) {

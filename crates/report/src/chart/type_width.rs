@@ -3,6 +3,8 @@
 //! Advance widths of the embedded font by class of letter, rounded up, so that placing by them leaves room. A test holds
 //! the estimate against the font itself.
 
+use crate::phrase::unbroken;
+
 /// Width in units of the type size.
 fn advance(letter: char) -> f64 {
     match letter {
@@ -37,26 +39,10 @@ pub(crate) fn fitted(text: &str, size: f64, bold: bool, room: f64) -> String {
     }
 }
 
-/// The words of a text; a number stays with its unit.
-fn glued(text: &str) -> Vec<String> {
-    const LONGEST_UNIT: usize = 5;
-    let mut words: Vec<String> = Vec::new();
-    for word in text.split_whitespace() {
-        match words.last_mut() {
-            Some(last) if last.ends_with(|c: char| c.is_ascii_digit()) && word.chars().count() <= LONGEST_UNIT => {
-                last.push(' ');
-                last.push_str(word);
-            }
-            _ => words.push(word.to_owned()),
-        }
-    }
-    words
-}
-
 /// Broken at spaces into lines that fit; a word that fits no line is shortened.
 pub(crate) fn lines(text: &str, size: f64, bold: bool, room: f64) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
-    for word in glued(text) {
+    for word in unbroken(text) {
         let word = word.as_str();
         match lines.last_mut() {
             Some(line) if width(line, size, bold) + width(" ", size, bold) + width(word, size, bold) <= room => {

@@ -50,3 +50,14 @@ pub fn all(run: &Run<'_>) -> [Plot; 3] {
         Plot { name: "run-outs", page: run_outs::page(run) },
     ]
 }
+
+/// A time in all as so much a day, where that is a minute or more.
+fn each_day(run: &Run<'_>, time_s: f64) -> String {
+    let days = run.outcome.summary.days;
+    let mean_s = time_s / f64::from(days.max(1));
+    match days {
+        0 | 1 => run.units.duration(time_s),
+        _ if mean_s < 60.0 => format!("{} in all", run.units.duration(time_s)),
+        _ => format!("{} a day", run.units.duration(mean_s)),
+    }
+}

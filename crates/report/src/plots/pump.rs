@@ -133,7 +133,7 @@ fn strips(page: &mut Page, run: &Run<'_>, rows: Rows) {
         }
     }
     for block in blocks(&pump, rows, &whole) {
-        if block.is_solid() { page.fill(block.area, WATER) } else { page.hatched(block.area, WATER) }
+        block.draw(page);
     }
     for (spell, _) in &pump.cycling {
         rows.pieces(*spell).for_each(|area| page.hatched(area.at_least(LEAST, &whole), CARE));
@@ -143,24 +143,56 @@ fn strips(page: &mut Page, run: &Run<'_>, rows: Rows) {
 /// Runs of one day that stand too close to be told apart, or one run alone.
 struct Block {
     area: Area,
+    /// Runs in it.
+    runs: u32,
     /// Width of the runs themselves, without the stops between them.
     run_width: f64,
 }
 
 impl Block {
-    /// Whether the pump ran for most of it: otherwise a filled block would claim hours that it stood still.
+    /// Share of the block that the pump ran.
+    fn share(&self) -> f64 {
+        (self.run_width / self.area.width()).clamp(0.0, 1.0)
+    }
+
+    /// Whether it is told as one run: otherwise a filled block would hide the starts, and claim hours that it stood still.
     fn is_solid(&self) -> bool {
-        self.area.width() <= 2.0 * LEAST || self.run_width > 0.7 * self.area.width()
+        const NEARLY_ALL: f64 = 0.9;
+        self.runs < 2 || self.share() > NEARLY_ALL
+    }
+
+    fn draw(&self, page: &mut Page) {
+        if self.is_solid() {
+            page.fill(self.area, WATER);
+        } else {
+            quick_turns(page, self.area, self.share());
+        }
     }
 }
 
+/// A pale block with its foot filled as high as the share of the time that the pump ran: it cannot be taken for a run, however
+/// narrow it is. In rows too thin for that the share is told by how dark it is.
+fn quick_turns(page: &mut Page, area: Area, share: f64) {
+    const PALE: f64 = 0.3;
+    if area.height() < THIN {
+        page.fill(area, WATER.thin(PALE + (1.0 - PALE) * 0.7 * share));
+        return;
+    }
+    page.fill(area, WATER.thin(PALE));
+    // Never so high that it looks full, never so low that it is not seen.
+    let foot = area.height() * share.clamp(0.15, 0.7);
+    page.fill(Area { top: area.bottom - foot, ..area }, WATER);
+}
+
+/// Blocks lower than this have no room for a foot.
+const THIN: f64 = 4.0;
 /// The least width of a mark.
 const LEAST: f64 = 1.0;
 
 fn blocks(pump: &PumpRuns, rows: Rows, whole: &Area) -> Vec<Block> {
     let pieces = || pump.runs.iter().flat_map(|spell| rows.pieces(*spell));
     let mut blocks: Vec<Block> =
-        merged(pieces(), LEAST, whole).into_iter().map(|area| Block { area, run_width: 0.0 }).collect();
+        merged(pieces(), LEAST, whole).into_iter().map(|area| Block { area, runs: 0, run_width: 0.0 }).collect();
     let mut block = blocks.iter_mut().peekable();
     for piece in pieces() {
         // Both go in order of time, so that the block of a piece is the next one that reaches over its middle.
@@ -168,6 +200,7 @@ fn blocks(pump: &PumpRuns, rows: Rows, whole: &Area) -> Vec<Block> {
         let before = |area: &Area| area.top < piece.top || (area.top <= piece.top && area.right < middle);
         while block.next_if(|block| before(&block.area)).is_some() {}
         if let Some(block) = block.peek_mut() {
+            block.runs += 1;
             block.run_width += piece.width();
         }
     }
@@ -187,10 +220,8 @@ fn numbers(page: &mut Page, run: &Run<'_>, rows: Rows) {
         let (Some(first), Some(last)) = (group.first().copied(), group.last().copied()) else { continue };
         let from = |day: usize| rows.area(i64::try_from(day).unwrap_or(0), Time::ZERO, Time::ZERO);
         let (top, bottom) = (from(first).top, from(last).bottom);
-        if bottom - top < BODY && !each_day {
-            continue;
-        }
-        let y = 0.5 * (top + bottom);
+        // A month of few days stands within the rows, too.
+        let y = (0.5 * (top + bottom)).min(rows.bottom() - 0.5 * BODY).max(rows.top + 0.5 * BODY);
         let mean = |values: &[f64]| {
             let of_group = values.get(first..=last).unwrap_or_default();
             of_group.iter().sum::<f64>() / f64::from(u32::try_from(group.len()).unwrap_or(1))
@@ -200,7 +231,7 @@ fn numbers(page: &mut Page, run: &Run<'_>, rows: Rows) {
         page.label((STARTS, y), &number(mean(&starts).round()), TEXT, Align::Right);
         page.label((HOURS, y), &fixed(mean(&hours), 1), TEXT, Align::Right);
         if !each_day && first > 0 {
-            page.line((LEFT - 6.0, top), (HOURS, top), QUIET, 0.5);
+            page.line((LEFT - 6.0, top), (RIGHT + 6.0, top), QUIET, 0.5);
         }
     }
 }
@@ -218,7 +249,12 @@ fn key(page: &mut Page, run: &Run<'_>, rows: Rows) {
     page.key("the well pump runs", |page, area| page.fill(area, WATER));
     let whole = Area::new(LEFT, rows.top, RIGHT, rows.bottom());
     if blocks(&pump, rows, &whole).iter().any(|block| !block.is_solid()) {
-        page.key("it starts and stops in quick turns", |page, area| page.hatched(area, WATER));
+        let thin = rows.area(0, Time::ZERO, Time::ZERO).height() < THIN;
+        let how = if thin { "the darker, the more of the time it ran" } else { "the dark part is the time it ran" };
+        page.key(&format!("it starts and stops in quick turns; {how}"), |page, area| {
+            let bottom = if thin { area.top + 0.75 * THIN } else { area.bottom };
+            quick_turns(page, Area { bottom, ..area }, 0.45);
+        });
     }
     if !pump.cycling.is_empty() {
         page.key("it short-cycles: starts too close together to show", |page, area| page.hatched(area, CARE));

@@ -3,10 +3,11 @@
 use springhouse_core::outlet::{Outlet, Role};
 use springhouse_core::time::Time;
 
+use super::each_day;
 use crate::chart::axis::TimeAxis;
 use crate::chart::ink::{CARE, GRID, QUIET, STRIP, TEXT, TROUBLE};
 use crate::chart::{Align, Area, BODY, Ink, MARGIN, Page, WIDTH, label_width};
-use crate::numbers::{counted, len, times};
+use crate::numbers::{len, times};
 use crate::spells::{self, Spell};
 use crate::{Run, text};
 
@@ -78,7 +79,11 @@ fn often(run: &Run<'_>, spells: &[Spell]) -> String {
 fn title(run: &Run<'_>, strips: &[Strip]) -> String {
     let dry: Vec<&Strip> = strips.iter().filter(|strip| !strip.hatched && !strip.spells.is_empty()).collect();
     match dry.as_slice() {
-        [] if strips.iter().any(|strip| strip.hatched) => "No run-outs, but pressure was low at times".to_owned(),
+        [] if strips.iter().any(|strip| strip.hatched) => {
+            let low_s = strips.iter().filter(|strip| strip.hatched).map(|strip| total_s(&strip.spells)).sum();
+            let held = format!("{} ({})", run.held_name(), run.units.pressure(run.held_kpa()));
+            format!("No run-outs, but pressure was under {held} for {}", each_day(run, low_s))
+        }
         [] if run.outcome.summary.water.short_l > 0.0 => "No run-outs, but not all the water wanted came".to_owned(),
         [] => "No run-outs: water came when wanted".to_owned(),
         [one] => match one.spells.len() {
@@ -94,14 +99,30 @@ fn title(run: &Run<'_>, strips: &[Strip]) -> String {
     }
 }
 
-/// Says what did come, where nothing ran out.
+/// Says what did come, where nothing ran out: a line for each outlet, and how low the pressure fell.
 fn statement(page: &mut Page, run: &Run<'_>) {
-    let (water, units) = (&run.outcome.summary.water, run.units);
-    let buildings = run.scenario.plant.outlets.iter().filter(|outlet| outlet.role == Role::Building).count();
-    let places = counted(u64::try_from(buildings).unwrap_or(u64::MAX), "building");
-    let raw = water.raw_loads_l.map_or_else(String::new, |l| format!(" and {} to the raw loads", units.volume(l)));
-    page.y += 10.0;
-    page.paragraph(&format!("{} came to {places}{raw}.", units.volume(water.delivered_l)));
+    let units = run.units;
+    let (left, right) = (MARGIN + 8.0, WIDTH - MARGIN - 8.0);
+    let mut lines: Vec<(String, String)> = Vec::new();
+    for (outlet, summary) in run.scenario.plant.outlets.iter().zip(&run.outcome.summary.outlets) {
+        let missing = match summary.short_l {
+            short_l if short_l > 0.0 => format!("{} did not", units.volume(short_l)),
+            _ => "nothing was short".to_owned(),
+        };
+        lines.push((name(outlet), format!("{} came, {missing}", units.volume(summary.delivered_l))));
+    }
+    let lowest = units.pressure(run.outcome.summary.pressure.lowest_kpa);
+    let held = format!("{} {}", run.held_name(), units.pressure(run.held_kpa()));
+    lines.push(("Lowest pressure to the buildings".to_owned(), format!("{lowest}; {held}")));
+    page.y += 8.0;
+    for (name, said) in lines {
+        let line = Area::new(left, page.y, right, page.y + 1.6 * BODY);
+        page.fill(Area { bottom: line.bottom - 2.0, ..line }, STRIP);
+        page.y += 0.75 * BODY;
+        page.fitted_label((left + 6.0, page.y), &name, right - left - label_width(&said) - 24.0, Align::Left);
+        page.label((right - 6.0, page.y), &said, TEXT, Align::Right);
+        page.y = line.bottom;
+    }
 }
 
 /// A name and figures on one line, the strip under it, and minutes of each day where days are wide enough.

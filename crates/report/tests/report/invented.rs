@@ -10,7 +10,7 @@ use springhouse_core::pump::{PumpCurve, PumpPower, WellPump};
 use springhouse_core::storage::{Fill, Storage};
 use springhouse_core::time::{Span, Time};
 use springhouse_core::water::Water;
-use springhouse_core::well::{Response, Well};
+use springhouse_core::well::{LowLevelCutoff, Response, Well};
 use springhouse_report::Run;
 use springhouse_scenario::{Scenario, Units};
 use springhouse_sim::{
@@ -78,7 +78,11 @@ fn plant(outlets: &[(&str, Role)], with_store: bool) -> Plant {
                 specific_capacity_lps_per_m: 0.02,
                 entry_depth_m: 55.0,
             },
-            cutoff: None,
+            cutoff: (!with_store).then_some(LowLevelCutoff {
+                stop_depth_m: 57.0,
+                restart_depth_m: 30.0,
+                restart_delay: Span::from_s(1_800.0),
+            }),
             start_drawdown_m: 0.0,
         },
         well_pump: WellPump::new(curve, None, &water, power, 1.0, (280.0, 410.0)),
@@ -114,19 +118,22 @@ fn rows(days: u32, grid_min: u32, with_store: bool, outlets: usize) -> Vec<Row> 
         let minutes = f64::from(grid_min);
         storage_l = (storage_l + minutes * (filled - drawn)).clamp(150.0, 1_900.0);
         saw = (saw + drawn * minutes * 3.0) % 130.0;
+        let raw_kpa = 410.0 - saw;
+        let delivery_kpa = if !with_store {
+            0.0
+        } else if storage_l <= 200.0 {
+            40.0
+        } else {
+            350.0 - 0.5 * saw
+        };
         all.push(Row {
             time: Time::from_s(60.0 * f64::from(minute)),
-            raw_kpa: 410.0 - saw,
+            raw_kpa,
             drawdown_m: if pump_on { 9.5 } else { 1.25 },
             pump_on,
             storage_l: if with_store { storage_l } else { 0.0 },
-            delivery_kpa: if !with_store {
-                0.0
-            } else if storage_l <= 200.0 {
-                40.0
-            } else {
-                350.0 - 0.5 * saw
-            },
+            delivery_kpa,
+            lowest_house_kpa: if with_store { delivery_kpa } else { raw_kpa } - 15.0,
             wanted_lps: drawn / 60.0,
             totals,
         });
@@ -218,12 +225,8 @@ pub(crate) fn sound(days: u32, outlets: &[(&str, Role)], with_store: bool, grid_
             events.push(event(day, hour + length, Part::WellPump, EventKind::PumpStops, 410.003));
         }
     }
-    let outcome = Outcome {
-        summary: summary(&scenario, days),
-        events,
-        rows: rows(days, grid_min, with_store, outlets.len()),
-        grid: Span::from_s(60.0 * f64::from(grid_min)),
-    };
+    let outcome =
+        Outcome { summary: summary(&scenario, days), events, rows: rows(days, grid_min, with_store, outlets.len()) };
     Case { scenario, outcome }
 }
 
@@ -355,5 +358,37 @@ pub(crate) fn empty() -> Case {
     case.outcome.events.clear();
     case.outcome.summary.well.starts = 0;
     case.outcome.summary.well.run_hours = 0.0;
+    case
+}
+
+/// A year of a house whose name is in small letters: its pump draws air, its pressure is far too
+/// low, and a good part of its water does not come.
+pub(crate) fn failing() -> Case {
+    let mut case = sound(366, &[("house", Role::Building)], false, 60);
+    for day in 0..366 {
+        case.outcome.events.push(event(day, 7.0, Part::PressureTank, EventKind::PressureLow, 280.0));
+        case.outcome.events.push(event(day, 7.8, Part::PressureTank, EventKind::PressureBack, 2_880.0));
+        // Quick turns that no listing leaves out.
+        for turn in 0..12 {
+            let hour = 15.0 + f64::from(turn) * 0.05;
+            case.outcome.events.push(event(day, hour, Part::WellPump, EventKind::PumpStarts, 280.0));
+            case.outcome.events.push(event(day, hour + 0.02, Part::WellPump, EventKind::PumpStops, 410.0));
+        }
+    }
+    case.outcome.events.sort_by_key(|event| event.time);
+    let summary = &mut case.outcome.summary;
+    summary.verdict.holds = false;
+    summary.verdict.findings = vec![
+        Finding {
+            at: Some("2026-08-04T07:12:00".to_owned()),
+            count: Some(5),
+            minutes: Some(1_209.0),
+            ..finding(FindingKind::SuctionLost, true, "well pump")
+        },
+        Finding { litres: Some(984.0), ..finding(FindingKind::Weak, true, "house") },
+    ];
+    summary.water.short_l = 984.0;
+    summary.outlets[0].short_l = 984.0;
+    summary.pressure = Pressure { lowest_kpa: 62.0, minutes_below_set: 366.0 * 48.0 };
     case
 }

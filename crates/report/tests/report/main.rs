@@ -6,5 +6,6 @@ mod files;
 mod invented;
 mod layout;
 mod plots;
+mod reference;
 mod tables;
 mod text;

@@ -4,7 +4,7 @@ use springhouse_core::outlet::Role;
 use springhouse_report::plots;
 use springhouse_scenario::Units;
 
-use crate::invented::{Case, HOUSES, crowded, empty, sound, troubled};
+use crate::invented::{Case, HOUSES, crowded, empty, failing, sound, troubled};
 
 pub(crate) fn cases() -> Vec<(&'static str, Case, Units)> {
     let house = [("House", Role::Building)];
@@ -19,6 +19,7 @@ pub(crate) fn cases() -> Vec<(&'static str, Case, Units)> {
         ("year", sound(365, &house, true, 60), Units::Metric),
         ("crowded", crowded(7), Units::Metric),
         ("empty", empty(), Units::Metric),
+        ("failing", failing(), Units::Us),
         ("decade", sound(3_650, &house, true, 1_440), Units::Metric),
     ]
 }
@@ -59,6 +60,7 @@ fn regress_titles_say_the_answer() {
         ("troubled", troubled()),
         ("no storage", sound(1, &HOUSES[..1], false, 1)),
         ("empty", empty()),
+        ("failing", failing()),
     ];
     let titles = told.map(|(name, case)| (name, plots::all(&case.run(Units::Us)).map(|plot| plot.title().to_owned())));
     insta::assert_debug_snapshot!(titles);

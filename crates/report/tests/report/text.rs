@@ -3,7 +3,7 @@
 use springhouse_report::text;
 use springhouse_scenario::Units;
 
-use crate::invented::{Case, HOUSES, empty, sound, troubled};
+use crate::invented::{Case, HOUSES, empty, failing, sound, troubled};
 
 fn read(case: &Case, units: Units) -> String {
     let run = case.run(units);
@@ -28,8 +28,23 @@ fn regress_text_of_one_house_without_storage() {
 }
 
 #[test]
+fn regress_text_of_a_year_on_a_failing_well() {
+    insta::assert_snapshot!(read(&failing(), Units::Us));
+}
+
+#[test]
+fn exact_energy_adds_up_as_printed() {
+    let mut case = sound(7, &HOUSES, true, 60);
+    case.outcome.summary.energy.well_pump_kwh = 1.004;
+    case.outcome.summary.energy.delivery_kwh = Some(1.004);
+    case.outcome.summary.energy.total_kwh = 2.008;
+    let text = read(&case, Units::Us);
+    assert!(text.contains("2.01 kWh (well pump 1.01, delivery 1.00)"), "{text}");
+}
+
+#[test]
 fn lines_fit_a_terminal() {
-    for (case, units) in [(troubled(), Units::Us), (empty(), Units::Metric)] {
+    for (case, units) in [(troubled(), Units::Us), (empty(), Units::Metric), (failing(), Units::Us)] {
         for line in read(&case, units).lines() {
             assert!(line.chars().count() <= 80, "too long: {line}");
         }

@@ -9,9 +9,12 @@ use super::positive;
 use crate::diagnostic::Diagnostic;
 use crate::nearest::nearest;
 use crate::sections::{Draw, DrawWord, ScenarioFile, Weekday};
-use crate::typed::{At, Reader, Text, TimeOfDay};
+use crate::source::Stretch;
+use crate::typed::{At, Reader, TimeOfDay};
 
 const DAY_S: f64 = 86_400.0;
+/// At most so many places are shown of one name that is not known.
+const MOST_PLACES: usize = 5;
 
 pub(super) fn schedule(file: &ScenarioFile, outlets: &Names<'_>, reader: &mut Reader<'_>) -> Option<Vec<DailyDraw>> {
     if file.draw.is_empty() && file.log.is_empty() {
@@ -20,13 +23,60 @@ pub(super) fn schedule(file: &ScenarioFile, outlets: &Names<'_>, reader: &mut Re
                 .help("add a section `draw` for each draw of the day, or a `log` of recorded draws"),
         );
     }
+    refuse_unknown_outlets(file, outlets, reader);
     let draws: Vec<_> =
         file.draw.iter().map(|draw| draw.0.as_ref().and_then(|draw| daily_draw(draw, outlets, reader))).collect();
     draws.into_iter().collect()
 }
 
+/// Tells of every name that no outlet has, once, with the draws that name it.
+fn refuse_unknown_outlets(file: &ScenarioFile, outlets: &Names<'_>, reader: &mut Reader<'_>) {
+    if !outlets.complete() {
+        return;
+    }
+    let mut unknown: Vec<(&str, Vec<Stretch>)> = Vec::new();
+    for building in file.draw.iter().filter_map(|draw| Some(&draw.0.as_ref()?.building)) {
+        let name = building.value.0.as_str();
+        if outlets.position(name).is_some() {
+            continue;
+        }
+        match unknown.iter_mut().find(|(other, _)| *other == name) {
+            Some((_, places)) => places.push(building.place),
+            None => unknown.push((name, vec![building.place])),
+        }
+    }
+    for (name, places) in unknown {
+        reader.tell(unknown_outlet(name, &places, outlets));
+    }
+}
+
+fn unknown_outlet(name: &str, places: &[Stretch], outlets: &Names<'_>) -> Diagnostic {
+    let label = match nearest(name, outlets.iter()) {
+        Some(near) => format!("did you mean \"{near}\"?"),
+        None => "unknown".to_owned(),
+    };
+    let labels = std::iter::once(label).chain(std::iter::repeat_with(|| "also here".to_owned()));
+    let title = format!("there is no building or raw load \"{name}\"");
+    let fault = places
+        .iter()
+        .zip(labels)
+        .take(MOST_PLACES)
+        .fold(Diagnostic::error(title), |fault, (place, label)| fault.at(*place, label));
+    let fault = match places.len().saturating_sub(MOST_PLACES) {
+        0 => fault,
+        1 => fault.note("it is named by one more draw"),
+        more => fault.note(format!("it is named by {more} more draws")),
+    };
+    let names: Vec<_> = outlets.iter().map(|name| format!("\"{name}\"")).collect();
+    if names.is_empty() {
+        fault.help("add a section `building` of that name")
+    } else {
+        fault.note(format!("known: {}", names.join(", ")))
+    }
+}
+
 fn daily_draw(draw: &Draw, outlets: &Names<'_>, reader: &mut Reader<'_>) -> Option<DailyDraw> {
-    let outlet = outlet(&draw.building, outlets, reader);
+    let outlet = outlets.position(&draw.building.value.0);
     // To the engine's nanoseconds: a draw that ends as it starts is none.
     let length = Span::from_s(draw.length.value.s());
     let lasts = positive("length", length.s(), draw.length.place, reader);
@@ -53,25 +103,6 @@ fn daily_draw(draw: &Draw, outlets: &Names<'_>, reader: &mut Reader<'_>) -> Opti
         },
         weekdays: weekdays?,
     })
-}
-
-fn outlet(building: &At<Text>, outlets: &Names<'_>, reader: &mut Reader<'_>) -> Option<usize> {
-    let name = &building.value.0;
-    let found = outlets.position(name);
-    if found.is_none() && outlets.complete() {
-        let label = match nearest(name, outlets.iter()) {
-            Some(near) => format!("did you mean \"{near}\"?"),
-            None => "unknown".to_owned(),
-        };
-        let names: Vec<_> = outlets.iter().map(|name| format!("\"{name}\"")).collect();
-        let fault = Diagnostic::error(format!("there is no building or raw load \"{name}\"")).at(building.place, label);
-        reader.tell(if names.is_empty() {
-            fault.help("add a section `building` of that name")
-        } else {
-            fault.note(format!("known: {}", names.join(", ")))
-        });
-    }
-    found
 }
 
 fn since_midnight(time: TimeOfDay) -> Span {

@@ -138,7 +138,8 @@ fn curve(keys: &PumpKeys<'_>, reader: &mut Reader<'_>) -> Option<PumpCurve> {
         Err(PumpCurveError::TooFewPoints) => {
             reader.tell(
                 Diagnostic::error("a pump curve needs two points or more")
-                    .at(curve.place, format!("found {}", points.len())),
+                    .at(curve.place, format!("found {}", points.len()))
+                    .help(reader.line_to_write(keys.fields, "curve")),
             );
             None
         }

@@ -40,6 +40,15 @@ pub fn date(text: &str) -> Option<Date> {
     (text.len() == 10).then(|| text.parse().ok())?
 }
 
+/// Whether a text begins like a date, of a day that the calendar does not have: `2027-02-30`.
+#[must_use]
+pub fn is_no_day(text: &str) -> bool {
+    let shape =
+        |(index, letter): (usize, char)| if matches!(index, 4 | 7) { letter == '-' } else { letter.is_ascii_digit() };
+    let day = text.trim().get(..10);
+    day.is_some_and(|day| day.char_indices().all(shape) && date(day).is_none())
+}
+
 /// A date and a time of day, `2027-06-06 02:30`; seconds may follow.
 #[must_use]
 pub fn date_time(text: &str) -> Option<DateTime> {
@@ -63,6 +72,26 @@ pub fn time_of_day(text: &str) -> Option<Time> {
         return None;
     }
     Time::new(hour, minute, second, 0).ok()
+}
+
+/// The time of day that a text probably means which is not written as one: `6:20 am` is `06:20`, `24:30` is `00:30`.
+#[must_use]
+pub fn meant_time(text: &str) -> Option<String> {
+    let text = text.trim().to_ascii_lowercase().replace('.', "");
+    let (clock, half) = match (text.strip_suffix("am"), text.strip_suffix("pm")) {
+        (Some(clock), _) => (clock.trim_end(), Some(0)),
+        (_, Some(clock)) => (clock.trim_end(), Some(12)),
+        _ => (text.as_str(), None),
+    };
+    let (hour, minute) = clock.split_once(':').unwrap_or((clock, "00"));
+    let hour: i8 = hour.parse().ok()?;
+    let hour = match half {
+        Some(half) if (1..=12).contains(&hour) => hour % 12 + half,
+        None if hour == 24 => 0,
+        _ => return None,
+    };
+    let time = time_of_day(&format!("{hour}:{minute}"))?;
+    Some(format!("{:02}:{:02}", time.hour(), time.minute()))
 }
 
 #[cfg(test)]
@@ -98,10 +127,29 @@ mod tests {
         }
         for text in ["2027-02-30", "6 June 2027", "2027-6-6"] {
             assert_eq!(date(text), None, "{text}");
+            assert_eq!(is_no_day(text), text == "2027-02-30", "{text}");
         }
+        assert!(is_no_day("2027-13-01 02:30") && !is_no_day("2027-06-06") && !is_no_day("2027-06-06T25:30"));
         for text in ["24:00", "6", "06:60", "06:30pm", "06:30:00:00", "-1:30", ""] {
             assert_eq!(time_of_day(text), None, "{text}");
         }
         assert_eq!(date_time("2027-06-06T02:30:00Z"), None);
+    }
+
+    #[test]
+    fn a_time_of_the_twelve_hour_clock_is_understood() {
+        for (text, meant) in [
+            ("6:20 am", "06:20"),
+            ("12:05AM", "00:05"),
+            ("12:05 p.m.", "12:05"),
+            ("9pm", "21:00"),
+            ("24:30", "00:30"),
+            ("24:00", "00:00"),
+        ] {
+            assert_eq!(meant_time(text).as_deref(), Some(meant), "{text}");
+        }
+        for text in ["13:20 pm", "25:00", "noon", "6:75 am", "", "pm"] {
+            assert_eq!(meant_time(text), None, "{text}");
+        }
     }
 }

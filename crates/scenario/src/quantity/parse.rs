@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use super::unit::{ALL, Dimension};
+use super::unit::{ALL, Dimension, FLOW};
 use crate::nearest::nearest;
 
 /// Why a text is not a quantity of the wanted dimension.
@@ -90,9 +90,24 @@ fn without_comma(text: &str) -> String {
 pub(super) fn misplaced_unit(unit: &str, part: Range<usize>, dimension: &Dimension) -> QuantityError {
     let spellings = dimension.units.iter().flat_map(|unit| unit.also.iter().copied().chain([unit.name]));
     let nearest = nearest(unit, spellings).and_then(|spelling| dimension.find(spelling)).map(|unit| unit.name);
-    match ALL.iter().find(|other| other.find(unit).is_some()) {
-        Some(other) => QuantityError::OtherDimension { part, what: other.what, nearest },
+    let other = ALL.iter().find_map(|other| Some((other, other.find(unit)?.name)));
+    match other {
+        Some((other, name)) => {
+            let flow = std::ptr::eq(dimension, &raw const FLOW).then(|| flow_of(name)).flatten();
+            QuantityError::OtherDimension { part, what: other.what, nearest: flow.or(nearest) }
+        }
         None => QuantityError::UnknownUnit { part, nearest },
+    }
+}
+
+/// The flow that is probably meant where a volume is written.
+fn flow_of(volume: &str) -> Option<&'static str> {
+    match volume {
+        "gal" => Some("gpm"),
+        "imp gal" => Some("imp gpm"),
+        "L" => Some("L/min"),
+        "m3" => Some("m3/h"),
+        _ => None,
     }
 }
 

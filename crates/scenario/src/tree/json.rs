@@ -2,6 +2,7 @@
 
 use jsonc_parser::ast;
 use jsonc_parser::common::Ranged;
+use jsonc_parser::errors::ParseErrorKind;
 use jsonc_parser::{CollectOptions, ParseOptions, parse_to_ast};
 
 use super::{Entry, Node, Table, Value};
@@ -23,9 +24,16 @@ const STRICT: ParseOptions = ParseOptions {
 
 pub(super) fn parse(source: &Source) -> Result<Node, Vec<Diagnostic>> {
     let parsed = parse_to_ast(&source.text, &CollectOptions::default(), &STRICT).map_err(|error| {
-        let range = error.range();
+        let (range, kind) = (error.range(), error.kind());
         let place = Stretch { start: range.start, end: range.end.max(1) };
-        vec![Diagnostic::error("this is not written in JSON").at(place, lower_case(&error.kind().to_string()))]
+        // What is never closed goes on to the end of the file.
+        let open = matches!(kind, ParseErrorKind::UnterminatedArray | ParseErrorKind::UnterminatedObject);
+        let place = if open { first_letter(place) } else { place };
+        let fault = Diagnostic::error("this is not written in JSON").at(place, lower_case(&kind.to_string()));
+        vec![match hint(kind) {
+            Some(hint) => fault.help(hint),
+            None => fault,
+        }]
     })?;
     let Some(value) = parsed.value else {
         return Err(vec![Diagnostic::error("the file is empty").help("a scenario is an object: `{ \"start\": … }`")]);
@@ -38,6 +46,23 @@ pub(super) fn parse(source: &Source) -> Result<Node, Vec<Diagnostic>> {
         );
     }
     if errors.is_empty() { Ok(root) } else { Err(errors) }
+}
+
+/// What to do about it, where the usual slip is plain.
+fn hint(kind: &ParseErrorKind) -> Option<&'static str> {
+    match kind {
+        ParseErrorKind::CommentsNotAllowed => {
+            Some("take it out, or write the scenario in TOML, where a comment begins with #")
+        }
+        ParseErrorKind::TrailingCommasNotAllowed => Some("take out the comma after the last one"),
+        ParseErrorKind::ExpectedComma => Some("write a comma between one and the next"),
+        ParseErrorKind::UnexpectedToken | ParseErrorKind::UnexpectedWord => {
+            Some("a number and its unit stand together between quotes, like \"44 gal\"")
+        }
+        ParseErrorKind::UnterminatedArray => Some("add the ] that belongs to it"),
+        ParseErrorKind::UnterminatedObject => Some("add the } that belongs to it"),
+        _ => None,
+    }
 }
 
 fn node(source: &Source, value: &ast::Value<'_>, key: Option<Stretch>, errors: &mut Vec<Diagnostic>) -> Node {

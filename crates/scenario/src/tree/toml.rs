@@ -5,6 +5,7 @@ use toml::de::{DeTable, DeValue};
 
 use super::{Entry, Node, Table, Value};
 use crate::diagnostic::Diagnostic;
+use crate::quantity::clock;
 use crate::source::{Source, Stretch};
 
 pub(super) fn parse(source: &Source) -> Result<Node, Vec<Diagnostic>> {
@@ -13,7 +14,38 @@ pub(super) fn parse(source: &Source) -> Result<Node, Vec<Diagnostic>> {
     if errors.is_empty() {
         return Ok(Node { value: Value::Table(table), place: Stretch::default() });
     }
-    Err(errors.iter().map(|error| syntax_error(source, error, &table)).collect())
+    let mut list = Vec::with_capacity(errors.len());
+    // A section given twice has its keys twice too: that is told once.
+    let mut told_until = 0;
+    for error in &errors {
+        let place = place(error);
+        let twice = is_twice(error);
+        if twice && place.start < told_until {
+            continue;
+        }
+        if twice && let Some(end) = section_from(&source.text, place.start) {
+            told_until = end;
+        }
+        list.push(syntax_error(source, error, &table));
+    }
+    Err(list)
+}
+
+fn is_twice(error: &toml::de::Error) -> bool {
+    error.message().starts_with("duplicate key")
+}
+
+fn place(error: &toml::de::Error) -> Stretch {
+    let place: Stretch = error.span().unwrap_or_default().into();
+    // An empty place at the very start would count as "the whole file".
+    Stretch { start: place.start, end: place.end.max(1) }
+}
+
+/// Where the section ends whose header is at a place; `None` where no header is there.
+fn section_from(text: &str, at: usize) -> Option<usize> {
+    let (before, after) = text.split_at_checked(at)?;
+    let line = before.rsplit('\n').next().unwrap_or_default();
+    line.trim_start().starts_with('[').then(|| after.find("\n[").map_or(text.len(), |length| at + length))
 }
 
 fn table(source: &Source, table: &DeTable<'_>, header: Stretch) -> Table {
@@ -58,10 +90,8 @@ fn header(source: &Source, place: Stretch) -> Stretch {
 }
 
 fn syntax_error(source: &Source, error: &toml::de::Error, partial: &Table) -> Diagnostic {
-    let place: Stretch = error.span().unwrap_or_default().into();
-    // An empty place at the very start would count as "the whole file".
-    let place = Stretch { start: place.start, end: place.end.max(1) };
-    if error.message().starts_with("duplicate key") {
+    let place = place(error);
+    if is_twice(error) {
         let key = source.at(place).trim_matches(['"', '\'']);
         let mut diagnostic = Diagnostic::error(format!("`{key}` is given twice")).at(place, "second time");
         let mut first = None;
@@ -73,7 +103,41 @@ fn syntax_error(source: &Source, error: &toml::de::Error, partial: &Table) -> Di
             "keep one of them; where a section may stand several times, every header has double brackets: [[draw]]",
         );
     }
-    Diagnostic::error("this is not written in TOML").at(place, error.message())
+    let found = source.at(place).trim();
+    if clock::is_no_day(found) {
+        return Diagnostic::error(format!("there is no day {found}")).at(place, "the calendar has no such day");
+    }
+    if found.is_empty() && is_unquoted(error.message()) {
+        return Diagnostic::error("a key has no value")
+            .at(place, "nothing after the equals sign")
+            .help("write it like: days = 7");
+    }
+    let fault = Diagnostic::error("this is not written in TOML").at(place, error.message());
+    match hint(found, error.message()) {
+        Some(hint) => fault.help(hint),
+        None => fault,
+    }
+}
+
+fn is_unquoted(message: &str) -> bool {
+    message.starts_with("string values must be quoted")
+}
+
+/// What to write instead, where the usual slip is plain. The parser tells its errors in words only.
+fn hint(found: &str, message: &str) -> Option<String> {
+    let is_date =
+        found.matches('/').count() == 2 && found.chars().all(|letter| letter.is_ascii_digit() || letter == '/');
+    if is_date {
+        Some("a date is written year-month-day, like: start = 2027-06-07".to_owned())
+    } else if is_unquoted(message) {
+        Some(format!("write \"{found}\""))
+    } else if message.starts_with("unexpected key or value") {
+        Some("a number and its unit stand together between the quotes, like \"44 gal\"".to_owned())
+    } else if message.starts_with("key with no value") {
+        Some("write it like: days = 7".to_owned())
+    } else {
+        None
+    }
 }
 
 /// The last key of that name before a place: within one section that is the first of two equal keys.

@@ -30,8 +30,16 @@ impl<'a> Reader<'a> {
 
     /// A line to add for a key that is missing, though not every scenario needs it.
     pub(crate) fn line_to_add(&self, section: &Section, key: &str) -> String {
-        let line = section.field(key).map(|field| field.example_line(self)).unwrap_or_default();
-        format!("add a line like: {line}")
+        format!("add a line like: {}", self.example_line(section, key))
+    }
+
+    /// A line to write in place of one that will not do.
+    pub(crate) fn line_to_write(&self, section: &Section, key: &str) -> String {
+        format!("write it like: {}", self.example_line(section, key))
+    }
+
+    fn example_line(&self, section: &Section, key: &str) -> String {
+        section.field(key).map(|field| field.example_line(self)).unwrap_or_default()
     }
 
     /// The table of a node, or a fault.

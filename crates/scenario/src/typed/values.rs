@@ -182,7 +182,8 @@ impl Reader<'_> {
                 Some(least) if least < 0.0 => Diagnostic::error(format!("`{name}` is below absolute zero")),
                 _ => Diagnostic::error(format!("`{name}` must not be negative")),
             }
-            .at(node.place, "too small"),
+            .at(node.place, "too small")
+            .help(format!("write it like: {}", field.example_line(self))),
             QuantityError::TooLarge => {
                 Diagnostic::error(format!("`{name}` is too large to be computed with")).at(node.place, "too large")
             }
@@ -216,11 +217,16 @@ impl Reader<'_> {
         };
         let found = read(text);
         if found.is_none() {
-            self.tell(
-                Diagnostic::error(format!("`{}` is not {wanted}", field.name))
-                    .at(node.place, format!("{wanted} is written {form}, in local standard time"))
-                    .help(format!("write it like: {}", field.example_line(self))),
-            );
+            let label = if clock::is_no_day(text) {
+                "the calendar has no such day".to_owned()
+            } else {
+                format!("{wanted} is written {form}, in local standard time")
+            };
+            let help = match clock::meant_time(text).filter(|_| matches!((field.shape)(), Shape::TimeOfDay)) {
+                Some(meant) => format!("write {}", self.source.format.assignment(field.name, &format!("\"{meant}\""))),
+                None => format!("write it like: {}", field.example_line(self)),
+            };
+            self.tell(Diagnostic::error(format!("`{}` is not {wanted}", field.name)).at(node.place, label).help(help));
         }
         found
     }
@@ -339,7 +345,8 @@ impl<const LEAST: u32, const MOST: u32> Typed for Whole<LEAST, MOST> {
         if found.is_none() {
             let label = if whole < i64::from(LEAST) { "too small" } else { "too large" };
             let title = format!("`{name}` is {whole}, but must be from {LEAST} to {MOST}");
-            reader.tell(Diagnostic::error(title).at(node.place, label));
+            let help = format!("write it like: {}", field.example_line(reader));
+            reader.tell(Diagnostic::error(title).at(node.place, label).help(help));
         }
         found.map(Self)
     }

@@ -1,42 +1,37 @@
-//! Water in storage and pressure to the house over the run, with the levels that the controls act at.
+//! Water in storage, water in the well and pressure to the house over the run, with the levels that the controls act at.
 
-use springhouse_core::plant::Store;
-use springhouse_core::storage::Fill;
-use springhouse_core::time::Time;
-use springhouse_sim::{FindingKind, Row};
+mod curve;
+mod panels;
+
+use springhouse_sim::FindingKind;
 
 use crate::chart::axis::{TimeAxis, ValueAxis};
-use crate::chart::ink::{LEVEL, QUIET, TEXT, TROUBLE, WATER};
-use crate::chart::{Align, Area, BODY, MARGIN, Page, Point, WIDTH, label_width};
-use crate::numbers::{Scale, fixed, times};
+use crate::chart::ink::{LEVEL, QUIET, TEXT, TROUBLE};
+use crate::chart::{Align, Area, BODY, MARGIN, Page, WIDTH, label_width};
+use crate::numbers::{fixed, times};
 use crate::spells::{self, Spell};
 use crate::{Run, calendar, text};
 
+use super::each_day;
+use curve::BAND_FROM;
+use panels::{Panel, panels};
+
 /// Room for values at the left and names of levels at the right.
 const LEFT: f64 = MARGIN + 42.0;
-const RIGHT: f64 = WIDTH - MARGIN - 82.0;
-
-/// One panel: a value over time, and levels to read it against.
-struct Panel<'a> {
-    heading: String,
-    height: f64,
-    most: f64,
-    value: Box<dyn Fn(&Row) -> f64 + 'a>,
-    levels: Vec<(f64, &'static str)>,
-    filled: bool,
-}
+const RIGHT: f64 = WIDTH - MARGIN - 96.0;
 
 pub(super) fn page(run: &Run<'_>) -> Page {
     let mut page = Page::new(&title(run), &text::subject(run));
     let axis = TimeAxis { left: LEFT, right: RIGHT, first_day: run.first_day, days: run.outcome.summary.days };
     let (outs, incidents) = (spells::building_run_outs(run), spells::incidents(run));
     let marked = mark_names(&mut page, &axis, &outs, &incidents);
+    let mut dipped = false;
     for panel in panels(run) {
         page.y += 12.0;
         page.heading(&panel.heading);
         page.y += 4.0;
         let area = Area::new(LEFT, page.y, RIGHT, page.y + panel.height);
-        draw_panel(&mut page, run, &panel, &axis, area, (&outs, &incidents));
+        dipped |= draw_panel(&mut page, run, &panel, &axis, area, (&outs, &incidents));
         page.y = area.bottom;
     }
     axis.labels(&mut page);
@@ -52,6 +47,8 @@ pub(super) fn page(run: &Run<'_>) -> Page {
     }
     if axis.day_width() < BAND_FROM {
         page.paragraph("The bands reach from the lowest to the highest of each day.");
+    } else if dipped {
+        page.key("how low the pressure fell between the points of the line", curve::dip);
     }
     page
 }
@@ -66,7 +63,7 @@ fn title(run: &Run<'_>) -> String {
         let lowest = run.units.pressure(summary.pressure.lowest_kpa);
         return match summary.pressure.minutes_below_set {
             minutes if minutes > 0.0 => {
-                format!("Pressure was under cut-in for {}, down to {lowest}{outs}", run.units.duration(60.0 * minutes))
+                format!("Pressure was under cut-in for {}, down to {lowest}{outs}", each_day(run, 60.0 * minutes))
             }
             _ => format!("Pressure never fell below {lowest}{outs}"),
         };
@@ -83,51 +80,6 @@ fn title(run: &Run<'_>) -> String {
         }
         None => format!("Storage never fell below {lowest}{outs}"),
     }
-}
-
-fn panels<'a>(run: &Run<'a>) -> Vec<Panel<'a>> {
-    let (litres, kpa) = (Scale::volume(run.units), Scale::pressure(run.units));
-    let pump = &run.scenario.plant.well_pump;
-    let highest = |value: fn(&Row) -> f64| run.outcome.rows.iter().map(value).fold(0.0, f64::max);
-    let Some(Store { storage, delivery }) = &run.scenario.plant.store else {
-        return vec![Panel {
-            heading: format!("Pressure in the tank, {}", kpa.unit),
-            height: 200.0,
-            most: kpa.value(highest(|row| row.raw_kpa).max(pump.cut_out_kpa)),
-            value: Box::new(move |row| kpa.value(row.raw_kpa)),
-            levels: vec![(kpa.value(pump.cut_out_kpa), "cut-out"), (kpa.value(pump.cut_in_kpa), "cut-in")],
-            filled: false,
-        }];
-    };
-    let mut levels = match storage.fill {
-        Fill::FloatSwitch { start_l, stop_l, .. } => {
-            vec![(litres.value(stop_l), "filling stops"), (litres.value(start_l), "filling starts")]
-        }
-        Fill::FloatValve { open_l, shut_l, .. } => {
-            vec![(litres.value(shut_l), "valve shut"), (litres.value(open_l), "valve open")]
-        }
-    };
-    if storage.protect_l > 0.0 {
-        levels.push((litres.value(storage.protect_l), "pump stops"));
-    }
-    vec![
-        Panel {
-            heading: format!("Water in storage, {}", litres.unit),
-            height: 190.0,
-            most: litres.value(storage.capacity_l),
-            value: Box::new(move |row| litres.value(row.storage_l)),
-            levels,
-            filled: true,
-        },
-        Panel {
-            heading: format!("Pressure to the house, {}", kpa.unit),
-            height: 120.0,
-            most: kpa.value(highest(|row| row.delivery_kpa).max(delivery.set_kpa)),
-            value: Box::new(move |row| kpa.value(row.delivery_kpa)),
-            levels: vec![(kpa.value(delivery.set_kpa), "set"), (kpa.value(delivery.wake_kpa), "pump wakes")],
-            filled: false,
-        },
-    ]
 }
 
 /// What was marked on the plot, for the key.
@@ -171,6 +123,7 @@ fn shade(page: &mut Page, area: Area) {
 
 type Troubles<'a> = (&'a [Spell], &'a [(Spell, &'static str)]);
 
+/// Draws a panel; says whether it shows a dip.
 fn draw_panel(
     page: &mut Page,
     run: &Run<'_>,
@@ -178,69 +131,23 @@ fn draw_panel(
     axis: &TimeAxis,
     area: Area,
     (outs, incidents): Troubles<'_>,
-) {
-    let values = ValueAxis::new(area, panel.most);
+) -> bool {
+    let values = if panel.down { ValueAxis::down(area, panel.most) } else { ValueAxis::up(area, panel.most) };
     values.grid(page);
     axis.grid(page, area.top, area.bottom);
     for (spell, _) in incidents {
         axis.marks_of(&[*spell], area).into_iter().for_each(|area| shade(page, area));
     }
-    let y = |row: &Row| values.y((panel.value)(row));
-    let (line, band) = if axis.day_width() < BAND_FROM {
-        let (upper, lower) = banded(&run.outcome.rows, axis, y);
-        (lower.clone(), [upper, lower.into_iter().rev().collect()].concat())
-    } else {
-        (traced(&run.outcome.rows, axis, y), Vec::new())
-    };
-    if let (true, Some(first), Some(last)) = (panel.filled, line.first(), line.last()) {
-        let ends = [(last.0, area.bottom), (first.0, area.bottom)];
-        page.polygon([line.as_slice(), &ends].concat(), WATER.thin(0.16));
-    }
-    for area in axis.marks_of(outs, area) {
-        page.hatched(area, TROUBLE);
-    }
-    if band.len() > 2 {
-        page.polygon(band, WATER.thin(0.5));
-    } else if line.len() > 1 {
-        page.path(line, WATER, 1.25);
-    }
+    let dipped = curve::draw(page, &run.outcome.rows, panel, axis, &values, |page| {
+        for area in axis.marks_of(outs, area) {
+            page.hatched(area, TROUBLE);
+        }
+    });
     for (value, _) in &panel.levels {
         page.dashes((area.left, values.y(*value)), area.right, LEVEL);
     }
     name_levels(page, &values, &panel.levels);
-}
-
-/// In days narrower than this a line would be a scribble: the band that it stays in is drawn instead.
-const BAND_FROM: f64 = 20.0;
-
-/// The line of a value: where many rows share half a page unit, their first, extremes and last.
-fn traced(rows: &[Row], axis: &TimeAxis, y: impl Fn(&Row) -> f64) -> Vec<Point> {
-    let mut points: Vec<Point> = Vec::new();
-    let column = |time: Time| (2.0 * axis.x(time)).floor();
-    for group in rows.chunk_by(|a, b| column(a.time) == column(b.time)) {
-        let at = |row: &Row| (axis.x(row.time), y(row));
-        let all = || group.iter().enumerate();
-        let lowest = all().min_by(|a, b| y(a.1).total_cmp(&y(b.1))).map_or(0, |(index, _)| index);
-        let highest = all().max_by(|a, b| y(a.1).total_cmp(&y(b.1))).map_or(0, |(index, _)| index);
-        let mut kept = [0, lowest.min(highest), lowest.max(highest), group.len() - 1].to_vec();
-        kept.dedup();
-        points.extend(kept.into_iter().filter_map(|index| group.get(index)).map(at));
-    }
-    points
-}
-
-/// The highest and the lowest of a value in each day.
-fn banded(rows: &[Row], axis: &TimeAxis, y: impl Fn(&Row) -> f64) -> (Vec<Point>, Vec<Point>) {
-    let (mut upper, mut lower) = (Vec::new(), Vec::new());
-    for day in rows.chunk_by(|a, b| a.time.day() == b.time.day()) {
-        let ys = || day.iter().map(&y);
-        let (top, bottom) = (ys().fold(f64::INFINITY, f64::min), ys().fold(f64::NEG_INFINITY, f64::max));
-        for row in [day.first(), day.last()].into_iter().flatten() {
-            upper.push((axis.x(row.time), top));
-            lower.push((axis.x(row.time), bottom));
-        }
-    }
-    (upper, lower)
+    dipped
 }
 
 /// Writes the names of levels at the right, moved apart where they are close, each with a line to its level.

@@ -1,0 +1,148 @@
+//! Plants with their draws and incidents, by name.
+
+use std::fs::File;
+use std::path::{Path, PathBuf};
+
+use jiff::civil::{Date, Time as ClockTime, Weekday};
+use springhouse_core::draw::{DrawKind, Flow};
+use springhouse_core::engine::{Engine, EngineError, Options, Report};
+use springhouse_core::incident::Incident;
+use springhouse_core::observe::{Observer, Silent};
+use springhouse_core::plant::Plant;
+use springhouse_core::time::{Span, Time};
+use springhouse_draws::{DailyDraw, DrawStream, read_log};
+use springhouse_scenario::DatedIncident;
+use springhouse_tests::plants::{build, cycling, float_switch, float_valve, slow_well};
+
+/// A plant and what happens to it, ready to be run any number of times for any length.
+#[derive(Clone, Debug)]
+pub struct Case {
+    /// By which it is called.
+    pub name: String,
+    /// The plant.
+    pub plant: Plant,
+    /// What goes out of order.
+    pub incidents: Vec<Incident>,
+    /// What is drawn.
+    pub draws: DrawStream,
+}
+
+impl Case {
+    /// The engine at the start of a run.
+    ///
+    /// # Errors
+    /// As [`Engine::start`].
+    pub fn start(&self, options: Options, observer: &mut impl Observer) -> Result<Engine<'_, DrawStream>, EngineError> {
+        Engine::start(&self.plant, &self.incidents, self.draws.clone(), options, observer)
+    }
+
+    /// A run of some days that tells nobody.
+    ///
+    /// # Errors
+    /// As [`Engine::start`] and [`Engine::run_until`].
+    pub fn run(&self, days: u32) -> Result<Report, EngineError> {
+        let mut engine = self.start(Options::default(), &mut Silent)?;
+        engine.run_until(Time::from_day(i64::from(days)), &mut Silent)?;
+        Ok(engine.report())
+    }
+}
+
+/// All cases: three small plants, then the ready scenarios in order of name.
+///
+/// # Panics
+/// Where a plant or scenario of this repository cannot be built or read.
+#[must_use]
+pub fn cases() -> Vec<Case> {
+    let mut cases = vec![
+        cycling_day(),
+        on_a_slow_well("switch-fill", build(slow_well(float_switch()))),
+        on_a_slow_well("valve-fill", build(slow_well(float_valve()))),
+    ];
+    let mut files: Vec<PathBuf> = Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../scenarios"))
+        .read_dir()
+        .expect("the scenarios are there")
+        .map(|entry| entry.expect("can be listed").path())
+        .filter(|path| path.extension().is_some_and(|extension| extension == "toml"))
+        .collect();
+    files.sort();
+    cases.extend(files.iter().map(|file| scenario(file)));
+    cases
+}
+
+/// The plant and draws of `tests/data/10_events_24h.csv`, the same every day.
+///
+/// # Panics
+/// Where the table cannot be read.
+#[must_use]
+pub fn cycling_day() -> Case {
+    let table = include_str!("../../tests/data/10_schedule_24h.csv");
+    let steps: Vec<(f64, f64)> = table
+        .lines()
+        .filter(|line| !line.starts_with('#'))
+        .skip(1)
+        .map(|line| {
+            let (start_s, flow_lps) = line.split_once(',').expect("two columns");
+            (start_s.parse().expect("a number"), flow_lps.parse().expect("a number"))
+        })
+        .collect();
+    let ends = steps.iter().skip(1).map(|(start_s, _)| *start_s).chain([Span::DAY.s()]);
+    let schedule: Vec<DailyDraw> = steps
+        .iter()
+        .zip(ends)
+        .filter(|((_, flow_lps), _)| *flow_lps > 0.0)
+        .map(|((start_s, flow_lps), end_s)| daily(*start_s, end_s - start_s, *flow_lps, DrawKind::Timed))
+        .collect();
+    named("cycling", build(cycling(350.0)), &schedule)
+}
+
+/// A household: morning and evening showers and basins, a washer at noon.
+fn on_a_slow_well(name: &str, plant: Plant) -> Case {
+    let hour_s = Span::HOUR.s();
+    let shower = |hour: f64| daily(hour * hour_s, 480.0, 0.13, DrawKind::Timed);
+    let basin = |hour: f64| daily(hour * hour_s, 60.0, 0.08, DrawKind::Timed);
+    let filling = |hour: f64| daily(hour * hour_s, 150.0, 0.2, DrawKind::Volume);
+    let mut schedule: Vec<DailyDraw> = [6.2, 6.5, 6.9, 7.1, 21.5, 22.0].into_iter().map(shower).collect();
+    schedule.extend([6.0, 6.4, 6.45, 7.0, 7.3, 12.1, 12.5, 18.0, 18.4, 19.2, 21.9, 22.4, 23.1].into_iter().map(basin));
+    schedule.extend([12.0, 12.4, 12.8, 18.1, 18.5].into_iter().map(filling));
+    named(name, plant, &schedule)
+}
+
+fn named(name: &str, plant: Plant, schedule: &[DailyDraw]) -> Case {
+    let draws = DrawStream::new(schedule, Weekday::Monday, Vec::new());
+    Case { name: name.into(), plant, incidents: Vec::new(), draws }
+}
+
+fn daily(start_s: f64, length_s: f64, flow_lps: f64, kind: DrawKind) -> DailyDraw {
+    DailyDraw {
+        outlet: 0,
+        start: Span::from_s(start_s),
+        length: Span::from_s(length_s),
+        flow: Flow::from_lps(flow_lps),
+        kind,
+        weekdays: [true; 7],
+    }
+}
+
+fn scenario(file: &Path) -> Case {
+    let scenario = springhouse_scenario::load(file).expect("a ready scenario is sound").scenario;
+    let outlets: Vec<String> = scenario.plant.outlets.iter().map(|outlet| outlet.name.clone()).collect();
+    let mut log = Vec::new();
+    for name in &scenario.logs {
+        let open = File::open(file.with_file_name(name)).expect("the log is there");
+        log.extend(read_log(open, "log", scenario.start, &outlets).expect("the log is sound"));
+    }
+    log.sort_by_key(|draw| draw.start);
+    Case {
+        name: scenario.name,
+        incidents: scenario.incidents.iter().map(|incident| since(incident, scenario.start)).collect(),
+        draws: DrawStream::new(&scenario.schedule, scenario.start.weekday(), log),
+        plant: scenario.plant,
+    }
+}
+
+/// An incident in time since the first midnight of a run.
+fn since(incident: &DatedIncident, first_day: Date) -> Incident {
+    let start = incident.start.duration_since(first_day.to_datetime(ClockTime::midnight()));
+    let start = Time::from_ns(i64::try_from(start.as_nanos()).expect("within the run"));
+    Incident { kind: incident.kind, start, end: start + incident.length }
+}

@@ -1,0 +1,133 @@
+//! `docs/outputs.md` against what is written: every key, column, event and finding has its place there.
+
+use std::collections::BTreeSet;
+use std::{fs, path};
+
+use serde_json::Value;
+use springhouse_core::observe::{Event, EventKind, Part};
+use springhouse_core::time::Time;
+use springhouse_report::{Run, csv, json};
+use springhouse_scenario::Units;
+use springhouse_sim::FindingKind;
+
+use crate::invented::{HOUSES, sound, troubled};
+
+fn reference() -> String {
+    fs::read_to_string(path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../docs/outputs.md")).unwrap()
+}
+
+/// Fails for words that no table of the reference has as the first cell of a row.
+fn assert_told<'a>(words: impl IntoIterator<Item = &'a str>) {
+    let reference = reference();
+    let missing: Vec<_> = words.into_iter().filter(|word| !reference.contains(&format!("\n| `{word}` |"))).collect();
+    assert!(missing.is_empty(), "docs/outputs.md has no row for {missing:?}");
+}
+
+fn keys_of(value: &Value, keys: &mut BTreeSet<String>) {
+    match value {
+        Value::Object(map) => {
+            for (key, inner) in map {
+                keys.insert(key.clone());
+                keys_of(inner, keys);
+            }
+        }
+        Value::Array(list) => list.iter().for_each(|inner| keys_of(inner, keys)),
+        _ => {}
+    }
+}
+
+/// The kind after one in their order. Exhaustive, so that a new kind cannot be left out of the test.
+fn next_event(kind: EventKind) -> Option<EventKind> {
+    use EventKind as K;
+    Some(match kind {
+        K::PumpStarts => K::PumpStops,
+        K::PumpStops => K::ShortCyclingBegins,
+        K::ShortCyclingBegins => K::ShortCyclingEnds,
+        K::ShortCyclingEnds => K::LowLevelStop,
+        K::LowLevelStop => K::LowLevelClears,
+        K::LowLevelClears => K::SuctionLost,
+        K::SuctionLost => K::SuctionRegained,
+        K::SuctionRegained => K::TankEmpties,
+        K::TankEmpties => K::FillOpens,
+        K::FillOpens => K::FillShuts,
+        K::FillShuts => K::ProtectStop,
+        K::ProtectStop => K::ProtectClears,
+        K::ProtectClears => K::RunOutBegins,
+        K::RunOutBegins => K::RunOutEnds,
+        K::RunOutEnds => K::PressureLow,
+        K::PressureLow => K::PressureBack,
+        K::PressureBack => K::PowerFails,
+        K::PowerFails => K::PowerReturns,
+        K::PowerReturns => K::PumpFails,
+        K::PumpFails => K::PumpMended,
+        K::PumpMended => return None,
+    })
+}
+
+fn next_finding(kind: FindingKind) -> Option<FindingKind> {
+    use FindingKind as K;
+    Some(match kind {
+        K::RunOut => K::Weak,
+        K::Weak => K::LowPressure,
+        K::LowPressure => K::LowLevelTrip,
+        K::LowLevelTrip => K::SuctionLost,
+        K::SuctionLost => K::ManyStarts,
+        K::ManyStarts => K::ShortRuns,
+        K::ShortRuns => K::ProtectStop,
+        K::ProtectStop => K::Incident,
+        K::Incident => return None,
+    })
+}
+
+fn table(write: impl FnOnce(&mut Vec<u8>)) -> Vec<Vec<String>> {
+    let mut bytes = Vec::new();
+    write(&mut bytes);
+    let mut table = ::csv::ReaderBuilder::new().has_headers(false).from_reader(bytes.as_slice());
+    table.records().map(|record| record.unwrap().iter().map(str::to_owned).collect()).collect()
+}
+
+#[test]
+fn every_key_of_the_summary_is_told() {
+    let summary = serde_json::from_str(&json::summary(&troubled().outcome.summary).unwrap()).unwrap();
+    let mut keys = BTreeSet::new();
+    keys_of(&summary, &mut keys);
+    // The invented week has every part that a scenario may lack.
+    assert!(keys.contains("lowest_storage_at") && keys.contains("raw_short_l") && keys.contains("limit"));
+    assert_told(keys.iter().map(String::as_str));
+}
+
+#[test]
+fn every_column_is_told() {
+    let told = |run: &Run<'_>| {
+        let minutes = table(|out| csv::minutes(run, out).unwrap());
+        let events = table(|out| csv::events(run, out).unwrap());
+        let columns = minutes[0].iter().chain(&events[0]);
+        let columns: Vec<&str> =
+            columns.map(|key| if key.starts_with("delivered_l:") { "delivered_l:NAME" } else { key }).collect();
+        assert_told(columns);
+    };
+    told(&sound(1, &HOUSES, true, 60).run(Units::Us));
+    told(&sound(1, &HOUSES, false, 60).run(Units::Us));
+}
+
+#[test]
+fn every_event_is_told_with_its_unit() {
+    let kinds = std::iter::successors(Some(EventKind::PumpStarts), |kind| next_event(*kind));
+    let mut case = troubled();
+    case.outcome.events = kinds.map(|kind| Event { time: Time::ZERO, part: Part::Site, kind, value: 1.0 }).collect();
+    let rows = table(|out| csv::events(&case.run(Units::Us), out).unwrap());
+    let reference = reference();
+    for row in &rows[1..] {
+        let [_, _, event, _, unit, _] = row.as_slice() else { panic!("{row:?}") };
+        let told = if unit.is_empty() { format!("\n| `{event}` | |") } else { format!("\n| `{event}` | {unit} |") };
+        assert!(reference.contains(&told), "docs/outputs.md has no row {told:?}");
+    }
+}
+
+#[test]
+fn every_kind_of_finding_is_told() {
+    let kinds = std::iter::successors(Some(FindingKind::RunOut), |kind| next_finding(*kind));
+    let names: Vec<String> =
+        kinds.map(|kind| serde_json::to_value(kind).unwrap().as_str().unwrap().to_owned()).collect();
+    assert_told(names.iter().map(String::as_str));
+}

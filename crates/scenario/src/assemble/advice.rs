@@ -1,0 +1,79 @@
+//! What is sound in itself, but asks more of the well or of a pump than is known of them: told once the whole is put
+//! together.
+
+use springhouse_core::pump::WellPump;
+
+use crate::diagnostic::Diagnostic;
+use crate::display::Units;
+use crate::scenario::{Scenario, l_per_day};
+use crate::sections::ScenarioFile;
+use crate::typed::Reader;
+
+/// Draws above this share of what the well gives for good leave little for a dry season: common practice, without a source.
+const MUCH_OF_THE_WELL: f64 = 0.8;
+/// A pump test shorter than this tells more of the casing than of the aquifer: common practice, without a source.
+const SHORT_TEST_S: f64 = 3_600.0;
+const DAY_S: f64 = 86_400.0;
+
+pub(super) fn tell(file: &ScenarioFile, scenario: &Scenario, reader: &mut Reader<'_>) {
+    let units = reader.units.unwrap_or(Units::Us);
+    let told = [overdrawn_well(file, scenario, units), short_test(file, units), past_the_curve(file, scenario, units)];
+    for warning in told.into_iter().flatten() {
+        reader.tell(warning);
+    }
+}
+
+fn overdrawn_well(file: &ScenarioFile, scenario: &Scenario, units: Units) -> Option<Diagnostic> {
+    let share = scenario.share_of_well().filter(|share| *share > MUCH_OF_THE_WELL)?;
+    let sustained_lps = scenario.sustained_lps()?;
+    let a_day = |l: f64| format!("{} a day", units.volume(l));
+    let (taken, given) = (a_day(scenario.scheduled_l_per_day(|_| true)), a_day(DAY_S * sustained_lps));
+    let title = if share > 1.0 {
+        format!("the draws by schedule ({taken}) are more than the well gives for good ({given})")
+    } else {
+        format!("the draws by schedule ({taken}) are {:.0} % of what the well gives for good ({given})", 100.0 * share)
+    };
+    let lowest = units.length(scenario.lowest_depth_m());
+    let warning = Diagnostic::warning(title).at(file.well.place, format!("pumped without a pause, water at {lowest}"));
+    // Of equals the first: the place does not depend on anything but the order of the file.
+    let largest = (file.draw.iter().zip(&scenario.schedule))
+        .filter_map(|(typed, draw)| Some((typed.0.as_ref()?, l_per_day(draw))))
+        .reduce(|most, other| if other.1 > most.1 { other } else { most });
+    let warning = match largest {
+        Some((typed, l)) => warning.at(typed.flow.place, format!("the largest draw: {}", a_day(l))),
+        None => warning,
+    };
+    Some(if share > 1.0 {
+        warning.note("storage only puts off the day on which the water ends").help("draw less, or find more water")
+    } else {
+        warning.note("a dry season, or a pump that rests for part of the day, leaves too little")
+    })
+}
+
+fn short_test(file: &ScenarioFile, units: Units) -> Option<Diagnostic> {
+    let test = &file.well.value.0.as_ref()?.test.as_ref()?.value;
+    (test.time.value.s() < SHORT_TEST_S).then(|| {
+        let title = format!("a pump test of {} says little about the aquifer", units.duration(test.time.value.s()));
+        Diagnostic::warning(title)
+            .at(test.time.place, "less than an hour")
+            .note("the level may go on falling for hours: the well may give less than is computed from this test")
+            .help("take flow and drawdown from the end of a longer test where the driller's report has one")
+    })
+}
+
+fn past_the_curve(file: &ScenarioFile, scenario: &Scenario, units: Units) -> Option<Diagnostic> {
+    let section = file.well_pump.value.0.as_ref()?;
+    let last = section.curve.as_ref()?.value.last()?;
+    let (plant, pump): (_, &WellPump) = (&scenario.plant, &scenario.plant.well_pump);
+    let flow_lps = pump.flow_lps(plant.well.static_depth_m, pump.cut_in_kpa, &plant.water);
+    (flow_lps > last.flow.value.lps()).then(|| {
+        Diagnostic::warning(format!(
+            "with the water at rest the pump gives {} at `cut_in`: more than the last point of its curve",
+            units.flow(flow_lps)
+        ))
+        .at(last.flow.place, "the curve is continued from here")
+        .at(section.cut_in.place, units.pressure(pump.cut_in_kpa))
+        .note("a pump may not be allowed to run with so little head: see its data sheet")
+        .help("add a point of more flow from the data sheet; if it has none, throttle the pump or take a smaller one")
+    })
+}

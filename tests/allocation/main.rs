@@ -1,0 +1,74 @@
+//! The engine's loop allocates nothing: what a run costs in memory does not depend on its length.
+//!
+//! `allocation-counter` stands in for the global allocator of this test binary and counts what the measuring thread asks of
+//! it. Observers and draws may allocate; these do not: [`Silent`] keeps nothing, and a draw stream makes draws on the way.
+
+#![expect(clippy::expect_used, reason = "a case of this repository that does not run fails the test")]
+
+use allocation_counter::measure;
+use springhouse_benches::{Case, cases};
+use springhouse_core::engine::Options;
+use springhouse_core::incident::{Incident, IncidentKind};
+use springhouse_core::observe::{Event, Observer, Silent};
+use springhouse_core::time::{Span, Time};
+
+const WEEK: Time = Time::from_day(7);
+
+/// Allocations over a week, not counting those of the start.
+fn allocations(case: &Case, observer: &mut impl Observer) -> u64 {
+    let mut engine = case.start(Options::default(), observer).expect("starts");
+    let mut run = Ok(());
+    let counted = measure(|| run = engine.run_until(WEEK, observer));
+    run.expect("runs");
+    assert!(engine.report().tally.work.segments > 100, "{} does next to nothing", case.name);
+    counted.count_total
+}
+
+/// Every kind of incident, on its own and within another.
+fn incidents() -> Vec<Incident> {
+    let incident = |kind, start_h: f64, hours: f64| {
+        let start = Time::from_s(3_600.0 * start_h);
+        Incident { kind, start, end: start + Span::from_s(3_600.0 * hours) }
+    };
+    vec![
+        incident(IncidentKind::PowerOut, 30.0, 20.0),
+        incident(IncidentKind::PowerOut, 40.0, 12.0),
+        incident(IncidentKind::WellPumpOut, 80.0, 30.0),
+        incident(IncidentKind::DeliveryPumpOut, 100.5, 9.0),
+    ]
+}
+
+#[test]
+fn week_allocates_nothing() {
+    for case in cases() {
+        assert_eq!(allocations(&case, &mut Silent), 0, "{}", case.name);
+    }
+}
+
+#[test]
+fn week_with_incidents_allocates_nothing() {
+    for case in cases() {
+        let case = Case { incidents: incidents(), ..case };
+        assert_eq!(allocations(&case, &mut Silent), 0, "{}", case.name);
+    }
+}
+
+/// An observer that allocates at every event: what is counted is what is asked for.
+#[test]
+fn allocations_are_counted() {
+    #[derive(Default)]
+    struct Singles(Vec<Vec<Event>>);
+
+    impl Observer for Singles {
+        fn event(&mut self, event: &Event) {
+            self.0.push(vec![*event]);
+        }
+    }
+
+    for case in cases() {
+        let mut singles = Singles::default();
+        let counted = allocations(&case, &mut singles);
+        let events = singles.0.iter().flatten().filter(|event| event.time > Time::ZERO).count() as u64;
+        assert!(events > 10 && counted >= events, "{counted} allocations for {events} events of {}", case.name);
+    }
+}

@@ -1,0 +1,21 @@
+//! The program as people and scripts meet it: what it says about wrong files, what it writes, and that the same question
+//! always gets the same bytes.
+//!
+//! These tests run the real binary, found or built by [`program`]. What only the commands' own crate can see is tested in
+//! `crates/cli/tests`.
+
+#![expect(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    reason = "helpers of tests are tests: what they cannot do is a failure"
+)]
+
+mod bytes;
+mod digests;
+mod files;
+mod first_steps;
+mod logs;
+mod program;
+mod ready;
+mod windows;
+mod wrong;
