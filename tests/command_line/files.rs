@@ -21,7 +21,7 @@ fn json_on_standard_output_is_the_summary_file() {
     let args = ["--json", "--strict", "--days", "2", "--units", "us", "--out", "out"];
     let done = run(folder.path(), &path("power-out"), &args).with_code(3);
     assert_eq!(done.stdout, fs::read_to_string(folder.path().join("out/summary.json")).unwrap());
-    assert_eq!(done.stderr, "");
+    assert_eq!(done.stderr, "warning: 1 of 2 incidents fall outside the run; see --from and --days\n");
     serde_json::from_str::<serde_json::Value>(&done.stdout).unwrap();
 }
 

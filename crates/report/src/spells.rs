@@ -138,7 +138,7 @@ pub(crate) fn pump_runs(run: &Run<'_>) -> PumpRuns {
             }
             EventKind::ShortCyclingEnds => {
                 let start = cycling.take().unwrap_or(resumed);
-                found.cycling.push((worked(run, Spell { start, end: event.time }), event.value));
+                found.cycling.push((Spell { start, end: event.time }, event.value));
                 resumed = event.time;
             }
             _ => {}
@@ -150,21 +150,8 @@ pub(crate) fn pump_runs(run: &Run<'_>) -> PumpRuns {
         let told = f64::from(u32::try_from(found.starts.len()).unwrap_or(u32::MAX));
         let told = told + found.cycling.iter().map(|(_, starts)| starts).sum::<f64>();
         let all = f64::from(u32::try_from(run.outcome.summary.well.starts).unwrap_or(u32::MAX));
-        found.cycling.push((worked(run, Spell { start, end }), (all - told).max(0.0)));
+        found.cycling.push((Spell { start, end }, (all - told).max(0.0)));
     }
     found.runs.retain(|spell| spell.end > spell.start);
     found
-}
-
-/// The part of a spell up to the last row in which the pump ran.
-///
-/// That a spell of short-cycling is over is known only at the next start, which may come a night later.
-fn worked(run: &Run<'_>, spell: Spell) -> Spell {
-    let rows = &run.outcome.rows;
-    let within = |time: Time| time > spell.start && time < spell.end;
-    let last = rows.windows(2).rev().find_map(|pair| match pair {
-        [before, row] if within(row.time) && row.totals.run_s > before.totals.run_s => Some(row.time),
-        _ => None,
-    });
-    Spell { end: last.unwrap_or(spell.end), ..spell }
 }

@@ -106,6 +106,10 @@ pub struct WellSummary {
     /// Shortest time from one start to the next.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub shortest_cycle_s: Option<f64>,
+    /// Spells of short-cycling: five cycles or more in a row of less than 30 s.
+    pub short_cycling_spells: u64,
+    /// Minutes of those spells.
+    pub short_cycling_minutes: f64,
     /// Times the low-level cut-off stopped the pump.
     pub low_level_trips: u64,
     /// Deepest drawdown.
@@ -204,6 +208,8 @@ pub(crate) fn summarise(scenario: &Scenario, options: &RunOptions, incidents: &[
             run_hours: tally.run.s() / 3_600.0,
             shortest_run_s: tally.shortest_run.map(Span::s),
             shortest_cycle_s: tally.shortest_cycle.map(Span::s),
+            short_cycling_spells: tally.short_cycling.count,
+            short_cycling_minutes: minutes(tally.short_cycling.total),
             low_level_trips: tally.low_level_trips.count,
             deepest_drawdown_m: tally.deepest_drawdown_m,
             mean_pressure_kpa: totals.raw_kpa_s / report.time.s(),

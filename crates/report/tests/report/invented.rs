@@ -187,6 +187,8 @@ fn summary(scenario: &Scenario, days: u32) -> Summary {
             run_hours: 2.1 * f64::from(days),
             shortest_run_s: Some(184.2),
             shortest_cycle_s: Some(1_210.0),
+            short_cycling_spells: 0,
+            short_cycling_minutes: 0.0,
             low_level_trips: 0,
             deepest_drawdown_m: 12.34,
             mean_pressure_kpa: 344.0,
