@@ -49,7 +49,7 @@ pub(super) fn page(run: &Run<'_>) -> Page {
     axis.labels(&mut page);
     page.y += 4.0;
     if dry {
-        page.key("wanted water and got less than half of it", |page, area| page.fill(area, TROUBLE));
+        page.key("less than half of what was wanted, until water was back", |page, area| page.fill(area, TROUBLE));
     }
     if weak {
         page.key("pressure under what the controls hold", |page, area| page.hatched(area, CARE));

@@ -37,7 +37,7 @@ pub(super) fn page(run: &Run<'_>) -> Page {
     axis.labels(&mut page);
     page.y += 4.0;
     if marked.outs {
-        page.key("a building wanted water and got less than half of it", |page, area| {
+        page.key("a building had run out, until water was back", |page, area| {
             page.fill(Area { right: area.left + 4.0, ..area }, TROUBLE.thin(0.85));
             page.hatched(Area { left: area.left + 8.0, ..area }, TROUBLE);
         });
