@@ -61,13 +61,6 @@ impl PressureTank {
     pub fn drawdown_l(&self, from_kpa: f64, to_kpa: f64) -> f64 {
         self.water_l(from_kpa) - self.water_l(to_kpa)
     }
-
-    /// Litres the tank takes up for each kPa of rise at `water_l`.
-    #[must_use]
-    pub fn compliance_l_per_kpa(&self, water_l: f64) -> f64 {
-        let gas_l = self.volume_l - water_l;
-        gas_l * gas_l / self.gas_kpa_l()
-    }
 }
 
 /// Standard atmosphere at an altitude, `101.325 (1 - 2.25577e-5 z)^5.25588` kPa.

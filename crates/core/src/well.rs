@@ -82,15 +82,6 @@ impl Well {
         }
     }
 
-    /// Specific capacity; `None` in an ideal well.
-    #[must_use]
-    pub fn specific_capacity_lps_per_m(&self) -> Option<f64> {
-        match self.response {
-            Response::Ideal => None,
-            Response::Drawdown { specific_capacity_lps_per_m, .. } => Some(specific_capacity_lps_per_m),
-        }
-    }
-
     /// Casing storage that moves with the level, held to [`LEAST_TIME_CONSTANT_S`] and [`LEAST_CASING_L_PER_M`]; zero in an
     /// ideal well.
     #[must_use]

@@ -309,7 +309,6 @@ impl Core<'_> {
                 }
                 self.state.mode.tank_empty_since = now;
                 if now >= mode.tank_filled_since + SPELL_GAP {
-                    self.state.tally.tank_empties += 1;
                     self.tell(observer, Part::PressureTank, EventKind::TankEmpties, self.hydraulics.tank_empty_kpa);
                 }
                 return true;

@@ -230,7 +230,6 @@ impl Tally {
             shortest_cycle: None,
             last_start: None,
             low_level_trips: Spells::default(),
-            tank_empties: 0,
             suction_losses: Spells::default(),
             protect_stops: Spells::default(),
             deepest_drawdown_m: 0.0,

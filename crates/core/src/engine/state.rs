@@ -148,8 +148,6 @@ pub struct Tally {
     pub last_start: Option<Time>,
     /// Times the low-level cut-off tripped, and the first.
     pub low_level_trips: Spells,
-    /// Times the pressure tank had no more water to give.
-    pub tank_empties: u64,
     /// Spells with the water at the pump's intake.
     pub suction_losses: Spells,
     /// Times low storage stopped the delivery pump.
@@ -198,7 +196,7 @@ pub struct Work {
 pub struct Spells {
     /// How many began.
     pub count: u64,
-    /// Their length in all, finished ones and the one under way.
+    /// The length in all of those that have ended; in a report, of the one under way too.
     pub total: Span,
     /// The longest.
     pub longest: Span,
