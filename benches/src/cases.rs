@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use jiff::civil::{Date, Time as ClockTime, Weekday};
 use springhouse_core::draw::{DrawKind, Flow};
 use springhouse_core::engine::{Engine, EngineError, Options, Report};
-use springhouse_core::incident::Incident;
+use springhouse_core::incident::{Incident, Outside};
 use springhouse_core::observe::{Observer, Silent};
 use springhouse_core::plant::Plant;
 use springhouse_core::time::{Span, Time};
@@ -21,8 +21,8 @@ pub struct Case {
     pub name: String,
     /// The plant.
     pub plant: Plant,
-    /// What goes out of order.
-    pub incidents: Vec<Incident>,
+    /// What happens to it from outside.
+    pub outside: Outside,
     /// What is drawn.
     pub draws: DrawStream,
 }
@@ -33,7 +33,7 @@ impl Case {
     /// # Errors
     /// As [`Engine::start`].
     pub fn start(&self, options: Options, observer: &mut impl Observer) -> Result<Engine<'_, DrawStream>, EngineError> {
-        Engine::start(&self.plant, &self.incidents, self.draws.clone(), options, observer)
+        Engine::start(&self.plant, &self.outside, self.draws.clone(), options, observer)
     }
 
     /// A run of some days that tells nobody.
@@ -109,7 +109,7 @@ fn on_a_slow_well(name: &str, plant: Plant) -> Case {
 
 fn named(name: &str, plant: Plant, schedule: &[DailyDraw]) -> Case {
     let draws = DrawStream::new(schedule, Weekday::Monday, Vec::new());
-    Case { name: name.into(), plant, incidents: Vec::new(), draws }
+    Case { name: name.into(), plant, outside: Outside::default(), draws }
 }
 
 fn daily(start_s: f64, length_s: f64, flow_lps: f64, kind: DrawKind) -> DailyDraw {
@@ -120,6 +120,8 @@ fn daily(start_s: f64, length_s: f64, flow_lps: f64, kind: DrawKind) -> DailyDra
         flow: Flow::from_lps(flow_lps),
         kind,
         weekdays: [true; 7],
+        every: 1,
+        offset: 0,
     }
 }
 
@@ -134,7 +136,10 @@ fn scenario(file: &Path) -> Case {
     log.sort_by_key(|draw| draw.start);
     Case {
         name: scenario.name,
-        incidents: scenario.incidents.iter().map(|incident| since(incident, scenario.start)).collect(),
+        outside: Outside {
+            incidents: scenario.incidents.iter().map(|incident| since(incident, scenario.start)).collect(),
+            inflows: Vec::new(),
+        },
         draws: DrawStream::new(&scenario.schedule, scenario.start.weekday(), log),
         plant: scenario.plant,
     }

@@ -8,7 +8,7 @@
 use allocation_counter::measure;
 use springhouse_benches::{Case, cases};
 use springhouse_core::engine::Options;
-use springhouse_core::incident::{Incident, IncidentKind};
+use springhouse_core::incident::{Incident, IncidentKind, Outside};
 use springhouse_core::observe::{Event, Observer, Silent};
 use springhouse_core::time::{Span, Time};
 
@@ -24,18 +24,25 @@ fn allocations(case: &Case, observer: &mut impl Observer) -> u64 {
     counted.count_total
 }
 
-/// Every kind of incident, on its own and within another.
-fn incidents() -> Vec<Incident> {
+/// Incidents on their own and within another.
+fn incidents(case: &Case) -> Vec<Incident> {
     let incident = |kind, start_h: f64, hours: f64| {
         let start = Time::from_s(3_600.0 * start_h);
         Incident { kind, start, end: start + Span::from_s(3_600.0 * hours) }
     };
-    vec![
+    let mut incidents = vec![
         incident(IncidentKind::PowerOut, 30.0, 20.0),
         incident(IncidentKind::PowerOut, 40.0, 12.0),
-        incident(IncidentKind::WellPumpOut, 80.0, 30.0),
-        incident(IncidentKind::DeliveryPumpOut, 100.5, 9.0),
-    ]
+        incident(IncidentKind::SupplyOut { supply: 0 }, 80.0, 30.0),
+        incident(IncidentKind::PumpWorn { supply: 0, speed: 0.9 }, 120.0, 10.0),
+        incident(IncidentKind::LeakBack { supply: 0, flow_lps: 0.01 }, 125.0, 10.0),
+        incident(IncidentKind::AirLost { share: 0.5 }, 140.0, 10.0),
+    ];
+    if case.plant.store.is_some() {
+        incidents.push(incident(IncidentKind::DeliveryPumpOut, 100.5, 9.0));
+        incidents.push(incident(IncidentKind::FloatStuck { open: true }, 150.0, 5.0));
+    }
+    incidents
 }
 
 #[test]
@@ -48,7 +55,7 @@ fn week_allocates_nothing() {
 #[test]
 fn week_with_incidents_allocates_nothing() {
     for case in cases() {
-        let case = Case { incidents: incidents(), ..case };
+        let case = Case { outside: Outside { incidents: incidents(&case), inflows: Vec::new() }, ..case };
         assert_eq!(allocations(&case, &mut Silent), 0, "{}", case.name);
     }
 }

@@ -3,6 +3,7 @@
 use proptest::collection::vec;
 use proptest::prelude::*;
 use springhouse_core::engine::{Engine, Options, Report, State};
+use springhouse_core::incident::Outside;
 use springhouse_core::observe::Silent;
 use springhouse_core::time::{Span, Time};
 use springhouse_tests::plants::{build, constant_flow, draw, float_switch, slow_well};
@@ -16,8 +17,7 @@ fn options(grid_s: Option<f64>) -> Options {
 fn whole(case: &Case, length: Span, grid_s: Option<f64>) -> (Recorder, Report) {
     let mut recorder = Recorder::default();
     let draws = case.draws.iter().copied();
-    let mut engine =
-        Engine::start(&case.plant, &case.incidents, draws, options(grid_s), &mut recorder).expect("starts");
+    let mut engine = Engine::start(&case.plant, &case.outside, draws, options(grid_s), &mut recorder).expect("starts");
     engine.run_until(Time::ZERO + length, &mut recorder).expect("runs");
     (recorder, engine.report())
 }
@@ -46,13 +46,13 @@ proptest! {
         let mut recorder = Recorder::default();
         let draws = || case.draws.iter().copied();
         let mut engine =
-            Engine::start(&case.plant, &case.incidents, draws(), options(Some(60.0)), &mut recorder).expect("starts");
+            Engine::start(&case.plant, &case.outside, draws(), options(Some(60.0)), &mut recorder).expect("starts");
         for cut in cuts {
             engine.run_until(Time::from_ns(cut), &mut recorder).expect("runs");
             let saved = serde_json::to_string(&engine.save()).expect("saves");
             let state: State = serde_json::from_str(&saved).expect("restores");
             let before = engine.report();
-            engine = Engine::resume(&case.plant, &case.incidents, draws(), options(Some(60.0)), state).expect("resumes");
+            engine = Engine::resume(&case.plant, &case.outside, draws(), options(Some(60.0)), state).expect("resumes");
             prop_assert_eq!(engine.report(), before);
         }
         engine.run_until(Time::ZERO + CASE_LENGTH, &mut recorder).expect("runs");
@@ -66,7 +66,7 @@ proptest! {
         let (short, short_report) = whole(&case, Span::from_ns(end_ns), None);
         let mut long = Recorder::default();
         let draws = case.draws.iter().copied();
-        let mut engine = Engine::start(&case.plant, &case.incidents, draws, options(None), &mut long).expect("starts");
+        let mut engine = Engine::start(&case.plant, &case.outside, draws, options(None), &mut long).expect("starts");
         engine.run_until(Time::from_ns(end_ns), &mut long).expect("runs");
         let report = engine.report();
         engine.run_until(Time::ZERO + CASE_LENGTH, &mut Silent).expect("runs");
@@ -84,7 +84,7 @@ proptest! {
             let options = Options { closed_forms, tolerance_l: 1e-8, longest_step, ..Options::default() };
             let draws = [draw(600.0, 3_000.0, flow_lps)].into_iter();
             let mut recorder = Recorder::default();
-            let mut engine = Engine::start(&plant, &[], draws, options, &mut recorder).expect("starts");
+            let mut engine = Engine::start(&plant, &Outside::default(), draws, options, &mut recorder).expect("starts");
             engine.run_until(Time::from_s(30_000.0), &mut recorder).expect("runs");
             (recorder, engine.report())
         };
@@ -94,7 +94,7 @@ proptest! {
             prop_assert!(a.kind == b.kind && (a.time - b.time).s().abs() < 1e-4, "{a:?} and {b:?}");
         }
         let pairs = [
-            (closed.totals.inflow_l, step.totals.inflow_l),
+            (closed.totals.supplies[0].inflow_l, step.totals.supplies[0].inflow_l),
             (closed.totals.raw_kpa_s, step.totals.raw_kpa_s),
             (closed.totals.outlets[0].delivered_l, step.totals.outlets[0].delivered_l),
             (closed.tally.lowest_house_kpa, step.tally.lowest_house_kpa),

@@ -1,17 +1,25 @@
 //! Pressure-switch cycling against tables computed independently, and against closed forms.
 
 use springhouse_core::engine::{Engine, Options, Report};
-use springhouse_core::observe::EventKind;
+use springhouse_core::incident::Outside;
+use springhouse_core::observe::{EventKind, Totals};
 use springhouse_core::plant::Plant;
+use springhouse_core::pressure_tank::PressureTank;
 use springhouse_core::time::{Span, Time};
 use springhouse_tests::plants::{build, constant_flow, cycling, draw, steps};
 use springhouse_tests::recorder::Recorder;
 
 use crate::table::Table;
 
+/// The pressure tank, which these plants have.
+fn tank(plant: &Plant) -> &PressureTank {
+    plant.pressure_tank.as_ref().expect("a pressure tank")
+}
+
 fn run(plant: &Plant, draws: Vec<springhouse_core::draw::Draw>, s: f64, options: Options) -> (Recorder, Report) {
     let mut recorder = Recorder::default();
-    let mut engine = Engine::start(plant, &[], draws.into_iter(), options, &mut recorder).expect("starts");
+    let mut engine =
+        Engine::start(plant, &Outside::default(), draws.into_iter(), options, &mut recorder).expect("starts");
     engine.run_until(Time::from_s(s), &mut recorder).expect("runs");
     (recorder, engine.report())
 }
@@ -49,15 +57,15 @@ fn external_day_of_starts_and_stops() {
     let (recorder, report) = run(&plant, steps(&day(), 86_400.0), 86_400.0, Options::default());
     let worst_s = errors_s(&recorder).into_iter().fold(0.0, f64::max);
     assert!(worst_s < 1e-3, "worst start or stop is off by {worst_s} s");
-    assert_eq!(report.tally.starts, 43);
+    assert_eq!(report.tally.supplies[0].starts, 43);
     let close = |ours: f64, table: f64, what: &str| {
         assert!((ours / table - 1.0).abs() < 1e-6, "{what}: {ours} for {table}");
     };
-    close(report.totals.run_s, table.given("run_s"), "run time");
-    close(report.totals.pumped_l, table.given("pumped_L"), "pumped");
+    close(report.totals.supplies[0].run_s, table.given("run_s"), "run time");
+    close(report.totals.supplies[0].pumped_l, table.given("pumped_L"), "pumped");
     close(report.totals.outlets[0].delivered_l, table.given("drawn_L"), "drawn");
     close(report.totals.raw_kpa_s / 86_400.0, 100.0 * table.given("mean_p_bar"), "mean pressure");
-    let end_l = plant.pressure_tank.water_l(350.0) + report.ledger.tank_gain_l;
+    let end_l = tank(&plant).water_l(350.0) + report.ledger.tank_gain_l;
     close(end_l, table.given("V_end_L"), "water left in the tank");
 }
 
@@ -103,7 +111,7 @@ fn external_constant_draws() {
         if row.text("regime") == "continuous" {
             assert!(stops.is_empty(), "at {draw_lps} L/s the pump never stops");
             // The approach to equilibrium takes minutes of the eleven hours: compare the end.
-            let kpa = plant.pressure_tank.pressure_kpa(plant.pressure_tank.water_l(280.0) + report.ledger.tank_gain_l);
+            let kpa = tank(&plant).pressure_kpa(tank(&plant).water_l(280.0) + report.ledger.tank_gain_l);
             assert!(
                 (kpa / (100.0 * row.number("mean_pressure_bar")) - 1.0).abs() < 1e-6,
                 "{kpa} kPa at {draw_lps} L/s"
@@ -125,7 +133,7 @@ fn external_constant_draws() {
         // Mean pressure and pumped litres over one cycle, from the totals at its ends.
         let mut engine = Engine::start(
             &plant,
-            &[],
+            &Outside::default(),
             vec![draw(0.0, 40_000.0, draw_lps)].into_iter(),
             Options { tolerance_l: 1e-7, ..Options::default() },
             &mut Recorder::default(),
@@ -137,7 +145,8 @@ fn external_constant_draws() {
         };
         let (from, to) = (totals_at(starts[1]), totals_at(starts[2]));
         let mean_kpa = (to.raw_kpa_s - from.raw_kpa_s) / period;
-        let pump_lps = (to.pumped_l - from.pumped_l) / run_s;
+        let pumped_l = |totals: &Totals| totals.supplies[0].pumped_l;
+        let pump_lps = (pumped_l(&to) - pumped_l(&from)) / run_s;
         assert!((mean_kpa / (100.0 * row.number("mean_pressure_bar")) - 1.0).abs() < 1e-6, "{mean_kpa} kPa");
         assert!((pump_lps / row.number("mean_pump_flow_while_on_L_s") - 1.0).abs() < 1e-6, "{pump_lps} L/s");
     }
@@ -149,7 +158,7 @@ fn external_constant_draws() {
 fn exact_cycle_of_a_constant_flow_pump() {
     let pump_lps = 0.6;
     let plant = build(constant_flow(pump_lps, 280.0));
-    let drawdown_l = plant.pressure_tank.drawdown_l(410.0, 280.0);
+    let drawdown_l = tank(&plant).drawdown_l(410.0, 280.0);
     let period = |draw_lps: f64| {
         let (recorder, report) = run(&plant, vec![draw(0.0, 20_000.0, draw_lps)], 20_000.0, Options::default());
         assert_eq!(report.tally.work.steps, 0, "constant rates have a closed form");
@@ -174,7 +183,7 @@ fn external_most_starts_at_half_flow() {
     let plant = build(cycling(280.0));
     let starts = |draw_lps: f64| {
         let (_, report) = run(&plant, vec![draw(0.0, 400_000.0, draw_lps)], 400_000.0, Options::default());
-        report.tally.starts
+        report.tally.supplies[0].starts
     };
     let most = starts(0.335);
     for draw_lps in [0.1, 0.2, 0.28, 0.4, 0.5] {

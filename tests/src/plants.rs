@@ -5,8 +5,10 @@ use springhouse_core::draw::{Draw, DrawKind, Flow};
 use springhouse_core::outlet::{Header, Outlet, Role};
 use springhouse_core::plant::{Fault, Parts, Plant, Store};
 use springhouse_core::pressure_tank::PressureTank;
-use springhouse_core::pump::{PumpCurve, PumpPower, WellPump};
+use springhouse_core::pump::{PumpCurve, PumpPower, SupplyPump};
+use springhouse_core::quality::Quality;
 use springhouse_core::storage::{Fill, Storage};
+use springhouse_core::supply::{Control, Drive, Source, Supply};
 use springhouse_core::time::{Span, Time};
 use springhouse_core::water::Water;
 use springhouse_core::well::{LowLevelCutoff, Response, Well};
@@ -17,7 +19,7 @@ pub const ATMOSPHERE_KPA: f64 = 101.325;
 /// A building on a header with full flow from 140 kPa.
 #[must_use]
 pub fn house(header: Header) -> Outlet {
-    Outlet { name: "house".into(), role: Role::Building, header, full_flow_kpa: 140.0 }
+    Outlet::plain("house", Role::Building, header, 140.0)
 }
 
 /// A sound pressure tank.
@@ -27,7 +29,8 @@ pub fn tank(volume_l: f64, precharge_kpa: f64, start_kpa: f64) -> PressureTank {
 }
 
 /// `H0 - k Q^2` through a head at no flow and one more point, `(L/s, m)`.
-fn curve(shutoff_m: f64, (flow_lps, head_m): (f64, f64)) -> PumpCurve {
+#[must_use]
+pub fn curve(shutoff_m: f64, (flow_lps, head_m): (f64, f64)) -> PumpCurve {
     PumpCurve::Parabola { shutoff_m, loss_m_per_lps2: (shutoff_m - head_m) / (flow_lps * flow_lps) }
 }
 
@@ -37,81 +40,115 @@ pub fn water() -> Water {
     Water { density_kg_m3: 998.2, viscosity_pa_s: 1.0016e-3 }
 }
 
-/// The plant of the cycling table (`tests/data/hydro.py`): a level well at 25 m, `H = 80 - 43.2 Q^2`, 300 L at 260 kPa,
-/// switch 280 to 410 kPa.
+/// Water of a supply in these plants: hard, with some iron and solids.
+pub const QUALITY: Quality = Quality {
+    salt_mg_l: 400.0,
+    solids_mg_l: 5.0,
+    iron_mg_l: 0.5,
+    hardness_mg_l: 200.0,
+    chlorine_mg_l: 0.0,
+    transmittance: 0.85,
+};
+
+/// A well that feeds from the start.
 #[must_use]
-pub fn cycling(start_kpa: f64) -> Parts {
-    let curve = curve(80.0, (0.9, 45.0));
-    let power = PumpPower::Efficiency { best_flow_lps: 0.7, best_efficiency: 0.45 };
+pub fn well(well: Well, pump: SupplyPump) -> Supply {
+    Supply { name: "well".into(), source: Source::Well { well, pump }, quality: QUALITY, standby: false }
+}
+
+/// A well whose level never moves, at 25 m.
+#[must_use]
+pub fn level_well() -> Well {
+    Well { static_depth_m: 25.0, pump_depth_m: 60.0, response: Response::Ideal, cutoff: None, start_drawdown_m: 0.0 }
+}
+
+/// A pump without a pipe, at the ground, with a switch.
+#[must_use]
+pub fn pump(curve: PumpCurve, power: PumpPower, (cut_in_kpa, cut_out_kpa): (f64, f64)) -> SupplyPump {
+    SupplyPump::new(curve, None, &water(), power, 0.0, Control::Switch { cut_in_kpa, cut_out_kpa })
+}
+
+/// A plant of one supply and a pressure tank on which the house hangs.
+#[must_use]
+pub fn direct(supply: Supply, pressure_tank: PressureTank) -> Parts {
     Parts {
         water: water(),
-        well: Well {
-            static_depth_m: 25.0,
-            pump_depth_m: 60.0,
-            response: Response::Ideal,
-            cutoff: None,
-            start_drawdown_m: 0.0,
-        },
-        well_pump: WellPump::new(curve, None, &water(), power, 0.0, (280.0, 410.0)),
-        pressure_tank: tank(300.0, 260.0, start_kpa),
+        supplies: vec![supply],
+        change_over: None,
+        pressure_tank: Some(pressure_tank),
+        stages: Vec::new(),
+        reducer_kpa: None,
         store: None,
         outlets: vec![house(Header::Raw)],
     }
 }
 
+/// The plant of the cycling table (`tests/data/hydro.py`): a level well at 25 m, `H = 80 - 43.2 Q^2`, 300 L at 260 kPa,
+/// switch 280 to 410 kPa.
+#[must_use]
+pub fn cycling(start_kpa: f64) -> Parts {
+    let power = PumpPower::Efficiency { best_flow_lps: 0.7, best_efficiency: 0.45 };
+    let pump = pump(curve(80.0, (0.9, 45.0)), power, (280.0, 410.0));
+    direct(well(level_well(), pump), tank(300.0, 260.0, start_kpa))
+}
+
 /// The same with a pump of constant flow and power: everything has a closed form.
 #[must_use]
 pub fn constant_flow(flow_lps: f64, start_kpa: f64) -> Parts {
-    let curve = PumpCurve::Constant { flow_lps };
-    let power = PumpPower::Constant { power_w: 900.0 };
-    Parts { well_pump: WellPump::new(curve, None, &water(), power, 0.0, (280.0, 410.0)), ..cycling(start_kpa) }
+    let pump = pump(PumpCurve::Constant { flow_lps }, PumpPower::Constant { power_w: 900.0 }, (280.0, 410.0));
+    direct(well(level_well(), pump), tank(300.0, 260.0, start_kpa))
+}
+
+/// The cycling plant with a drive on its pump that holds 350 kPa and wakes at 300.
+#[must_use]
+pub fn driven() -> Parts {
+    let power = PumpPower::Efficiency { best_flow_lps: 0.7, best_efficiency: 0.45 };
+    let drive = Drive {
+        set_kpa: 350.0,
+        wake_kpa: 300.0,
+        sleep_flow_lps: 0.02,
+        sleep_delay: Span::from_s(30.0),
+        standby_w: 8.0,
+    };
+    let pump = SupplyPump::new(curve(80.0, (0.9, 45.0)), None, &water(), power, 0.0, Control::Drive(drive));
+    direct(well(level_well(), pump), tank(20.0, 210.0, 340.0))
 }
 
 /// A slow well with a cut-off that fills storage; the house behind a delivery pump.
 #[must_use]
 pub fn slow_well(fill: Fill) -> Parts {
-    let small = PressureTank { volume_l: 20.0, precharge_kpa: 270.0, ..tank(20.0, 270.0, 380.0) };
+    let power = PumpPower::Efficiency { best_flow_lps: 0.35, best_efficiency: 0.45 };
+    let pump = pump(curve(140.0, (0.4, 100.0)), power, (210.0, 350.0));
+    let slow = Well {
+        static_depth_m: 20.0,
+        pump_depth_m: 70.0,
+        response: Response::Drawdown { casing_l_per_m: 18.0, specific_capacity_lps_per_m: 0.002, entry_depth_m: 62.0 },
+        cutoff: Some(LowLevelCutoff {
+            stop_depth_m: 66.0,
+            restart_depth_m: 45.0,
+            restart_delay: Span::from_s(1_800.0),
+        }),
+        start_drawdown_m: 0.0,
+    };
     Parts {
-        well: Well {
-            static_depth_m: 20.0,
-            pump_depth_m: 70.0,
-            response: Response::Drawdown {
-                casing_l_per_m: 18.0,
-                specific_capacity_lps_per_m: 0.002,
-                entry_depth_m: 62.0,
-            },
-            cutoff: Some(LowLevelCutoff {
-                stop_depth_m: 66.0,
-                restart_depth_m: 45.0,
-                restart_delay: Span::from_s(1_800.0),
-            }),
-            start_drawdown_m: 0.0,
-        },
-        well_pump: WellPump::new(
-            curve(140.0, (0.4, 100.0)),
-            None,
-            &water(),
-            PumpPower::Efficiency { best_flow_lps: 0.35, best_efficiency: 0.45 },
-            0.0,
-            (210.0, 350.0),
-        ),
-        pressure_tank: tank(200.0, 196.0, 300.0),
         store: Some(Store {
             storage: Storage { capacity_l: 5_000.0, start_l: 4_400.0, fill, protect_l: 250.0, restart_l: 500.0 },
             delivery: Delivery {
                 curve: curve(60.0, (1.2, 30.0)),
                 power: PumpPower::Efficiency { best_flow_lps: 0.9, best_efficiency: 0.5 },
-                set_kpa: 380.0,
-                wake_kpa: 310.0,
-                sleep_flow_lps: 0.02,
-                sleep_delay: Span::from_s(30.0),
-                standby_w: 10.0,
+                drive: Drive {
+                    set_kpa: 380.0,
+                    wake_kpa: 310.0,
+                    sleep_flow_lps: 0.02,
+                    sleep_delay: Span::from_s(30.0),
+                    standby_w: 10.0,
+                },
                 lift_m: 1.0,
-                tank: small,
+                tank: tank(20.0, 270.0, 380.0),
             },
         }),
         outlets: vec![house(Header::Delivery)],
-        ..cycling(300.0)
+        ..direct(well(slow, pump), tank(200.0, 196.0, 300.0))
     }
 }
 

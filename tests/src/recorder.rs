@@ -25,6 +25,8 @@ pub struct Row {
     pub storage_l: f64,
     /// Water lifted since the start.
     pub pumped_l: f64,
+    /// What the water to the houses carries.
+    pub carried: springhouse_core::quality::Carried,
 }
 
 impl Observer for Recorder {
@@ -38,7 +40,8 @@ impl Observer for Recorder {
             raw_kpa: sample.raw_kpa,
             lowest_house_kpa: sample.lowest_house_kpa,
             storage_l: sample.storage_l,
-            pumped_l: sample.totals.pumped_l,
+            carried: sample.carried,
+            pumped_l: sample.totals.supplies.iter().map(|supply| supply.pumped_l).sum(),
         });
     }
 }

@@ -4,7 +4,9 @@ use core::fmt::Write;
 
 use springhouse_core::outlet::Header;
 use springhouse_core::plant::{Plant, Store};
+use springhouse_core::pump::SupplyPump;
 use springhouse_core::storage::Fill;
+use springhouse_core::well::Well;
 use springhouse_scenario::{Loaded, PumpTest, Scenario, Units, load};
 
 use crate::args::CheckArgs;
@@ -36,7 +38,7 @@ fn described(loaded: &Loaded, units: Units) -> String {
     let plant = &scenario.plant;
     let mut rows = well(scenario, loaded.pump_test.as_ref(), units);
     rows.extend(well_pump(scenario, units));
-    rows.push(("Pressure tank", pressure_tank(plant, units)));
+    rows.extend(pressure_tank(scenario, units).map(|said| ("Pressure tank", said)));
     if let Some(store) = &plant.store {
         rows.push(("Storage", storage(scenario, store, units)));
         rows.push(("Delivery pump", delivery(plant, store, units)));
@@ -51,13 +53,13 @@ fn described(loaded: &Loaded, units: Units) -> String {
 }
 
 fn well(scenario: &Scenario, pump_test: Option<&PumpTest>, units: Units) -> Vec<(&'static str, String)> {
-    let static_depth_m = scenario.plant.well.static_depth_m;
+    let Some((well, _)) = scenario.well() else { return Vec::new() };
+    let static_depth_m = well.static_depth_m;
     let level = units.length(static_depth_m);
-    let Some(most_lps) = scenario.sustained_lps() else {
+    let (Some(most_lps), Some(lowest_m)) = (scenario.sustained_lps(), scenario.lowest_depth_m()) else {
         return vec![("Well", format!("water at {level}, and the level never moves"))];
     };
     let (day, flow) = (units.volume(DAY_S * most_lps), units.flow(most_lps));
-    let lowest_m = scenario.lowest_depth_m();
     let lowest = units.length(lowest_m);
     let gives = format!("water at {level}; gives at most {day} a day for good ({flow}), drawn down to {lowest}");
     let mut rows = vec![("Well", gives)];
@@ -70,28 +72,25 @@ fn well(scenario: &Scenario, pump_test: Option<&PumpTest>, units: Units) -> Vec<
 
 fn well_pump(scenario: &Scenario, units: Units) -> Vec<(&'static str, String)> {
     let plant = &scenario.plant;
-    let (pump, well) = (&plant.well_pump, &plant.well);
+    let Some((well, pump)) = scenario.well() else { return Vec::new() };
+    let (cut_in_kpa, cut_out_kpa) = (pump.control.low_kpa(), pump.control.high_kpa());
     let at = |depth_m: f64, kpa: f64| {
-        let flow = units.flow(pump.flow_lps(depth_m, kpa, &plant.water));
+        let flow = units.flow(pump.flow_lps(1.0, depth_m, kpa, &plant.water));
         format!("{flow} at {}", units.pressure(kpa))
     };
-    let both = |depth_m: f64| {
-        format!("{} (cut-in), {} (cut-out)", at(depth_m, pump.cut_in_kpa), at(depth_m, pump.cut_out_kpa))
-    };
+    let both = |depth_m: f64| format!("{} (cut-in), {} (cut-out)", at(depth_m, cut_in_kpa), at(depth_m, cut_out_kpa));
     let mut rows = vec![("Well pump", format!("{}, water at rest", both(well.static_depth_m)))];
-    if let Some(most_lps) = scenario.sustained_lps() {
-        let lowest_m = scenario.lowest_depth_m();
+    if let (Some(most_lps), Some(lowest_m)) = (scenario.sustained_lps(), scenario.lowest_depth_m()) {
         rows.push(("", format!("{}, water at {}", both(lowest_m), units.length(lowest_m))));
-        rows.push(("", kept_running(scenario, most_lps, units)));
+        rows.push(("", kept_running(plant, (well, pump), (most_lps, lowest_m), units)));
     }
-    rows.extend(highest_pressure(plant, units));
+    rows.extend(highest_pressure(plant, (well, pump), units));
     rows
 }
 
 /// The pressure at the gauge with the pump running against a closed line; nothing for an ideal pump, which has no limit.
-fn highest_pressure(plant: &Plant, units: Units) -> Vec<(&'static str, String)> {
-    let pump = &plant.well_pump;
-    let head_m = pump.curve().shutoff_m() - plant.well.static_depth_m - pump.gauge_height_m;
+fn highest_pressure(plant: &Plant, (well, pump): (&Well, &SupplyPump), units: Units) -> Vec<(&'static str, String)> {
+    let head_m = pump.curve().shutoff_m() - well.static_depth_m - pump.gauge_height_m;
     if !head_m.is_finite() {
         return Vec::new();
     }
@@ -105,11 +104,14 @@ fn highest_pressure(plant: &Plant, units: Units) -> Vec<(&'static str, String)> 
 }
 
 /// Where the level settles with the pump kept running at cut-in, or that it does not settle.
-fn kept_running(scenario: &Scenario, most_lps: f64, units: Units) -> String {
-    let plant = &scenario.plant;
-    let (pump, well) = (&plant.well_pump, &plant.well);
-    let taken_lps = |depth_m: f64| pump.flow_lps(depth_m, pump.cut_in_kpa, &plant.water);
-    let (mut rest_m, mut low_m) = (well.static_depth_m, scenario.lowest_depth_m());
+fn kept_running(
+    plant: &Plant,
+    (well, pump): (&Well, &SupplyPump),
+    (most_lps, lowest_m): (f64, f64),
+    units: Units,
+) -> String {
+    let taken_lps = |depth_m: f64| pump.flow_lps(1.0, depth_m, pump.control.low_kpa(), &plant.water);
+    let (mut rest_m, mut low_m) = (well.static_depth_m, lowest_m);
     if taken_lps(low_m) > most_lps {
         return format!("kept running it takes more than the well gives, down to {}", units.length(low_m));
     }
@@ -126,17 +128,19 @@ fn kept_running(scenario: &Scenario, most_lps: f64, units: Units) -> String {
     format!("kept running at cut-in it gives {flow} ({day} a day), water at {}", units.length(low_m))
 }
 
-fn pressure_tank(plant: &Plant, units: Units) -> String {
-    let (tank, pump) = (&plant.pressure_tank, &plant.well_pump);
-    let drawdown_l = tank.drawdown_l(pump.cut_out_kpa, pump.cut_in_kpa.max(tank.empty_kpa()));
-    let middle_kpa = 0.5 * (pump.cut_in_kpa + pump.cut_out_kpa);
-    let flow_lps = pump.flow_lps(plant.well.static_depth_m, middle_kpa, &plant.water);
+fn pressure_tank(scenario: &Scenario, units: Units) -> Option<String> {
+    let plant = &scenario.plant;
+    let (tank, (well, pump)) = (plant.pressure_tank.as_ref()?, scenario.well()?);
+    let (cut_in_kpa, cut_out_kpa) = (pump.control.low_kpa(), pump.control.high_kpa());
+    let drawdown_l = tank.drawdown_l(cut_out_kpa, cut_in_kpa.max(tank.empty_kpa()));
+    let middle_kpa = 0.5 * (cut_in_kpa + cut_out_kpa);
+    let flow_lps = pump.flow_lps(1.0, well.static_depth_m, middle_kpa, &plant.water);
     let gives = format!("gives {} from cut-out to cut-in", units.volume(drawdown_l));
-    if flow_lps > 0.0 {
+    Some(if flow_lps > 0.0 {
         format!("{gives}; the pump fills that in {} while nothing is drawn", units.duration(drawdown_l / flow_lps))
     } else {
         gives
-    }
+    })
 }
 
 fn storage(scenario: &Scenario, store: &Store, units: Units) -> String {
@@ -158,8 +162,8 @@ fn storage(scenario: &Scenario, store: &Store, units: Units) -> String {
 
 fn delivery(plant: &Plant, store: &Store, units: Units) -> String {
     let delivery = &store.delivery;
-    let reach = units.flow(delivery.full_speed_flow_lps(delivery.set_kpa, &plant.water));
-    let (set, wake) = (units.pressure(delivery.set_kpa), units.pressure(delivery.wake_kpa));
+    let reach = units.flow(delivery.full_speed_flow_lps(delivery.drive.set_kpa, &plant.water));
+    let (set, wake) = (units.pressure(delivery.drive.set_kpa), units.pressure(delivery.drive.wake_kpa));
     format!("holds {set} up to {reach}; wakes at {wake}")
 }
 

@@ -1,14 +1,12 @@
 //! A variable-speed delivery pump that holds a set pressure, with its small tank.
 //!
-//! Asleep it lets the small tank feed the house down to the wake pressure; awake it refills the tank at full speed, then
-//! holds the set pressure by giving just what is drawn; when little is drawn for a while it sleeps again. See
-//! `docs/physics.md`.
+//! See [`Drive`] for how it is controlled, and `docs/physics.md`.
 
 use serde::{Deserialize, Serialize};
 
 use crate::pressure_tank::PressureTank;
 use crate::pump::{PumpCurve, PumpPower};
-use crate::time::Span;
+use crate::supply::Drive;
 use crate::water::Water;
 
 /// The pump, its drive and its small tank.
@@ -18,16 +16,8 @@ pub struct Delivery {
     pub curve: PumpCurve,
     /// Electric power.
     pub power: PumpPower,
-    /// Pressure it holds while awake.
-    pub set_kpa: f64,
-    /// Pressure at which it wakes.
-    pub wake_kpa: f64,
-    /// Below this flow it counts as idle.
-    pub sleep_flow_lps: f64,
-    /// How long it idles before it sleeps.
-    pub sleep_delay: Span,
-    /// Power of the drive while the pump stands still.
-    pub standby_w: f64,
+    /// How it is controlled.
+    pub drive: Drive,
     /// Height of its gauge above the water in the storage tank, taken as constant.
     pub lift_m: f64,
     /// The small tank behind it.
@@ -44,14 +34,14 @@ impl Delivery {
     /// Electric power at full speed, drive included.
     #[must_use]
     pub fn full_speed_power_w(&self, flow_lps: f64, water: &Water) -> f64 {
-        self.standby_w + self.power.power_w(flow_lps, self.curve.head_m(flow_lps), 1.0, water.density_kg_m3)
+        self.drive.standby_w + self.power.power_w(flow_lps, self.curve.head_m(flow_lps), 1.0, water.density_kg_m3)
     }
 
     /// Electric power while it holds the set pressure at a flow within its reach, drive included.
     #[must_use]
     pub fn hold_power_w(&self, flow_lps: f64, water: &Water) -> f64 {
-        let head_m = self.lift_m + water.head_m(self.set_kpa);
+        let head_m = self.lift_m + water.head_m(self.drive.set_kpa);
         let speed = self.curve.speed_for(flow_lps, head_m);
-        self.standby_w + self.power.power_w(flow_lps, head_m, speed, water.density_kg_m3)
+        self.drive.standby_w + self.power.power_w(flow_lps, head_m, speed, water.density_kg_m3)
     }
 }

@@ -1,22 +1,62 @@
-//! Incidents: something is out of order from one instant to another.
+//! Incidents: something is out of order from one instant to another. And what comes from outside: rain.
 
 use serde::{Deserialize, Serialize};
 
 use crate::time::Time;
 
-/// What is out of order.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+/// What is out of order. Supplies and stages are named by their index in the plant.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub enum IncidentKind {
     /// No electricity on the site.
     PowerOut,
-    /// The well pump does not run.
-    WellPumpOut,
+    /// A supply gives nothing: its pump does not run, or the town's main is shut.
+    SupplyOut {
+        /// Which.
+        supply: usize,
+    },
     /// The delivery pump does not run.
     DeliveryPumpOut,
+    /// A worn pump works as one that turns slower: `H = n^2 H_new(Q / n)`, at the power of the new one at `Q / n`.
+    PumpWorn {
+        /// Which supply's.
+        supply: usize,
+        /// `n`, above 0 and up to 1.
+        speed: f64,
+    },
+    /// The check valve lets water back into the source while the pump stands still.
+    LeakBack {
+        /// Which supply's.
+        supply: usize,
+        /// Flow back at the pressure that stops the pump.
+        flow_lps: f64,
+    },
+    /// The pressure tank has lost air, or its precharge: both leave less gas in it. As the tank is put right it is drained to
+    /// the pressure it had.
+    AirLost {
+        /// Part of the sound tank's gas that is left, above 0 and up to 1.
+        share: f64,
+    },
+    /// The float that fills storage is stuck.
+    FloatStuck {
+        /// Open, or shut.
+        open: bool,
+    },
+    /// A stage's bypass is open and the stage shut off: water passes untreated.
+    StageBypassed {
+        /// Which.
+        stage: usize,
+    },
+    /// A stage's isolation valve is shut and its bypass too: nothing passes.
+    StageShut {
+        /// Which.
+        stage: usize,
+    },
+    /// The standby supply is put in by hand, the others are isolated.
+    StandbyByHand,
 }
 
 /// Something out of order from `start` up to `end`.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Incident {
     /// What is out of order.
     pub kind: IncidentKind,
@@ -24,4 +64,24 @@ pub struct Incident {
     pub start: Time,
     /// When it is mended; after `start`.
     pub end: Time,
+}
+
+/// From `time` on, `flow_lps` runs into a basin from outside (rain off a roof), until the next such step of that basin.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Inflow {
+    /// When.
+    pub time: Time,
+    /// Index of the supply whose basin it is.
+    pub supply: usize,
+    /// How much.
+    pub flow_lps: f64,
+}
+
+/// What happens to a plant, whatever it does itself.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Outside {
+    /// What is out of order, in any order.
+    pub incidents: Vec<Incident>,
+    /// What runs into basins, in order of time.
+    pub inflows: Vec<Inflow>,
 }

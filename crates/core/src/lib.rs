@@ -8,11 +8,13 @@
 //! Units inside: litres, litres a second, metres, kilopascals gauge, degrees Celsius, watts, joules, seconds; every name
 //! that carries a unit ends in it.
 
+pub mod basin;
 pub mod delivery;
 pub mod draw;
 pub mod engine;
 pub mod incident;
 pub mod ledger;
+pub mod mixing;
 pub mod monotone;
 pub mod observe;
 pub mod outlet;
@@ -20,8 +22,14 @@ pub mod pipe;
 pub mod plant;
 pub mod pressure_tank;
 pub mod pump;
+pub mod quality;
+pub mod roof;
 mod root;
 pub mod storage;
+pub mod supply;
 pub mod time;
+pub mod town_line;
+pub mod treatment;
+pub mod ultraviolet;
 pub mod water;
 pub mod well;

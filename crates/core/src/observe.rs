@@ -3,6 +3,8 @@
 use serde::{Deserialize, Serialize};
 
 use crate::plant::MOST_OUTLETS;
+use crate::quality::Carried;
+use crate::supply::MOST_SUPPLIES;
 use crate::time::Time;
 
 /// Where something happened.
@@ -10,12 +12,14 @@ use crate::time::Time;
 pub enum Part {
     /// The site: its electricity.
     Site,
-    /// The well.
-    Well,
-    /// The well pump and its pressure switch.
-    WellPump,
+    /// A well, cistern, pond or town line, by the index of its supply.
+    Source(usize),
+    /// The pump of a supply, by index; for a town line, the line.
+    Pump(usize),
     /// The pressure tank on the raw header.
     PressureTank,
+    /// A stage of treatment, by index.
+    Stage(usize),
     /// The storage tank.
     Storage,
     /// The delivery pump and its small tank.
@@ -24,20 +28,45 @@ pub enum Part {
     Outlet(usize),
 }
 
+/// What is out of order, in an event: an [`IncidentKind`](crate::incident::IncidentKind) without its figures.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Trouble {
+    /// No electricity.
+    PowerOut,
+    /// A supply or pump gives nothing.
+    Out,
+    /// A pump is worn; the speed at which a new one would do as much, as a share.
+    Worn,
+    /// A check valve leaks back; that flow, L/s.
+    LeakBack,
+    /// The pressure tank has lost gas; the share left.
+    AirLost,
+    /// The float is stuck open.
+    StuckOpen,
+    /// The float is stuck shut.
+    StuckShut,
+    /// A stage is bypassed.
+    Bypassed,
+    /// A stage is valved off.
+    ValvedOff,
+    /// The standby supply is put in by hand.
+    StandbyByHand,
+}
+
 /// What happened. The comment says what [`Event::value`] is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum EventKind {
-    /// The well pump starts; pressure at the tank gauge, kPa.
+    /// A pump starts; pressure at the tank gauge, kPa.
     PumpStarts,
-    /// The well pump stops; pressure at the tank gauge, kPa.
+    /// A pump stops; pressure at the tank gauge, kPa.
     PumpStops,
     /// Starts come too close together to be listed one by one; length of the last cycle, s.
     ShortCyclingBegins,
     /// Starts are listed again; number of starts in the spell.
     ShortCyclingEnds,
-    /// The low-level cut-off stops the well pump; depth of the water, m.
+    /// The low-level cut-off stops a pump; depth of the water in a well, m, or water in a basin, L.
     LowLevelStop,
-    /// The well has recovered and the pump may run; depth of the water, m.
+    /// The source has recovered and the pump may run; as with [`Self::LowLevelStop`].
     LowLevelClears,
     /// The water is down to the pump's intake: it gives only what flows in; that flow, L/s.
     SuctionLost,
@@ -45,10 +74,22 @@ pub enum EventKind {
     SuctionRegained,
     /// The tank has no water left to give; pressure, kPa.
     TankEmpties,
-    /// The fill valve opens; water in storage, L.
+    /// The fill valve of storage opens; water in it, L.
     FillOpens,
-    /// The fill valve shuts; water in storage, L.
+    /// The fill valve of storage shuts; water in it, L.
     FillShuts,
+    /// The valve that tops up a basin opens; water in it, L.
+    TopUpOpens,
+    /// The valve that tops up a basin shuts; water in it, L.
+    TopUpShuts,
+    /// A tank or basin is full and spills; the flow over its brim, L/s.
+    SpillBegins,
+    /// It spills no more; length of the spell, s.
+    SpillEnds,
+    /// The standby supply takes over, the others are isolated; no value (0).
+    ChangesOver,
+    /// The first supply is back, the standby is isolated; length of the spell, s.
+    ChangesBack,
     /// Low storage stops the delivery pump; water in storage, L.
     ProtectStop,
     /// Storage has recovered and the delivery pump may run; water in storage, L.
@@ -61,14 +102,18 @@ pub enum EventKind {
     PressureLow,
     /// Pressure to the buildings is back; length of the spell, s.
     PressureBack,
-    /// Electricity fails; no value (0).
-    PowerFails,
-    /// Electricity is back; no value (0).
-    PowerReturns,
-    /// The pump named by the part goes out of order; no value (0).
-    PumpFails,
-    /// The pump named by the part is mended; no value (0).
-    PumpMended,
+    /// A stage has caught what it can hold, or a lamp is at its age; the loss at rated flow, kPa, or hours.
+    ServiceDue,
+    /// Backwash or regeneration of a stage is over; the share of the wash water that came.
+    Washed,
+    /// Water passes an ultraviolet unit with less than the least dose; that dose, mJ/cm2.
+    UnderdoseBegins,
+    /// The dose is back; length of the spell, s.
+    UnderdoseEnds,
+    /// Something goes out of order; its figure where it has one, else 0.
+    IncidentBegins(Trouble),
+    /// It is put right; no value (0).
+    IncidentEnds(Trouble),
 }
 
 /// Something that happened at an instant.
@@ -87,26 +132,53 @@ pub struct Event {
 /// Running totals since the start of the run. All rise, none is reset.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Totals {
-    /// Water lifted by the well pump, L.
-    pub pumped_l: f64,
-    /// Water from the aquifer into the casing, L.
-    pub inflow_l: f64,
+    /// By supply, in the order of the plant; unused places stay zero.
+    pub supplies: [SupplyTotals; MOST_SUPPLIES],
     /// Water let into storage, L.
     pub filled_l: f64,
+    /// Water that storage spilled, L.
+    pub spilled_l: f64,
     /// Water taken from storage by the delivery pump, L.
     pub drawn_l: f64,
+    /// Water drained from the pressure tank as it was put right, L.
+    pub drained_l: f64,
     /// Time integral of the pressure on the raw header, kPa s.
     pub raw_kpa_s: f64,
     /// Time integral of the pressure behind the delivery pump, kPa s.
     pub delivery_kpa_s: f64,
-    /// Electric energy of the well pump, J.
-    pub well_pump_j: f64,
     /// Electric energy of the delivery pump and its drive, J.
     pub delivery_j: f64,
-    /// Time the well pump ran, s.
-    pub run_s: f64,
+    /// Electric energy of ultraviolet lamps, J.
+    pub lamps_j: f64,
     /// By outlet, in the order of the plant; unused places stay zero.
     pub outlets: [OutletTotals; MOST_OUTLETS],
+}
+
+impl Totals {
+    /// Electric energy of all parts, J.
+    #[must_use]
+    pub fn energy_j(&self) -> f64 {
+        self.supplies.iter().map(|supply| supply.pump_j).sum::<f64>() + self.delivery_j + self.lamps_j
+    }
+}
+
+/// Running totals of one supply.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct SupplyTotals {
+    /// Water given to the raw header, L.
+    pub pumped_l: f64,
+    /// Water from outside into the source, L: from the aquifer into the casing, off a roof into a cistern, from the main.
+    pub inflow_l: f64,
+    /// Water let in from the raw header to top up a basin, L.
+    pub topped_up_l: f64,
+    /// Water that leaked back through the check valve, L.
+    pub leaked_back_l: f64,
+    /// Water that a basin spilled, L.
+    pub spilled_l: f64,
+    /// Electric energy of the pump and its drive, J.
+    pub pump_j: f64,
+    /// Time the pump ran, or the main was connected, s.
+    pub run_s: f64,
 }
 
 /// Running totals of one outlet.
@@ -125,10 +197,12 @@ pub struct Sample<'a> {
     pub time: Time,
     /// Pressure on the raw header, kPa.
     pub raw_kpa: f64,
-    /// Drawdown in the well, m.
-    pub drawdown_m: f64,
-    /// Whether the well pump runs.
-    pub pump_on: bool,
+    /// By supply: drawdown in a well, m, or water in a basin, L; zero of a town line.
+    pub sources: [f64; MOST_SUPPLIES],
+    /// By supply: whether its pump runs, or its main is connected.
+    pub pump_on: [bool; MOST_SUPPLIES],
+    /// By supply: starts of its pump since the start of the run.
+    pub starts: [u64; MOST_SUPPLIES],
     /// Water in storage, L; zero where there is none.
     pub storage_l: f64,
     /// Pressure behind the delivery pump, kPa; zero where there is none.
@@ -137,6 +211,9 @@ pub struct Sample<'a> {
     pub lowest_house_kpa: f64,
     /// Wanted flow of all outlets, L/s.
     pub wanted_lps: f64,
+    /// What the water in storage carries, in the order of [`Constituent`](crate::quality::Constituent); where there is no
+    /// storage, what that in the pressure tank does.
+    pub carried: Carried,
     /// What has flowed since the start of the run.
     pub totals: &'a Totals,
 }

@@ -5,6 +5,9 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::pipe::Pipe;
+use crate::water::Water;
+
 /// Which header an outlet hangs on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Header {
@@ -21,6 +24,10 @@ pub enum Role {
     Building,
     /// Water taken ahead of everything else: irrigation, stock trough.
     RawLoad,
+    /// Wash water of a stage of treatment, taken ahead of everything else.
+    Backwash,
+    /// Water that nobody wants: a burst pipe, a hose left running.
+    Leak,
 }
 
 /// A building, or a load on the raw header.
@@ -32,8 +39,16 @@ pub struct Outlet {
     pub role: Role,
     /// Where it takes its water.
     pub header: Header,
-    /// Pressure from which its fixtures pass the flow they are set to.
+    /// Whether it hangs behind the treatment of that header's line, or ahead of it as a side tap.
+    pub treated: bool,
+    /// Pressure at the fixtures from which they pass the flow they are set to.
     pub full_flow_kpa: f64,
+    /// Height of the fixtures above the header's gauge.
+    pub rise_m: f64,
+    /// Pressure that a backflow device takes at any flow.
+    pub device_kpa: f64,
+    /// The pipe between line and fixtures; `None` costs no pressure.
+    pub service: Option<Pipe>,
 }
 
 /// Below this share of `p_full` the square root is replaced by a parabola that meets it with equal value and slope at
@@ -60,6 +75,25 @@ pub fn open_share(pressure_kpa: f64, full_flow_kpa: f64) -> f64 {
 pub const RUN_OUT_SHARE: f64 = 0.5;
 
 impl Outlet {
+    /// An outlet at the header's height, without a device or a pipe of its own.
+    #[must_use]
+    pub fn plain(name: &str, role: Role, header: Header, full_flow_kpa: f64) -> Self {
+        let treated = role == Role::Building;
+        Self { name: name.into(), role, header, treated, full_flow_kpa, rise_m: 0.0, device_kpa: 0.0, service: None }
+    }
+
+    /// Pressure at the line that stands still against height and device.
+    #[must_use]
+    pub fn offset_kpa(&self, water: &Water) -> f64 {
+        water.pressure_kpa(self.rise_m) + self.device_kpa
+    }
+
+    /// Pressure lost in the service pipe at a flow.
+    #[must_use]
+    pub fn service_loss_kpa(&self, flow_lps: f64, water: &Water) -> f64 {
+        self.service.as_ref().map_or(0.0, |pipe| water.pressure_kpa(pipe.loss_m(flow_lps, water)))
+    }
+
     /// Pressure at which the outlet passes [`RUN_OUT_SHARE`] of what is wanted.
     #[must_use]
     pub fn run_out_kpa(&self) -> f64 {

@@ -9,6 +9,7 @@ use thiserror::Error;
 
 use crate::monotone::Falling;
 use crate::pipe::Pipe;
+use crate::supply::Control;
 use crate::water::{GRAVITY_M_S2, Water};
 
 /// Head against flow at full speed.
@@ -219,9 +220,9 @@ impl PumpPower {
     }
 }
 
-/// The well pump in the well: pump, the pipe up to the pressure tank, and the pressure switch.
+/// A supply's pump: in a well, a cistern or a pond; the pipe up to the pressure tank, and what controls it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct WellPump {
+pub struct SupplyPump {
     curve: PumpCurve,
     /// Head left at the top of the pipe against flow; `None` where the pipe costs nothing.
     net: Option<Falling>,
@@ -229,17 +230,15 @@ pub struct WellPump {
     pub power: PumpPower,
     /// Height of the tank gauge above the ground.
     pub gauge_height_m: f64,
-    /// The pressure switch closes at this pressure,
-    pub cut_in_kpa: f64,
-    /// and opens at this one.
-    pub cut_out_kpa: f64,
+    /// What starts and stops it.
+    pub control: Control,
 }
 
 /// Knots of the table of net head. On it a cubic is within a millimetre of head of the formulas it stands for.
 const NET_KNOTS: u32 = 128;
 
-impl WellPump {
-    /// A pump, its pipe (`None`: without loss), power and switch.
+impl SupplyPump {
+    /// A pump, its pipe (`None`: without loss), power and control.
     #[must_use]
     pub fn new(
         curve: PumpCurve,
@@ -247,7 +246,7 @@ impl WellPump {
         water: &Water,
         power: PumpPower,
         gauge_height_m: f64,
-        (cut_in_kpa, cut_out_kpa): (f64, f64),
+        control: Control,
     ) -> Self {
         let net = match (&curve, pipe) {
             (PumpCurve::Constant { .. }, _) | (_, None) => None,
@@ -265,7 +264,7 @@ impl WellPump {
                 Some(Falling::through(&knots))
             }
         };
-        Self { curve, net, power, gauge_height_m, cut_in_kpa, cut_out_kpa }
+        Self { curve, net, power, gauge_height_m, control }
     }
 
     /// The pump's own curve.
@@ -274,19 +273,41 @@ impl WellPump {
         &self.curve
     }
 
-    /// Flow when the water stands `water_depth_m` below ground and the tank gauge shows `pressure_kpa`.
+    /// Head from the water to the tank gauge, its pressure included.
     #[must_use]
-    pub fn flow_lps(&self, water_depth_m: f64, pressure_kpa: f64, water: &Water) -> f64 {
-        let head_m = water_depth_m + self.gauge_height_m + water.head_m(pressure_kpa);
-        match &self.net {
-            Some(net) => flow_near_shutoff(net.value(0.0), head_m, |head_m| net.inverse(head_m)),
-            None => self.curve.flow_lps(head_m),
-        }
+    pub fn static_head_m(&self, water_depth_m: f64, pressure_kpa: f64, water: &Water) -> f64 {
+        water_depth_m + self.gauge_height_m + water.head_m(pressure_kpa)
     }
 
-    /// Electric power at a flow.
+    /// Flow at a speed (as a share of full speed) when the water stands `water_depth_m` below ground and the tank gauge shows
+    /// `pressure_kpa`.
+    ///
+    /// `n Q(H / n^2)` by the affinity laws. The pipe's loss is scaled with the square of the flow, from its law at full speed.
     #[must_use]
-    pub fn power_w(&self, flow_lps: f64, water: &Water) -> f64 {
+    pub fn flow_lps(&self, speed: f64, water_depth_m: f64, pressure_kpa: f64, water: &Water) -> f64 {
+        let head_m = self.static_head_m(water_depth_m, pressure_kpa, water) / (speed * speed);
+        speed
+            * match &self.net {
+                Some(net) => flow_near_shutoff(net.value(0.0), head_m, |head_m| net.inverse(head_m)),
+                None => self.curve.flow_lps(head_m),
+            }
+    }
+
+    /// Electric power at full speed, with the wear that [`Self::flow_lps`] takes as a speed: the shaft turns as ever.
+    #[must_use]
+    pub fn power_w(&self, speed: f64, flow_lps: f64, water: &Water) -> f64 {
+        let flow_lps = flow_lps / speed;
         self.power.power_w(flow_lps, self.curve.head_m(flow_lps), 1.0, water.density_kg_m3)
+    }
+
+    /// Electric power of a drive that turns the pump just so fast that it gives a flow against a pressure, worn to a speed.
+    ///
+    /// A worn pump takes what a new one does at `Q / n` and `H / n^2`.
+    #[must_use]
+    pub fn hold_power_w(&self, wear: f64, flow_lps: f64, water_depth_m: f64, pressure_kpa: f64, water: &Water) -> f64 {
+        let pipe_m = self.net.as_ref().map_or(0.0, |net| self.curve.head_m(flow_lps) - net.value(flow_lps));
+        let head_m = self.static_head_m(water_depth_m, pressure_kpa, water) + pipe_m;
+        let speed = self.curve.speed_for(flow_lps, head_m);
+        self.power.power_w(flow_lps / wear, head_m / (wear * wear), speed / wear, water.density_kg_m3)
     }
 }

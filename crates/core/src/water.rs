@@ -49,6 +49,12 @@ impl Water {
     pub fn head_m(&self, pressure_kpa: f64) -> f64 {
         1e3 * pressure_kpa / (self.density_kg_m3 * GRAVITY_M_S2)
     }
+
+    /// Pressure of a column of water, `rho g h`.
+    #[must_use]
+    pub fn pressure_kpa(&self, head_m: f64) -> f64 {
+        1e-3 * self.density_kg_m3 * GRAVITY_M_S2 * head_m
+    }
 }
 
 /// Density of air-free water at 101.325 kPa.

@@ -18,9 +18,20 @@ pub struct DailyDraw {
     pub kind: DrawKind,
     /// On which days of the week, Monday first; the day is the one on which the draw starts.
     pub weekdays: [bool; 7],
+    /// Every how many days it starts: 1 is every day, n every n-th; 0 counts as 1. Its day of the week must hold as well.
+    pub every: u32,
+    /// On which day the count of `every` begins (0 is the first), the first on which it starts. Nothing is drawn before,
+    /// not even what would cross the first midnight. Without meaning if `every` is 1.
+    pub offset: u32,
 }
 
 impl DailyDraw {
+    /// Whether it starts on a day (0 is the first), which is a day of the week (Monday is 0).
+    pub(crate) fn falls_on(&self, day: i64, weekday: usize) -> bool {
+        let (every, counted) = (i64::from(self.every), day - i64::from(self.offset));
+        self.weekdays[weekday] && (every <= 1 || (counted >= 0 && counted % every == 0))
+    }
+
     /// The draw this entry makes on a day (0 is the first).
     pub(crate) fn on_day(&self, day: i64) -> Draw {
         let start = Time::from_day(day) + self.start;

@@ -39,18 +39,13 @@ impl DrawStream {
             schedule.iter().all(|d| d.start >= Span::ZERO && d.start < Span::DAY && d.length <= Span::DAY),
             "a daily draw starts within the day and lasts a day at most"
         );
-        let mut daily: Vec<(usize, DailyDraw)> = schedule
-            .iter()
-            .cloned()
-            .enumerate()
-            // An entry that falls on no day would be searched for without end.
-            .filter(|(_, entry)| entry.length > Span::ZERO && entry.weekdays.contains(&true))
-            .collect();
+        let mut daily: Vec<(usize, DailyDraw)> =
+            schedule.iter().cloned().enumerate().filter(|(_, entry)| entry.length > Span::ZERO).collect();
         daily.sort_by_key(|(_, entry)| entry.start);
 
         let first_weekday = usize::from(first_weekday.to_monday_zero_offset().unsigned_abs());
         let day_before = weekday(first_weekday, -1);
-        let carried = daily.iter().filter(|(_, entry)| entry.weekdays[day_before]).map(|(i, e)| (*i, e.on_day(-1)));
+        let carried = daily.iter().filter(|(_, entry)| entry.falls_on(-1, day_before)).map(|(i, e)| (*i, e.on_day(-1)));
         let logged = log.into_iter().map(|draw| (usize::MAX, draw));
         let mut once: Vec<(usize, Draw)> = carried
             .chain(logged)
@@ -64,7 +59,8 @@ impl DrawStream {
         stream
     }
 
-    /// The first scheduled draw from a place on a day onwards.
+    /// The first scheduled draw from a place on a day onwards. However rare an entry is, and even if it falls on no day,
+    /// the search is over after [`LAST_DAY`].
     fn search(&self, mut day: i64, mut from: usize) -> Option<(i64, usize)> {
         if self.daily.is_empty() {
             return None;
@@ -72,7 +68,7 @@ impl DrawStream {
         while day <= LAST_DAY {
             let today = weekday(self.first_weekday, day);
             let ahead = self.daily.get(from..).unwrap_or_default();
-            if let Some(skipped) = ahead.iter().position(|(_, entry)| entry.weekdays[today]) {
+            if let Some(skipped) = ahead.iter().position(|(_, entry)| entry.falls_on(day, today)) {
                 return Some((day, from + skipped));
             }
             (day, from) = (day + 1, 0);
@@ -121,7 +117,16 @@ mod tests {
     fn entry(outlet: usize, start_h: i64, length_h: i64, weekdays: [bool; 7]) -> DailyDraw {
         let hours = |h: i64| Span::from_ns(h * Span::HOUR.ns());
         let flow = Flow::from_lps(0.1);
-        DailyDraw { outlet, start: hours(start_h), length: hours(length_h), flow, kind: DrawKind::Timed, weekdays }
+        DailyDraw {
+            outlet,
+            start: hours(start_h),
+            length: hours(length_h),
+            flow,
+            kind: DrawKind::Timed,
+            weekdays,
+            every: 1,
+            offset: 0,
+        }
     }
 
     fn logged(outlet: usize, start_h: i64, end_h: i64) -> Draw {
@@ -153,6 +158,47 @@ mod tests {
         assert_eq!(first(monday, 2), [(0, 1, 0), (6 * 24 + 23, 7 * 24 + 1, 0)]);
         let tuesday = DrawStream::new(&schedule, Weekday::Tuesday, vec![]);
         assert_eq!(first(tuesday, 1), [(5 * 24 + 23, 6 * 24 + 1, 0)]);
+    }
+
+    #[test]
+    fn days_are_counted_from_the_offset() {
+        let every = |every, offset| DailyDraw { every, offset, ..entry(0, 23, 2, EVERY_DAY) };
+        let days = |entry: DailyDraw| -> Vec<i64> {
+            DrawStream::new(&[entry], Weekday::Monday, vec![]).map(|draw| draw.start.day()).take(3).collect()
+        };
+        // What crosses the first midnight is of the day before, which is not counted.
+        assert_eq!(days(every(3, 0)), [0, 3, 6]);
+        assert_eq!(days(every(3, 2)), [2, 5, 8]);
+        assert_eq!(days(every(2, 40)), [40, 42, 44]);
+        // Every day: from the evening before on, whatever the offset.
+        for every in [every(1, 0), every(1, 5), every(0, 0), every(0, 5)] {
+            let stream = DrawStream::new(&[every], Weekday::Monday, vec![]);
+            assert_eq!(first(stream, 3), [(0, 1, 0), (23, 25, 0), (47, 49, 0)]);
+        }
+    }
+
+    #[test]
+    fn counted_days_keep_to_their_weekdays() {
+        let mut wednesday = [false; 7];
+        wednesday[2] = true;
+        let days = |every, offset| -> Vec<i64> {
+            let schedule = [DailyDraw { every, offset, ..entry(0, 5, 1, wednesday) }];
+            DrawStream::new(&schedule, Weekday::Monday, vec![]).map(|draw| draw.start.day()).take(3).collect()
+        };
+        assert_eq!(days(2, 0), [2, 16, 30]);
+        assert_eq!(days(7, 9), [9, 16, 23]);
+        assert_eq!(days(7, 10), [0; 0]);
+    }
+
+    #[test]
+    fn rare_draws_are_found_and_end_with_time() {
+        let every = |every, offset| DailyDraw { every, offset, ..entry(0, 5, 1, EVERY_DAY) };
+        let days = |entry: DailyDraw| -> Vec<i64> {
+            DrawStream::new(&[entry], Weekday::Monday, vec![]).map(|draw| draw.start.day()).collect()
+        };
+        assert_eq!(days(every(50_000, 1)), [1, 50_001, 100_001]);
+        assert_eq!(days(every(u32::MAX, 0)), [0]);
+        assert_eq!(days(every(2, u32::MAX)), [0; 0]);
     }
 
     #[test]

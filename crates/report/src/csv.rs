@@ -38,13 +38,13 @@ fn at_instant<'a>(run: &Run<'a>) -> Vec<Column<'a>> {
     let lowest = || now("lowest_pressure_kpa", 3, |row| row.lowest_house_kpa);
     columns.push(now("pressure_kpa", 3, |row| row.raw_kpa));
     columns.extend((plant.house_header() == Header::Raw).then(lowest));
-    columns.push(now("drawdown_m", 4, |row| row.drawdown_m));
+    columns.push(now("drawdown_m", 4, |row| row.sources[0]));
     if plant.store.is_some() {
         columns.push(now("storage_l", 3, |row| row.storage_l));
         columns.push(now("delivery_pressure_kpa", 3, |row| row.delivery_kpa));
     }
     columns.extend((plant.house_header() == Header::Delivery).then(lowest));
-    columns.push(now("well_pump_on", 0, |row| f64::from(u8::from(row.pump_on))));
+    columns.push(now("well_pump_on", 0, |row| f64::from(u8::from(row.pump_on[0]))));
     columns.push(now("wanted_lps", 6, |row| row.wanted_lps));
     columns
 }
@@ -62,7 +62,7 @@ fn since_last<'a>(run: &Run<'a>) -> Vec<Column<'a>> {
             of_role.map(|(_, outlet)| part(outlet)).sum()
         })
     };
-    let mut columns = vec![gain("pumped_l".to_owned(), 4, Box::new(|t| t.pumped_l))];
+    let mut columns = vec![gain("pumped_l".to_owned(), 4, Box::new(|t| t.supplies[0].pumped_l))];
     if run.scenario.plant.store.is_some() {
         columns.push(gain("filled_l".to_owned(), 4, Box::new(|t| t.filled_l)));
     }
@@ -76,11 +76,11 @@ fn since_last<'a>(run: &Run<'a>) -> Vec<Column<'a>> {
         let total = move |t: &Totals| t.outlets.get(index).map_or(0.0, |outlet| outlet.delivered_l);
         columns.push(gain(format!("delivered_l:{}", outlet.name), 4, Box::new(total)));
     }
-    columns.push(gain("well_pump_kwh".to_owned(), KWH_DECIMALS, Box::new(|t| t.well_pump_j / J_PER_KWH)));
+    columns.push(gain("well_pump_kwh".to_owned(), KWH_DECIMALS, Box::new(|t| t.supplies[0].pump_j / J_PER_KWH)));
     if run.scenario.plant.store.is_some() {
         columns.push(gain("delivery_kwh".to_owned(), KWH_DECIMALS, Box::new(|t| t.delivery_j / J_PER_KWH)));
     }
-    columns.push(gain("well_pump_run_s".to_owned(), 3, Box::new(|t| t.run_s)));
+    columns.push(gain("well_pump_run_s".to_owned(), 3, Box::new(|t| t.supplies[0].run_s)));
     columns
 }
 

@@ -1,6 +1,6 @@
 //! Spells of time read from the events of a run: without water, with the pump running, with something out of order.
 
-use springhouse_core::observe::{Event, EventKind, Part};
+use springhouse_core::observe::{Event, EventKind, Part, Trouble};
 use springhouse_core::outlet::Role;
 use springhouse_core::time::Time;
 
@@ -84,20 +84,20 @@ pub(crate) fn low_pressure(run: &Run<'_>) -> Vec<Spell> {
 /// When something was out of order, with a word for it, in order of their start.
 pub(crate) fn incidents(run: &Run<'_>) -> Vec<(Spell, &'static str)> {
     let power = between(run, |event| match event.kind {
-        EventKind::PowerFails => Some(true),
-        EventKind::PowerReturns => Some(false),
+        EventKind::IncidentBegins(Trouble::PowerOut) => Some(true),
+        EventKind::IncidentEnds(Trouble::PowerOut) => Some(false),
         _ => None,
     });
     let pump = |part: Part| {
         between(run, move |event| match event.kind {
-            EventKind::PumpFails if event.part == part => Some(true),
-            EventKind::PumpMended if event.part == part => Some(false),
+            EventKind::IncidentBegins(Trouble::Out) if event.part == part => Some(true),
+            EventKind::IncidentEnds(Trouble::Out) if event.part == part => Some(false),
             _ => None,
         })
     };
     let mut all: Vec<(Spell, &'static str)> = Vec::new();
     all.extend(power.into_iter().map(|spell| (spell, "power out")));
-    all.extend(pump(Part::WellPump).into_iter().map(|spell| (spell, "well pump out")));
+    all.extend(pump(Part::Pump(0)).into_iter().map(|spell| (spell, "well pump out")));
     all.extend(pump(Part::Delivery).into_iter().map(|spell| (spell, "delivery pump out")));
     all.sort_by_key(|(spell, _)| spell.start);
     all
@@ -117,11 +117,11 @@ pub(crate) struct PumpRuns {
 /// When the well pump ran and short-cycled.
 pub(crate) fn pump_runs(run: &Run<'_>) -> PumpRuns {
     let mut found = PumpRuns::default();
-    let mut on = run.outcome.rows.first().filter(|row| row.pump_on).map(|row| row.time);
+    let mut on = run.outcome.rows.first().filter(|row| row.pump_on[0]).map(|row| row.time);
     let mut cycling = None;
     // A stop without a start ends a run that began in a spell of short-cycling, or before the run did.
     let mut resumed = Time::ZERO;
-    for event in run.outcome.events.iter().filter(|event| event.part == Part::WellPump) {
+    for event in run.outcome.events.iter().filter(|event| event.part == Part::Pump(0)) {
         match event.kind {
             EventKind::PumpStarts => {
                 found.starts.push(event.time);

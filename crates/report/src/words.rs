@@ -1,6 +1,6 @@
 //! Plain words for parts, events and findings.
 
-use springhouse_core::observe::{Event, EventKind, Part};
+use springhouse_core::observe::{Event, EventKind, Part, Trouble};
 use springhouse_core::plant::Plant;
 use springhouse_scenario::Units;
 use springhouse_sim::{Finding, FindingKind, Summary};
@@ -13,12 +13,25 @@ use crate::numbers::{counted, number, percent, times};
 pub(crate) fn part(plant: &Plant, part: Part) -> &str {
     match part {
         Part::Site => "site",
-        Part::Well => "well",
-        Part::WellPump => "well pump",
+        Part::Source(index) => plant.supplies.get(index).map_or("source", |supply| &supply.name),
+        Part::Pump(index) => match plant.supplies.get(index) {
+            Some(supply) if supply.source.pump().is_none() => &supply.name,
+            _ => pump_name(index),
+        },
+        Part::Stage(index) => plant.stages.get(index).map_or("treatment", |stage| &stage.name),
         Part::PressureTank => "pressure tank",
         Part::Storage => "storage",
         Part::Delivery => "delivery pump",
         Part::Outlet(index) => plant.outlets.get(index).map_or("outlet", |outlet| &outlet.name),
+    }
+}
+
+/// What people call the pump of a supply.
+fn pump_name(index: usize) -> &'static str {
+    match index {
+        0 => "well pump",
+        1 => "second pump",
+        _ => "third pump",
     }
 }
 
@@ -42,10 +55,46 @@ pub(crate) fn event_key(kind: EventKind) -> &'static str {
         EventKind::RunOutEnds => "run_out_ends",
         EventKind::PressureLow => "pressure_low",
         EventKind::PressureBack => "pressure_back",
-        EventKind::PowerFails => "power_fails",
-        EventKind::PowerReturns => "power_returns",
-        EventKind::PumpFails => "pump_fails",
-        EventKind::PumpMended => "pump_mended",
+        EventKind::TopUpOpens => "top_up_opens",
+        EventKind::TopUpShuts => "top_up_shuts",
+        EventKind::SpillBegins => "spill_begins",
+        EventKind::SpillEnds => "spill_ends",
+        EventKind::ChangesOver => "changes_over",
+        EventKind::ChangesBack => "changes_back",
+        EventKind::ServiceDue => "service_due",
+        EventKind::Washed => "washed",
+        EventKind::UnderdoseBegins => "underdose_begins",
+        EventKind::UnderdoseEnds => "underdose_ends",
+        EventKind::IncidentBegins(trouble) => begins_key(trouble),
+        EventKind::IncidentEnds(trouble) => ends_key(trouble),
+    }
+}
+
+fn begins_key(trouble: Trouble) -> &'static str {
+    match trouble {
+        Trouble::PowerOut => "power_fails",
+        Trouble::Out => "pump_fails",
+        Trouble::Worn => "pump_worn",
+        Trouble::LeakBack => "check_valve_leaks",
+        Trouble::AirLost => "air_lost",
+        Trouble::StuckOpen => "float_stuck_open",
+        Trouble::StuckShut => "float_stuck_shut",
+        Trouble::Bypassed => "stage_bypassed",
+        Trouble::ValvedOff => "stage_valved_off",
+        Trouble::StandbyByHand => "standby_by_hand",
+    }
+}
+
+fn ends_key(trouble: Trouble) -> &'static str {
+    match trouble {
+        Trouble::PowerOut => "power_returns",
+        Trouble::Out => "pump_mended",
+        Trouble::Worn => "pump_renewed",
+        Trouble::LeakBack => "check_valve_mended",
+        Trouble::AirLost => "air_restored",
+        Trouble::StuckOpen | Trouble::StuckShut => "float_freed",
+        Trouble::Bypassed | Trouble::ValvedOff => "stage_in_line",
+        Trouble::StandbyByHand => "standby_released",
     }
 }
 
@@ -53,12 +102,32 @@ pub(crate) fn event_key(kind: EventKind) -> &'static str {
 pub(crate) fn event_unit(kind: EventKind) -> &'static str {
     match kind {
         EventKind::PumpStarts | EventKind::PumpStops | EventKind::TankEmpties | EventKind::PressureLow => "kPa",
-        EventKind::ShortCyclingBegins | EventKind::RunOutEnds | EventKind::PressureBack => "s",
+        EventKind::ShortCyclingBegins
+        | EventKind::RunOutEnds
+        | EventKind::PressureBack
+        | EventKind::SpillEnds
+        | EventKind::ChangesBack
+        | EventKind::UnderdoseEnds => "s",
         EventKind::ShortCyclingEnds => "starts",
         EventKind::LowLevelStop | EventKind::LowLevelClears => "m",
-        EventKind::SuctionLost | EventKind::SuctionRegained | EventKind::RunOutBegins => "L/s",
-        EventKind::FillOpens | EventKind::FillShuts | EventKind::ProtectStop | EventKind::ProtectClears => "L",
-        EventKind::PowerFails | EventKind::PowerReturns | EventKind::PumpFails | EventKind::PumpMended => "",
+        EventKind::SuctionLost
+        | EventKind::SuctionRegained
+        | EventKind::RunOutBegins
+        | EventKind::SpillBegins
+        | EventKind::IncidentBegins(Trouble::LeakBack) => "L/s",
+        EventKind::FillOpens
+        | EventKind::FillShuts
+        | EventKind::TopUpOpens
+        | EventKind::TopUpShuts
+        | EventKind::ProtectStop
+        | EventKind::ProtectClears => "L",
+        EventKind::UnderdoseBegins => "mJ/cm2",
+        // A loss or an age, a share: said in words.
+        EventKind::ServiceDue
+        | EventKind::Washed
+        | EventKind::ChangesOver
+        | EventKind::IncidentBegins(_)
+        | EventKind::IncidentEnds(_) => "",
     }
 }
 
@@ -95,10 +164,52 @@ pub(crate) fn event(plant: &Plant, event: &Event) -> String {
         EventKind::RunOutEnds => format!("{name} is no longer without water, after {}", units.duration(value)),
         EventKind::PressureLow => format!("pressure to the buildings falls under {}", kpa()),
         EventKind::PressureBack => format!("pressure to the buildings is back after {}", units.duration(value)),
-        EventKind::PowerFails => "the electricity fails".to_owned(),
-        EventKind::PowerReturns => "the electricity is back".to_owned(),
-        EventKind::PumpFails => format!("the {name} goes out of order"),
-        EventKind::PumpMended => format!("the {name} is mended"),
+        EventKind::TopUpOpens => format!("the top-up valve of the {name} opens with {} in it", litres()),
+        EventKind::TopUpShuts => format!("the top-up valve of the {name} shuts with {} in it", litres()),
+        EventKind::SpillBegins => format!("the {name} is full and spills {}", lpm()),
+        EventKind::SpillEnds => format!("the {name} spills no more, after {}", units.duration(value)),
+        EventKind::ChangesOver => "the standby supply takes over; the others are isolated".to_owned(),
+        EventKind::ChangesBack => {
+            format!("the first supply is back; the standby is isolated, after {}", units.duration(value))
+        }
+        EventKind::ServiceDue => format!("the {name} is due for service"),
+        EventKind::Washed => format!("the {name} is washed, with {} of its wash water", percent(value)),
+        EventKind::UnderdoseBegins => {
+            format!("water passes the {name} with {} mJ/cm2, less than its least dose", number(value))
+        }
+        EventKind::UnderdoseEnds => format!("the {name} gives its dose again, after {}", units.duration(value)),
+        EventKind::IncidentBegins(trouble) => begins(trouble, name, value),
+        EventKind::IncidentEnds(trouble) => ends(trouble, name),
+    }
+}
+
+/// Something that goes out of order.
+fn begins(trouble: Trouble, name: &str, value: f64) -> String {
+    match trouble {
+        Trouble::PowerOut => "the electricity fails".to_owned(),
+        Trouble::Out => format!("the {name} goes out of order"),
+        Trouble::Worn => format!("the {name} is worn: it works as a new one at {} of its speed", percent(value)),
+        Trouble::LeakBack => format!("the check valve of the {name} leaks back"),
+        Trouble::AirLost => format!("the {name} loses air: {} of it is left", percent(value)),
+        Trouble::StuckOpen => format!("the float of the {name} is stuck open"),
+        Trouble::StuckShut => format!("the float of the {name} is stuck shut"),
+        Trouble::Bypassed => format!("the {name} is bypassed: water passes it untreated"),
+        Trouble::ValvedOff => format!("the {name} is valved off: no water passes"),
+        Trouble::StandbyByHand => "the standby supply is put in by hand".to_owned(),
+    }
+}
+
+/// Something that is put right.
+fn ends(trouble: Trouble, name: &str) -> String {
+    match trouble {
+        Trouble::PowerOut => "the electricity is back".to_owned(),
+        Trouble::Out => format!("the {name} is mended"),
+        Trouble::Worn => format!("the {name} is renewed"),
+        Trouble::LeakBack => format!("the check valve of the {name} is mended"),
+        Trouble::AirLost => format!("the {name} is drained and has its air again"),
+        Trouble::StuckOpen | Trouble::StuckShut => format!("the float of the {name} is free again"),
+        Trouble::Bypassed | Trouble::ValvedOff => format!("water goes through the {name} again"),
+        Trouble::StandbyByHand => "the standby supply is released".to_owned(),
     }
 }
 

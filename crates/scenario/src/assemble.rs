@@ -17,6 +17,8 @@ use std::path::PathBuf;
 use jiff::ToSpan as _;
 use springhouse_core::plant::{Parts, Plant, Store};
 use springhouse_core::pressure_tank::PressureTank;
+use springhouse_core::quality::Quality;
+use springhouse_core::supply::{Source, Supply};
 
 use crate::diagnostic::Diagnostic;
 use crate::display::Units;
@@ -52,6 +54,9 @@ pub(crate) fn scenario(file: &ScenarioFile, root: &Node, stem: &str, reader: &mu
         schedule: schedule?,
         logs: file.log.iter().map(|log| Some(PathBuf::from(&log.0.as_ref()?.file.value.0))).collect::<Option<_>>()?,
         incidents: incidents?,
+        dated_draws: Vec::new(),
+        rain: Vec::new(),
+        prices_per_m3: vec![None],
     };
     advice::tell(file, &scenario, reader);
     Some(scenario)
@@ -103,9 +108,16 @@ fn plant(file: &ScenarioFile, root: &Node, reader: &mut Reader<'_>) -> Option<Pl
     let outlets = outlets::outlets(file);
     let parts = Parts {
         water: site.water,
-        well: well?,
-        well_pump: well_pump?,
-        pressure_tank: pressure_tank?,
+        supplies: vec![Supply {
+            name: "well".into(),
+            source: Source::Well { well: well?, pump: well_pump? },
+            quality: Quality::PURE,
+            standby: false,
+        }],
+        change_over: None,
+        pressure_tank: Some(pressure_tank?),
+        stages: Vec::new(),
+        reducer_kpa: None,
         store: store?,
         outlets: outlets?,
     };

@@ -1,7 +1,8 @@
 //! What the core finds wrong with a plant, told in the scenario's words, units and places.
 
-use springhouse_core::plant::{Fault, MOST_OUTLETS, Parts, Place, Plant, Warning};
+use springhouse_core::plant::{Fault, MOST_OUTLETS, Of, Parts, Place, Plant, Warning};
 use springhouse_core::pressure_tank::PressureTank;
+use springhouse_core::supply::Control;
 
 use crate::diagnostic::Diagnostic;
 use crate::display::Units;
@@ -21,7 +22,7 @@ pub(crate) struct Faults<'a> {
 
 /// A key of the scenario that stands for one of the core's places.
 struct Key<'a> {
-    name: &'static str,
+    name: String,
     /// Its value, or the header of the section it would stand in.
     place: Stretch,
     /// As typed; `None` where it is left out.
@@ -81,12 +82,30 @@ const REASONS: [(&str, &str); 10] = [
 /// The usual precharge lies this far under cut-in: 2 psi.
 const USUAL_PRECHARGE_KPA: f64 = 14.0;
 
+/// The path of keys that a place in the core's plant has in the scenario.
+fn path(place: Place) -> String {
+    let section = match place.of {
+        Of::Plant => return place.key.to_owned(),
+        Of::Source(_) => "well",
+        Of::Pump(_) => "well_pump",
+        Of::Stage(_) => "stage",
+        Of::Outlet(_) => "building",
+    };
+    format!("{section}.{}", place.key)
+}
+
 /// What a plant is warned about. A tank that gives little because of its air alone is told by its air, not as too small.
 pub(crate) fn warnings(plant: &Plant) -> Vec<Warning> {
-    let (tank, pump) = (&plant.pressure_tank, &plant.well_pump);
-    let precharge_kpa = (pump.cut_in_kpa - USUAL_PRECHARGE_KPA).max(0.0);
-    let sound = PressureTank { precharge_kpa, air_share: 1.0, ..tank.clone() };
-    let sound_l = sound.drawdown_l(pump.cut_out_kpa, pump.cut_in_kpa);
+    let pump = plant.supplies.iter().find_map(|supply| supply.source.pump());
+    let (mut cut_in_kpa, mut cut_out_kpa) = (0.0, 0.0);
+    if let Some(Control::Switch { cut_in_kpa: low_kpa, cut_out_kpa: high_kpa }) = pump.map(|pump| &pump.control) {
+        (cut_in_kpa, cut_out_kpa) = (*low_kpa, *high_kpa);
+    }
+    let precharge_kpa = (cut_in_kpa - USUAL_PRECHARGE_KPA).max(0.0);
+    let sound_l = plant
+        .pressure_tank
+        .clone()
+        .map_or(0.0, |tank| PressureTank { precharge_kpa, air_share: 1.0, ..tank }.drawdown_l(cut_out_kpa, cut_in_kpa));
     let mut warnings = plant.warnings();
     let is_of_air = |warning: &Warning| {
         use Warning::{AirLost, PrechargeAboveCutIn, PrechargeLow};
@@ -108,7 +127,7 @@ impl<'a> Faults<'a> {
     pub(crate) fn causes<'f>(&self, faults: &'f [Fault]) -> Vec<&'f Fault> {
         let follows = |fault: &Fault| {
             matches!(fault, Fault::OutOfRange { place, .. } if {
-                let key = self.key(place);
+                let key = self.key(&path(*place));
                 key.typed.is_none() && key.field.is_some_and(|field| matches!(field.presence, Presence::Optional { .. }))
             })
         };
@@ -118,11 +137,11 @@ impl<'a> Faults<'a> {
 
     pub(crate) fn fault(&self, fault: &Fault, parts: &Parts) -> Diagnostic {
         match *fault {
-            Fault::OutOfRange { place, value, least, most } => self.out_of_range(place, value, least, most, parts),
+            Fault::OutOfRange { place, value, least, most } => self.out_of_range(place, value, least, most),
             Fault::OutOfOrder { lower, lower_value, upper, upper_value } => {
                 self.out_of_order((lower, lower_value), (upper, upper_value))
             }
-            Fault::PumpAboveWater { pump_depth_m, static_depth_m } => {
+            Fault::PumpAboveWater { pump_depth_m, static_depth_m, .. } => {
                 let (pump, water) = (self.units.length(pump_depth_m), self.units.length(static_depth_m));
                 let title = format!("the pump hangs at {pump}, but the water stands at {water}: it would pump air");
                 Diagnostic::error(title)
@@ -147,6 +166,14 @@ impl<'a> Faults<'a> {
                     Format::Json => "add:\n\"building\": [{ \"name\": \"house\" }]",
                 })
             }
+            // Nothing in a scenario leads to these yet.
+            Fault::StageOnNothing { .. }
+            | Fault::TooManyStages { .. }
+            | Fault::TooManySupplies { .. }
+            | Fault::NoFirstSupply
+            | Fault::FeedTogether { .. }
+            | Fault::NoChangeOver { .. }
+            | Fault::NoPressureTank => Diagnostic::error(fault.to_string()).at(Stretch::default(), ""),
             Fault::TooManyOutlets { found } => {
                 let title = format!("{found} buildings and raw loads are more than the {MOST_OUTLETS} that can be run");
                 Diagnostic::error(title)
@@ -156,11 +183,11 @@ impl<'a> Faults<'a> {
         }
     }
 
-    fn out_of_range(&self, place: Place, value: f64, least: f64, most: f64, parts: &Parts) -> Diagnostic {
-        let key = self.ranged_key(place, value, parts);
+    fn out_of_range(&self, place: Place, value: f64, least: f64, most: f64) -> Diagnostic {
+        let key = self.ranged_key(place);
         let dimension = key.dimension();
         let shown = |value: f64| self.shown(dimension, value);
-        let name = key.name;
+        let name = &key.name;
         let (title, label) = if value < least && least >= 0.0 && value < 0.0 {
             (format!("`{name}` must not be negative"), shown(value))
         } else if value < least {
@@ -169,31 +196,28 @@ impl<'a> Faults<'a> {
             (format!("`{name}` is {}, but must be at most {}", shown(value), shown(most)), "too large".to_owned())
         };
         let diagnostic = key.mark(Diagnostic::error(title), label);
-        match LIMITS.iter().find(|(own, _)| *own == place) {
+        match LIMITS.iter().find(|(own, _)| *own == path(place)) {
             Some((_, limit)) if value > most => self.key(limit).mark(diagnostic, "this is the limit"),
             _ => diagnostic,
         }
     }
 
-    /// The key of a value out of range; that of an outlet is found by its value.
-    fn ranged_key(&self, place: Place, value: f64, parts: &Parts) -> Key<'a> {
-        if place != "outlet.full_flow_pressure" {
-            return self.key(place);
-        }
-        let index = parts.outlets.iter().position(|outlet| outlet.full_flow_kpa.total_cmp(&value).is_eq());
-        let building = index.and_then(|index| self.file.building.get(index)?.0.as_ref()).map(|b| &b.full_flow_pressure);
-        let beyond = index.and_then(|index| index.checked_sub(self.file.building.len()));
-        let raw_load =
-            beyond.and_then(|index| self.file.raw_load.get(index)?.0.as_ref()).map(|r| &r.full_flow_pressure);
-        let place = building.or(raw_load).map_or(Stretch::default(), |at| at.place);
+    /// The key of a value out of range.
+    fn ranged_key(&self, place: Place) -> Key<'a> {
+        let Of::Outlet(index) = place.of else { return self.key(&path(place)) };
+        let building = self.file.building.get(index).and_then(|building| building.0.as_ref());
+        let beyond = index.checked_sub(self.file.building.len());
+        let raw_load = beyond.and_then(|index| self.file.raw_load.get(index)?.0.as_ref());
+        let full_flow = building.map(|b| &b.full_flow_pressure).or(raw_load.map(|r| &r.full_flow_pressure));
+        let place = full_flow.map_or(Stretch::default(), |at| at.place);
         let field = crate::sections::Building::SECTION.field("full_flow_pressure");
-        Key { name: "full_flow_pressure", place, typed: Some(self.source.at(place)), field }
+        Key { name: "full_flow_pressure".into(), place, typed: Some(self.source.at(place)), field }
     }
 
     fn out_of_order(&self, (lower, lower_value): (Place, f64), (upper, upper_value): (Place, f64)) -> Diagnostic {
-        let (low, high) = (self.key(lower), self.key(upper));
+        let (low, high) = (self.key(&path(lower)), self.key(&path(upper)));
         let value = |key: &Key<'_>, value| self.shown(key.dimension(), value);
-        let less = if DEPTHS.contains(&low.name) { "shallower" } else { "less" };
+        let less = if DEPTHS.contains(&low.name.as_str()) { "shallower" } else { "less" };
         let title = format!(
             "`{}` ({}) must be {less} than `{}` ({})",
             low.name,
@@ -204,7 +228,7 @@ impl<'a> Faults<'a> {
         let high_label = value(&high, upper_value);
         let mut diagnostic = low.mark(Diagnostic::error(title), value(&low, lower_value));
         diagnostic = high.mark(diagnostic, high_label);
-        if lower == "pressure_tank.precharge" {
+        if lower.key == "pressure_tank.precharge" {
             diagnostic = diagnostic
                 .note("a tank with so much air takes no water at all: the pump would start and stop with every draw");
             return match self.file.well_pump.value.0.as_ref() {
@@ -220,17 +244,16 @@ impl<'a> Faults<'a> {
 
     fn too_little_head(&self, place: Place, shutoff_m: f64, needed_m: f64, parts: &Parts) -> Diagnostic {
         let length = |m| self.units.length(m);
-        let well = place.starts_with("well");
-        let (pressure_key, pressure_kpa, lift_m) = match (&parts.store, well) {
-            (Some(store), false) => ("delivery.set_pressure", store.delivery.set_kpa, store.delivery.lift_m),
-            _ => (
-                "well_pump.cut_out",
-                parts.well_pump.cut_out_kpa,
-                needed_m - parts.water.head_m(parts.well_pump.cut_out_kpa),
-            ),
+        let well = matches!(place.of, Of::Pump(_));
+        let (pressure_key, pressure_kpa, lift_m) = if let (Some(store), false) = (&parts.store, well) {
+            ("delivery.set_pressure", store.delivery.drive.set_kpa, store.delivery.lift_m)
+        } else {
+            let pump = parts.supplies.iter().find_map(|supply| supply.source.pump());
+            let high_kpa = pump.map_or(0.0, |pump| pump.control.high_kpa());
+            ("well_pump.cut_out", high_kpa, needed_m - parts.water.head_m(high_kpa))
         };
         let pressure_m = parts.water.head_m(pressure_kpa);
-        let (curve, pressure) = (self.key(place), self.key(pressure_key));
+        let (curve, pressure) = (self.key(&path(place)), self.key(pressure_key));
         let lift_key = self.key(if well { "well.static_level" } else { "delivery.lift" });
         let title = format!("the pump cannot reach `{}`, not even at no flow", pressure.name);
         let diagnostic = curve
@@ -271,10 +294,10 @@ impl<'a> Faults<'a> {
     pub(crate) fn warning(&self, warning: &Warning) -> Diagnostic {
         let (pressure, volume) = (|kpa| self.units.pressure(kpa), |l| self.units.volume(l));
         match *warning {
-            Warning::PrechargeAboveCutIn { precharge_kpa, cut_in_kpa } => self
+            Warning::PrechargeAboveCutIn { precharge_kpa, cut_in_kpa, .. } => self
                 .precharge(precharge_kpa, cut_in_kpa, "above `cut_in`: the tank runs empty before the pump starts")
                 .help(self.usual_precharge(cut_in_kpa)),
-            Warning::PrechargeLow { precharge_kpa, cut_in_kpa } => self
+            Warning::PrechargeLow { precharge_kpa, cut_in_kpa, .. } => self
                 .precharge(precharge_kpa, cut_in_kpa, "far below `cut_in`: the tank gives less water between starts")
                 .help(self.usual_precharge(cut_in_kpa)),
             Warning::AirLost { air_share } => {
@@ -283,7 +306,7 @@ impl<'a> Faults<'a> {
                     .mark(Diagnostic::warning(title), "waterlogged")
                     .note("the pump will start and stop in quick turns")
             }
-            Warning::NoLowLevelCutoff => {
+            Warning::NoLowLevelCutoff { .. } => {
                 let well = self.table(&["well"]).map_or(Stretch::default(), |table| table.header);
                 Diagnostic::warning("the pump can take more than the well gives, and nothing stops it at low water")
                     .at(well, "no `cutoff` here")
@@ -302,7 +325,7 @@ impl<'a> Faults<'a> {
                     .mark(Diagnostic::warning(title), "the small tank is empty before the pump wakes");
                 wake.mark(marked, "the pump wakes here")
             }
-            Warning::TankSmallForPump { drawdown_l, minute_l } => {
+            Warning::TankSmallForPump { drawdown_l, minute_l, .. } => {
                 let title = format!(
                     "the pressure tank gives {} between starts, less than the pump gives in a minute ({})",
                     volume(drawdown_l),
@@ -333,22 +356,23 @@ impl<'a> Faults<'a> {
         dimension.map_or_else(|| value.to_string(), |dimension| self.units.quantity(dimension, value))
     }
 
-    /// The key behind one of the core's places.
-    fn key(&self, place: Place) -> Key<'a> {
-        let found = self.typed_key(place);
+    /// The key at a path, or the one given in its place.
+    fn key(&self, path: &str) -> Key<'a> {
+        let found = self.typed_key(path);
         if found.typed.is_some() {
             return found;
         }
-        let others = OTHER_KEYS.iter().filter(|(own, _)| *own == place).map(|(_, other)| self.typed_key(other));
+        let others = OTHER_KEYS.iter().filter(|(own, _)| *own == path).map(|(_, other)| self.typed_key(other));
         others.into_iter().find(|key| key.typed.is_some()).unwrap_or(found)
     }
 
-    fn typed_key(&self, place: &'static str) -> Key<'a> {
-        let path: Vec<&'static str> = place.split('.').collect();
+    fn typed_key(&self, path: &str) -> Key<'a> {
+        let path: Vec<&str> = path.split('.').collect();
         let (name, sections) = path.split_last().map_or(("", [].as_slice()), |(name, sections)| (*name, sections));
         let field = section(sections).and_then(|section| section.field(name));
         let typed = self.table(sections).and_then(|table| table.get(name));
         let place = |entry: &Entry| entry.node.as_table().map_or(entry.node.place, |table| table.header);
+        let name = name.to_owned();
         match typed {
             Some(entry) => Key { name, place: place(entry), typed: Some(self.source.at(place(entry))), field },
             None => Key { name, place: self.nearest_header(sections), typed: None, field },

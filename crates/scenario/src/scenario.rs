@@ -3,10 +3,14 @@
 use std::path::PathBuf;
 
 use jiff::civil::{Date, DateTime};
+use springhouse_core::draw::Flow;
 use springhouse_core::incident::IncidentKind;
 use springhouse_core::plant::Plant;
+use springhouse_core::pump::SupplyPump;
+use springhouse_core::roof::Roof;
+use springhouse_core::supply::Source;
 use springhouse_core::time::Span;
-use springhouse_core::well::Response;
+use springhouse_core::well::{Response, Well};
 use springhouse_draws::DailyDraw;
 
 use crate::display::Units;
@@ -34,25 +38,40 @@ pub struct Scenario {
     pub logs: Vec<PathBuf>,
     /// What goes out of order and when.
     pub incidents: Vec<DatedIncident>,
+    /// Draws at a date: pipes that burst.
+    pub dated_draws: Vec<DatedDraw>,
+    /// Files of rain, relative to the scenario's folder, and the roofs that gather it.
+    pub rain: Vec<RainFile>,
+    /// What a cubic metre costs, in the owner's money, by supply; `None` where it costs nothing.
+    pub prices_per_m3: Vec<Option<f64>>,
 }
 
 const DAY_S: f64 = 86_400.0;
 
 impl Scenario {
-    /// Depth of the water when the well is pumped as hard as it can be for good.
+    /// The first well and its pump.
     #[must_use]
-    pub fn lowest_depth_m(&self) -> f64 {
-        let well = &self.plant.well;
-        well.cutoff.as_ref().map_or(well.pump_depth_m, |cutoff| cutoff.stop_depth_m)
+    pub fn well(&self) -> Option<(&Well, &SupplyPump)> {
+        self.plant.supplies.iter().find_map(|supply| match &supply.source {
+            Source::Well { well, pump } => Some((well, pump)),
+            _ => None,
+        })
     }
 
-    /// What the well gives for good, with the water as low as it may go; `None` in an ideal well.
+    /// Depth of the water when the well is pumped as hard as it can be for good.
+    #[must_use]
+    pub fn lowest_depth_m(&self) -> Option<f64> {
+        let (well, _) = self.well()?;
+        Some(well.cutoff.as_ref().map_or(well.pump_depth_m, |cutoff| cutoff.stop_depth_m))
+    }
+
+    /// What the well gives for good, with the water as low as it may go; `None` without a well or in an ideal one.
     #[must_use]
     pub fn sustained_lps(&self) -> Option<f64> {
-        let well = &self.plant.well;
+        let (well, _) = self.well()?;
         match well.response {
             Response::Ideal => None,
-            Response::Drawdown { .. } => Some(well.inflow_lps(self.lowest_depth_m() - well.static_depth_m)),
+            Response::Drawdown { .. } => Some(well.inflow_lps(self.lowest_depth_m()? - well.static_depth_m)),
         }
     }
 
@@ -95,7 +114,7 @@ impl PumpTest {
 }
 
 /// An incident at a date and time.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct DatedIncident {
     /// What is out of order.
     pub kind: IncidentKind,
@@ -103,4 +122,28 @@ pub struct DatedIncident {
     pub start: DateTime,
     /// How long it lasts.
     pub length: Span,
+}
+
+/// A timed draw at a date and time.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DatedDraw {
+    /// Index of the outlet in the plant.
+    pub outlet: usize,
+    /// When it begins, local standard time.
+    pub start: DateTime,
+    /// How long it lasts.
+    pub length: Span,
+    /// Wanted flow.
+    pub flow: Flow,
+}
+
+/// A file of rain and the roof that gathers it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RainFile {
+    /// Index of the supply whose basin the rain fills.
+    pub supply: usize,
+    /// The file, relative to the scenario's folder.
+    pub file: PathBuf,
+    /// The roof.
+    pub roof: Roof,
 }

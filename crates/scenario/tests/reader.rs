@@ -5,8 +5,24 @@ use springhouse_scenario::{Format, Scenario, load, parse, starter};
 
 /// A scenario without its name, as one text.
 fn meaning(scenario: &Scenario) -> String {
-    let Scenario { name: _, title, start, days, seed, units, plant, schedule, logs, incidents } = scenario;
-    format!("{title:?} {start} {days} {seed} {units:?} {plant:?} {schedule:?} {logs:?} {incidents:?}")
+    let Scenario {
+        name: _,
+        title,
+        start,
+        days,
+        seed,
+        units,
+        plant,
+        schedule,
+        logs,
+        incidents,
+        dated_draws,
+        rain,
+        prices_per_m3,
+    } = scenario;
+    format!(
+        "{title:?} {start} {days} {seed} {units:?} {plant:?} {schedule:?} {logs:?} {incidents:?} {dated_draws:?} {rain:?} {prices_per_m3:?}"
+    )
 }
 
 fn starter_as_json() -> String {

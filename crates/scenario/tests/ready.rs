@@ -54,15 +54,16 @@ fn starter_with_its_marks_taken_away_loads_too() {
 #[test]
 fn exact_the_slow_well_gives_about_a_gallon_a_minute() {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../scenarios");
-    let plant = load(&folder.join("slow-well.toml")).unwrap().scenario.plant;
-    let Response::Drawdown { specific_capacity_lps_per_m: k, casing_l_per_m: area, .. } = plant.well.response else {
+    let scenario = load(&folder.join("slow-well.toml")).unwrap().scenario;
+    let (well, _) = scenario.well().unwrap();
+    let Response::Drawdown { specific_capacity_lps_per_m: k, casing_l_per_m: area, .. } = well.response else {
         panic!("the well is not ideal");
     };
     // The test in the file: 2 gpm for two hours drew the level down by 130 ft.
     let (flow, time, drawdown): (f64, f64, f64) = (2.0 * 3.785_411_784 / 60.0, 7_200.0, 130.0 * 0.304_8);
     let predicted = flow / k * (1.0 - (-k * time / area).exp());
     assert!((predicted - drawdown).abs() < 1e-9 * drawdown, "{predicted} is not {drawdown}");
-    let most_gpm = plant.well.most_inflow_lps() * 60.0 / 3.785_411_784;
+    let most_gpm = well.most_inflow_lps() * 60.0 / 3.785_411_784;
     assert!((0.8..1.6).contains(&most_gpm), "{most_gpm} gpm");
 }
 

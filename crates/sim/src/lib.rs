@@ -9,6 +9,7 @@ pub use summary::{Balance, Energy, OutletSummary, Pressure, Summary, WaterSummar
 pub use verdict::{Finding, FindingKind, Verdict};
 
 use springhouse_core::observe::{Event, Totals};
+use springhouse_core::supply::MOST_SUPPLIES;
 use springhouse_core::time::Time;
 
 /// The plant at one instant of the output grid: [`springhouse_core::observe::Sample`], owned.
@@ -18,10 +19,10 @@ pub struct Row {
     pub time: Time,
     /// Pressure on the raw header, kPa.
     pub raw_kpa: f64,
-    /// Drawdown in the well, m.
-    pub drawdown_m: f64,
-    /// Whether the well pump runs.
-    pub pump_on: bool,
+    /// By supply: drawdown in a well, m, or water in a basin, L; zero of a town line.
+    pub sources: [f64; MOST_SUPPLIES],
+    /// By supply: whether its pump runs, or its main is connected.
+    pub pump_on: [bool; MOST_SUPPLIES],
     /// Water in storage, L; zero where there is none.
     pub storage_l: f64,
     /// Pressure behind the delivery pump, kPa; zero where there is none.

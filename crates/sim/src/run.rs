@@ -3,7 +3,7 @@
 use jiff::civil::{Date, Time as ClockTime};
 use springhouse_core::draw::Draw;
 use springhouse_core::engine::{Engine, EngineError, Options};
-use springhouse_core::incident::Incident;
+use springhouse_core::incident::{Incident, Outside};
 use springhouse_core::observe::{Event, Observer, Sample};
 use springhouse_core::time::{Span, Time};
 use springhouse_draws::{DailyDraw, DrawStream};
@@ -86,7 +86,7 @@ impl Observer for Recorder {
         self.rows.push(Row {
             time: sample.time,
             raw_kpa: sample.raw_kpa,
-            drawdown_m: sample.drawdown_m,
+            sources: sample.sources,
             pump_on: sample.pump_on,
             storage_l: sample.storage_l,
             delivery_kpa: sample.delivery_kpa,
@@ -111,16 +111,17 @@ pub fn run(scenario: &Scenario, options: &RunOptions, progress: &mut dyn FnMut(f
         return Err(RunError::TooManyRows { days, grid_s: grid.map_or(0.0, Span::s), rows });
     }
     let mut recorder = Recorder::default();
-    let incidents: Vec<_> = scenario.incidents.iter().map(|incident| since(incident, options.first_day)).collect();
+    let incidents = scenario.incidents.iter().map(|incident| since(incident, options.first_day)).collect();
+    let outside = Outside { incidents, inflows: Vec::new() };
     let draws = DrawStream::new(&options.schedule, options.first_day.weekday(), options.log.clone());
     let engine_options = Options { grid, ..Options::default() };
-    let mut engine = Engine::start(&scenario.plant, &incidents, draws, engine_options, &mut recorder)?;
+    let mut engine = Engine::start(&scenario.plant, &outside, draws, engine_options, &mut recorder)?;
     for day in 1..=days {
         engine.run_until(Time::from_day(i64::from(day)), &mut recorder)?;
         progress(f64::from(day) / f64::from(days));
     }
     let report = engine.report();
-    let summary = summary::summarise(scenario, options, &incidents, &report);
+    let summary = summary::summarise(scenario, options, &outside.incidents, &report);
     Ok(Outcome { summary, events: recorder.events, rows: recorder.rows })
 }
 

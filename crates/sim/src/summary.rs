@@ -176,6 +176,7 @@ fn kwh(energy_j: f64) -> f64 {
 
 pub(crate) fn summarise(scenario: &Scenario, options: &RunOptions, incidents: &[Incident], report: &Report) -> Summary {
     let (plant, tally, totals) = (&scenario.plant, &report.tally, &report.totals);
+    let (first, first_totals) = (&tally.supplies[0], &totals.supplies[0]);
     let first_day = options.first_day;
     let outlets: Vec<OutletSummary> =
         plant.outlets.iter().enumerate().map(|(i, outlet)| outlet_summary(first_day, report, i, outlet)).collect();
@@ -202,22 +203,22 @@ pub(crate) fn summarise(scenario: &Scenario, options: &RunOptions, incidents: &[
             raw_short_l: has_raw_loads.then(|| sum(Role::RawLoad, |o| o.short_l)),
         },
         well: WellSummary {
-            pumped_l: totals.pumped_l,
-            starts: tally.starts,
-            most_starts_in_a_day: tally.most_starts_in_a_day,
-            run_hours: tally.run.s() / 3_600.0,
-            shortest_run_s: tally.shortest_run.map(Span::s),
-            shortest_cycle_s: tally.shortest_cycle.map(Span::s),
-            short_cycling_spells: tally.short_cycling.count,
-            short_cycling_minutes: minutes(tally.short_cycling.total),
-            low_level_trips: tally.low_level_trips.count,
-            deepest_drawdown_m: tally.deepest_drawdown_m,
+            pumped_l: first_totals.pumped_l,
+            starts: first.starts,
+            most_starts_in_a_day: first.most_starts_in_a_day,
+            run_hours: first.run.s() / 3_600.0,
+            shortest_run_s: first.shortest_run.map(Span::s),
+            shortest_cycle_s: first.shortest_cycle.map(Span::s),
+            short_cycling_spells: first.short_cycling.count,
+            short_cycling_minutes: minutes(first.short_cycling.total),
+            low_level_trips: first.low_level_trips.count,
+            deepest_drawdown_m: first.deepest_drawdown_m,
             mean_pressure_kpa: totals.raw_kpa_s / report.time.s(),
         },
         pressure: Pressure { lowest_kpa: tally.lowest_house_kpa, minutes_below_set: minutes(tally.low_pressure.total) },
         energy: Energy {
-            total_kwh: kwh(totals.well_pump_j + totals.delivery_j),
-            well_pump_kwh: kwh(totals.well_pump_j),
+            total_kwh: kwh(totals.energy_j()),
+            well_pump_kwh: kwh(first_totals.pump_j),
             delivery_kwh: has_store.then(|| kwh(totals.delivery_j)),
             highest_minute_w: tally.highest_tick_w,
         },
@@ -234,6 +235,8 @@ fn outlet_summary(first_day: Date, report: &Report, i: usize, outlet: &Outlet) -
         role: match outlet.role {
             Role::Building => "building".into(),
             Role::RawLoad => "raw_load".into(),
+            Role::Backwash => "backwash".into(),
+            Role::Leak => "leak".into(),
         },
         delivered_l: totals.delivered_l,
         short_l: totals.lost_l + report.waiting_l[i],

@@ -108,11 +108,11 @@ pub(crate) fn judge(
     };
     let tally = &report.tally;
     // A pump that draws air is being ruined: that comes before any shortfall.
-    findings.extend(spells(FindingKind::SuctionLost, true, "well pump", &tally.suction_losses));
+    findings.extend(spells(FindingKind::SuctionLost, true, "well pump", &tally.supplies[0].suction_losses));
     findings.extend(outlets.iter().filter_map(outlet_finding));
     findings.extend(pump_findings(report));
     findings.extend(spells(FindingKind::ProtectStop, false, "storage", &tally.protect_stops));
-    findings.extend(spells(FindingKind::LowLevelTrip, false, "well", &tally.low_level_trips));
+    findings.extend(spells(FindingKind::LowLevelTrip, false, "well", &tally.supplies[0].low_level_trips));
     if minutes(tally.low_pressure.total) >= 1.0 {
         let low = spells(FindingKind::LowPressure, false, "pressure", &tally.low_pressure);
         findings.extend(low.map(|low| Finding { limit: Some(plant.held_kpa()), ..low }));
@@ -142,17 +142,17 @@ fn outlet_finding(outlet: &OutletSummary) -> Option<Finding> {
 fn pump_findings(report: &Report) -> Vec<Finding> {
     let tally = &report.tally;
     let mut findings = Vec::new();
-    if tally.most_starts_in_a_day > u64::from(MOST_STARTS_IN_A_DAY) {
+    if tally.supplies[0].most_starts_in_a_day > u64::from(MOST_STARTS_IN_A_DAY) {
         findings.push(Finding {
-            count: Some(tally.most_starts_in_a_day),
+            count: Some(tally.supplies[0].most_starts_in_a_day),
             limit: Some(f64::from(MOST_STARTS_IN_A_DAY)),
             ..finding(FindingKind::ManyStarts, true, "well pump")
         });
     }
-    if tally.short_runs > 0 {
-        let falls_short = tally.short_runs * SHORT_RUNS_IN > tally.starts;
+    if tally.supplies[0].short_runs > 0 {
+        let falls_short = tally.supplies[0].short_runs * SHORT_RUNS_IN > tally.supplies[0].starts;
         findings.push(Finding {
-            count: Some(tally.short_runs),
+            count: Some(tally.supplies[0].short_runs),
             limit: Some(LEAST_RUN_S),
             ..finding(FindingKind::ShortRuns, falls_short, "well pump")
         });
@@ -164,7 +164,7 @@ fn pump_findings(report: &Report) -> Vec<Finding> {
 fn incident_findings(first_day: Date, incidents: &[Incident], end: Time) -> Vec<Finding> {
     [
         (IncidentKind::PowerOut, "power"),
-        (IncidentKind::WellPumpOut, "well pump"),
+        (IncidentKind::SupplyOut { supply: 0 }, "well pump"),
         (IncidentKind::DeliveryPumpOut, "delivery pump"),
     ]
     .into_iter()

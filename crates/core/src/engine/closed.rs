@@ -6,12 +6,14 @@
 use super::Core;
 use super::flows::Flows;
 use super::guard::{Guards, Quantity};
+use super::mode::DriveMode;
 use super::piece::WellForm;
-use super::state::{DRAWDOWN, DeliveryMode, PUMPED, STORAGE};
+use super::state::{SOURCE, STORAGE, SupplyPort, of_supply};
 use crate::outlet::Header;
 use crate::plant::Store;
 use crate::pump::{PumpCurve, PumpPower};
 use crate::storage::Fill;
+use crate::supply::MOST_SUPPLIES;
 use crate::well::Response;
 
 impl Core<'_> {
@@ -19,24 +21,53 @@ impl Core<'_> {
     pub(super) fn kinks(&self) -> Guards {
         let mut kinks = Guards::new();
         let (levels, plant) = (&self.state.levels, self.hydraulics.plant);
-        let entry_m = plant.well.entry_drawdown_m();
-        kinks.arm(Quantity::Level(DRAWDOWN), entry_m, levels[DRAWDOWN] < entry_m);
-        for (outlet, wanted_lps) in plant.outlets.iter().zip(&self.demand.lps) {
-            if *wanted_lps > 0.0 {
-                self.arm_full_flow(&mut kinks, outlet.header, outlet.full_flow_kpa);
+        for (i, supply) in plant.supplies.iter().enumerate() {
+            if let Some(well) = supply.source.well() {
+                let (level, entry_m) = (SOURCE + i, well.entry_drawdown_m());
+                kinks.arm(Quantity::Level(level), entry_m, levels[level] < entry_m);
+            }
+            if self.hydraulics.tops_up(i, &self.state.mode)
+                && let Some(top_up) = supply.source.basin().and_then(|basin| basin.top_up.as_ref())
+            {
+                self.arm_full_flow(&mut kinks, Header::Raw, top_up.full_flow_kpa);
+            }
+        }
+        for (i, outlet) in plant.outlets.iter().enumerate() {
+            if self.demand.lps[i] > 0.0 {
+                self.arm_full_flow(&mut kinks, outlet.header, self.steady_kpa(i));
             }
         }
         if let Some(Store { storage, .. }) = &plant.store {
             if self.fill_is_open() {
-                self.arm_full_flow(&mut kinks, Header::Raw, storage.fill.full_flow_kpa());
+                self.arm_full_flow(&mut kinks, Header::Raw, self.fill_steady_kpa());
             }
-            if let Fill::FloatValve { open_l, shut_l, .. } = storage.fill {
-                for kink_l in [open_l, shut_l] {
+            if let (Fill::FloatValve { open_l, shut_l, .. }, None) = (&storage.fill, self.state.mode.faults.stuck) {
+                for kink_l in [*open_l, *shut_l] {
                     kinks.arm(Quantity::Level(STORAGE), kink_l, levels[STORAGE] < kink_l);
                 }
             }
         }
         kinks
+    }
+
+    /// Pressure at a header from which an outlet's flow no longer depends on it.
+    fn steady_kpa(&self, i: usize) -> f64 {
+        let outlet = &self.hydraulics.plant.outlets[i];
+        let full_kpa = self.hydraulics.share_kpa(i, 1.0, &self.demand);
+        self.at_head_kpa(outlet.header, outlet.treated, self.hydraulics.given_kpa(outlet, full_kpa, full_kpa))
+    }
+
+    fn fill_steady_kpa(&self) -> f64 {
+        let store = self.hydraulics.plant.store.as_ref();
+        self.at_head_kpa(Header::Raw, true, store.map_or(0.0, |store| store.storage.fill.full_flow_kpa()))
+    }
+
+    /// Pressure at a header that answers to one at the end of its line.
+    pub(super) fn at_head_kpa(&self, header: Header, treated: bool, end_kpa: f64) -> f64 {
+        if !treated {
+            return end_kpa;
+        }
+        self.hydraulics.head_kpa(header, end_kpa, &self.state.mode, &self.demand, &self.state.levels)
     }
 
     fn arm_full_flow(&self, guards: &mut Guards, header: Header, full_flow_kpa: f64) {
@@ -50,31 +81,36 @@ impl Core<'_> {
     }
 
     fn fill_is_open(&self) -> bool {
-        let store = self.hydraulics.plant.store.as_ref();
-        let (on, water_l) = (self.state.mode.valve_on(), self.state.levels[STORAGE]);
-        store.is_some_and(|store| store.storage.fill.opening(on, water_l) > 0.0)
+        self.hydraulics.fill_opening(&self.state.mode, self.state.levels[STORAGE]) > 0.0
     }
 
     /// The closed form from the present to the next kink; `None` where a rate depends on a level.
-    pub(super) fn closed_form(&self, flows: &Flows) -> Option<WellForm> {
-        let holds = self.pump_is_steady()
+    pub(super) fn closed_form(&self, flows: &Flows) -> Option<[WellForm; MOST_SUPPLIES]> {
+        let holds = self.pumps_are_steady()
             && self.fill_is_steady(flows)
             && self.raw_side_is_steady()
             && self.delivery_side_is_steady();
-        holds.then(|| self.well_form(flows))
+        holds.then(|| core::array::from_fn(|i| self.well_form(i, flows)))
     }
 
-    fn pump_is_steady(&self) -> bool {
-        let (mode, pump) = (&self.state.mode, &self.hydraulics.plant.well_pump);
-        !mode.pump_on()
-            || !mode.starved
-                && matches!(pump.curve(), PumpCurve::Constant { .. })
-                && matches!(pump.power, PumpPower::Constant { .. })
+    fn pumps_are_steady(&self) -> bool {
+        let (mode, hydraulics) = (&self.state.mode, &self.hydraulics);
+        hydraulics.plant.supplies.iter().enumerate().all(|(i, supply)| {
+            !hydraulics.runs(i, mode)
+                || supply.source.pump().is_none_or(|pump| {
+                    !mode.supplies[i].starved
+                        && matches!(pump.curve(), PumpCurve::Constant { .. })
+                        && matches!(pump.power, PumpPower::Constant { .. })
+                })
+        })
     }
 
-    /// A float valve is steady while fully open, or shut with the level at rest.
+    /// A float valve is steady while fully open, or shut with the level at rest; any valve while the line is shut.
     fn fill_is_steady(&self, flows: &Flows) -> bool {
         let water_l = self.state.levels[STORAGE];
+        if self.state.mode.faults.stuck.is_some() || self.demand.line(Header::Raw).shut {
+            return true;
+        }
         match self.hydraulics.plant.store.as_ref().map(|store| &store.storage.fill) {
             Some(Fill::FloatValve { open_l, shut_l, .. }) => {
                 water_l < *open_l || water_l >= *shut_l && flows.levels[STORAGE] == 0.0
@@ -84,42 +120,55 @@ impl Core<'_> {
     }
 
     fn raw_side_is_steady(&self) -> bool {
-        let mode = &self.state.mode;
-        if mode.tank_empty {
-            return !mode.pump_on();
+        let (mode, hydraulics) = (&self.state.mode, &self.hydraulics);
+        if hydraulics.giving_tank(mode).is_none() && hydraulics.holder(mode).is_none() {
+            // A main and what hangs on it answer to the wanted flows alone.
+            return !hydraulics.any_runs(mode) || !hydraulics.tank_is_in(mode);
         }
-        let fill = self.hydraulics.plant.store.as_ref().map(|store| &store.storage.fill);
-        let fill_is_steady = fill.is_none_or(|f| !self.fill_is_open() || self.serves(Header::Raw, f.full_flow_kpa()));
-        fill_is_steady && self.outlets_are_served(Header::Raw)
+        let supplies = hydraulics.plant.supplies.iter().enumerate();
+        let side_flows_are_steady = supplies.into_iter().all(|(i, supply)| {
+            let top_up = supply.source.basin().and_then(|basin| basin.top_up.as_ref());
+            let topped_up = top_up
+                .is_none_or(|top_up| !hydraulics.tops_up(i, mode) || self.serves(Header::Raw, top_up.full_flow_kpa));
+            topped_up && !hydraulics.leaks_back(i, mode)
+        });
+        let fill_is_steady = !self.fill_is_open() || self.serves(Header::Raw, self.fill_steady_kpa());
+        side_flows_are_steady && fill_is_steady && self.outlets_are_steady(Header::Raw)
     }
 
     fn delivery_side_is_steady(&self) -> bool {
         let mode = &self.state.mode;
         match mode.delivery {
-            DeliveryMode::Hold { .. } => true,
-            DeliveryMode::Full => false,
-            DeliveryMode::Asleep { .. } => mode.small_empty || self.outlets_are_served(Header::Delivery),
+            DriveMode::Hold { .. } => true,
+            DriveMode::Full => false,
+            DriveMode::Asleep { .. } => mode.small_empty || self.outlets_are_steady(Header::Delivery),
         }
     }
 
-    /// Whether all outlets drawing from a header have their full flow.
-    fn outlets_are_served(&self, header: Header) -> bool {
-        let mut drawing = self.hydraulics.plant.outlets.iter().zip(&self.demand.lps);
-        drawing.all(|(o, wanted_lps)| o.header != header || *wanted_lps <= 0.0 || self.serves(header, o.full_flow_kpa))
+    /// Whether the flows of all outlets drawing from a header are independent of its pressure.
+    fn outlets_are_steady(&self, header: Header) -> bool {
+        let mut drawing = self.hydraulics.plant.outlets.iter().enumerate();
+        drawing.all(|(i, outlet)| {
+            outlet.header != header || self.demand.lps[i] <= 0.0 || self.serves(header, self.steady_kpa(i))
+        })
     }
 
-    fn well_form(&self, flows: &Flows) -> WellForm {
-        let well = &self.hydraulics.plant.well;
+    fn well_form(&self, i: usize, flows: &Flows) -> WellForm {
+        let well = self.hydraulics.plant.supplies.get(i).and_then(|supply| supply.source.well());
+        let Some(well) = well else { return WellForm::Linear };
         let Response::Drawdown { specific_capacity_lps_per_m: capacity_lps_per_m, .. } = well.response else {
             return WellForm::Linear;
         };
-        let (drawdown_m, entry_m) = (self.state.levels[DRAWDOWN], well.entry_drawdown_m());
-        if drawdown_m > entry_m || drawdown_m == entry_m && flows.levels[DRAWDOWN] > 0.0 {
+        let (level, entry_m) = (SOURCE + i, well.entry_drawdown_m());
+        let drawdown_m = self.state.levels[level];
+        if drawdown_m > entry_m || drawdown_m == entry_m && flows.levels[level] > 0.0 {
             // Below the entry the inflow is at its most.
             return WellForm::Linear;
         }
+        let taken_lps =
+            flows.ports[of_supply(i, SupplyPort::Pumped)] - flows.ports[of_supply(i, SupplyPort::LeakedBack)];
         WellForm::Exponential {
-            steady_m: flows.ports[PUMPED] / capacity_lps_per_m,
+            steady_m: taken_lps / capacity_lps_per_m,
             time_constant_s: well.storage_l_per_m() / capacity_lps_per_m,
             capacity_lps_per_m,
         }

@@ -1,13 +1,19 @@
 //! The rates: how fast every level moves and what goes through every port, for a mode, the wanted flows and the levels.
 
+use super::lines::Demand;
+use super::mode::{DriveMode, Mode};
 use super::state::{
-    DELIVERY_J, DELIVERY_KPA_S, DRAWDOWN, DRAWN, DeliveryMode, FILLED, INFLOW, Levels, Mode, PUMPED, Ports, RAW_KPA_S,
-    SERVED, SMALL, STORAGE, TANK, WELL_PUMP_J, Wanted,
+    DELIVERY_J, DELIVERY_KPA_S, DRAWN, FILLED, LEVELS, Levels, Ports, RAW_KPA_S, SERVED, SMALL, SOURCE, SPILLED,
+    STORAGE, SupplyPort, TANK, of_supply,
 };
 use crate::delivery::Delivery;
 use crate::outlet::{Header, open_share};
 use crate::plant::{MOST_OUTLETS, Plant, Store};
+use crate::pressure_tank::PressureTank;
 use crate::root::root;
+use crate::storage::Fill;
+use crate::supply::{Control, Drive, Source, Supply};
+use crate::treatment::StageKind;
 
 /// The rates at one instant.
 #[derive(Clone, Copy, Debug)]
@@ -17,68 +23,80 @@ pub(super) struct Flows {
     pub ports: Ports,
 }
 
-/// A plant with what never changes in a run worked out once.
+/// A plant with what seldom changes in a run worked out once.
 #[derive(Clone, Debug)]
 pub(super) struct Hydraulics<'p> {
     pub plant: &'p Plant,
+    /// The pressure tank with the gas that is in it now.
+    pub tank: Option<PressureTank>,
     /// Water in the pressure tank when it has none to give, and its pressure then.
     pub tank_least_l: f64,
     pub tank_empty_kpa: f64,
     /// The same of the small tank.
     pub small_least_l: f64,
     pub small_empty_kpa: f64,
-    casing_l_per_m: f64,
+    /// Litres that answer to a unit of each level: one, and the casing for a drawdown; zero where the level stands still.
+    pub litres_per_level: Levels,
+    /// By outlet: pressure that stands against the flow.
+    pub offset_kpa: [f64; MOST_OUTLETS],
+    /// Static pressure of the main that feeds alone: as first supply, as standby.
+    town_kpa: [Option<f64>; 2],
+    lamps_w: f64,
 }
 
-/// The wanted flows, and what follows from them alone.
-#[derive(Clone, Debug)]
-pub(super) struct Demand {
-    /// By outlet.
-    pub lps: [f64; MOST_OUTLETS],
-    /// What the house takes at the set pressure of the delivery pump, and the power it takes to hold it there.
-    pub hold_lps: f64,
-    hold_power_w: f64,
-    /// Supply at the set pressure less demand there: negative when the delivery pump cannot hold it.
-    pub hold_spare_lps: f64,
-}
-
-/// Where supply meets demand below the pressure of an empty tank. A trial stage may lie past the instant at which the tank
-/// begins to fill: there is water to spare then, and the pressure is the tank's.
-fn meet(spare_lps: impl Fn(f64) -> f64, empty_kpa: f64) -> f64 {
-    if spare_lps(empty_kpa) >= 0.0 { empty_kpa } else { root(spare_lps, 0.0, empty_kpa) }
-}
-
-impl Mode {
-    pub(super) fn has_power(&self) -> bool {
-        self.out[0] == 0
-    }
-
-    pub(super) fn pump_on(&self) -> bool {
-        self.switch_closed && self.has_power() && self.out[1] == 0 && !self.low_level
-    }
-
-    /// Whether the delivery pump could run.
-    pub(super) fn delivery_ready(&self) -> bool {
-        self.has_power() && self.out[2] == 0 && !self.protect
-    }
-
-    /// Whether the float switch's solenoid valve is open: it is shut without power.
-    pub(super) fn valve_on(&self) -> bool {
-        self.fill_on && self.has_power()
-    }
+/// The pressures on the raw side: at the tank's gauge, and at the end of the line behind the treatment.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct RawSide {
+    pub kpa: f64,
+    pub end_kpa: f64,
 }
 
 impl<'p> Hydraulics<'p> {
     pub(super) fn new(plant: &'p Plant) -> Self {
-        let tank = &plant.pressure_tank;
         let small = plant.store.as_ref().map(|store| &store.delivery.tank);
-        Self {
+        let mut litres_per_level = [1.0; LEVELS];
+        let mut town_kpa = [None; 2];
+        for (i, supply) in plant.supplies.iter().enumerate() {
+            litres_per_level[SOURCE + i] = match &supply.source {
+                Source::Well { well, .. } => well.storage_l_per_m(),
+                Source::Basin { .. } => 1.0,
+                Source::TownLine(line) => {
+                    town_kpa[usize::from(supply.standby)] = Some(line.static_kpa());
+                    0.0
+                }
+            };
+        }
+        let mut offset_kpa = [0.0; MOST_OUTLETS];
+        for (offset, outlet) in offset_kpa.iter_mut().zip(&plant.outlets) {
+            *offset = outlet.offset_kpa(&plant.water);
+        }
+        let lamps = plant.stages.iter().map(|stage| match &stage.kind {
+            StageKind::Ultraviolet(unit) => unit.power_w,
+            _ => 0.0,
+        });
+        let mut hydraulics = Self {
             plant,
-            tank_least_l: tank.least_water_l(),
-            tank_empty_kpa: tank.empty_kpa(),
-            small_least_l: small.map_or(0.0, crate::pressure_tank::PressureTank::least_water_l),
-            small_empty_kpa: small.map_or(0.0, crate::pressure_tank::PressureTank::empty_kpa),
-            casing_l_per_m: plant.well.storage_l_per_m(),
+            tank: None,
+            tank_least_l: 0.0,
+            tank_empty_kpa: 0.0,
+            small_least_l: small.map_or(0.0, PressureTank::least_water_l),
+            small_empty_kpa: small.map_or(0.0, PressureTank::empty_kpa),
+            litres_per_level,
+            offset_kpa,
+            town_kpa,
+            lamps_w: lamps.sum(),
+        };
+        hydraulics.set_air(1.0);
+        hydraulics
+    }
+
+    /// Leaves a share of its gas in the pressure tank.
+    pub(super) fn set_air(&mut self, share: f64) {
+        self.tank = self.plant.pressure_tank.clone();
+        if let Some(tank) = &mut self.tank {
+            tank.air_share *= share;
+            self.tank_least_l = tank.least_water_l();
+            self.tank_empty_kpa = tank.empty_kpa();
         }
     }
 
@@ -86,46 +104,179 @@ impl<'p> Hydraulics<'p> {
         self.plant.store.as_ref().map(|store| &store.delivery)
     }
 
-    /// Litres that answer to a unit of each level: one, and the casing for the drawdown.
-    pub(super) fn litres_per_level(&self) -> Levels {
-        [1.0, self.casing_l_per_m, 1.0, 1.0]
+    /// Electric power of all lamps.
+    pub(super) fn lamps_w(&self, mode: &Mode) -> f64 {
+        if mode.has_power() { self.lamps_w } else { 0.0 }
     }
 
-    /// What the outlets of a header pass at a pressure.
-    fn outlets_lps(&self, header: Header, demand: &Demand, pressure_kpa: f64) -> f64 {
-        let mut sum = 0.0;
-        for (outlet, wanted_lps) in self.plant.outlets.iter().zip(&demand.lps) {
-            if outlet.header == header && *wanted_lps > 0.0 {
-                sum += wanted_lps * open_share(pressure_kpa, outlet.full_flow_kpa);
+    pub(super) fn drive(&self, supply: usize) -> Option<&'p Drive> {
+        match &self.plant.supplies[supply].source.pump()?.control {
+            Control::Drive(drive) => Some(drive),
+            Control::Switch { .. } => None,
+        }
+    }
+
+    /// Whether a supply is piped to the raw header: the others are isolated from it.
+    pub(super) fn connected(&self, supply: usize, mode: &Mode) -> bool {
+        self.plant.supplies[supply].standby == mode.on_standby
+    }
+
+    /// Whether a supply could give water if its control asked for it, whatever is isolated.
+    pub(super) fn ready(&self, supply: usize, mode: &Mode) -> bool {
+        let powered = mode.has_power() || self.plant.supplies[supply].source.pump().is_none();
+        powered && !mode.faults.out[supply] && !mode.supplies[supply].low_level
+    }
+
+    /// Whether a supply's pump runs, or its main is open.
+    pub(super) fn runs(&self, supply: usize, mode: &Mode) -> bool {
+        if !self.connected(supply, mode) || !self.ready(supply, mode) {
+            return false;
+        }
+        let state = &mode.supplies[supply];
+        match self.plant.supplies[supply].source.pump() {
+            None => true,
+            Some(pump) => match pump.control {
+                Control::Switch { .. } => state.closed,
+                Control::Drive(_) => !state.drive.asleep(),
+            },
+        }
+    }
+
+    pub(super) fn any_runs(&self, mode: &Mode) -> bool {
+        (0..self.plant.supplies.len()).any(|i| self.runs(i, mode))
+    }
+
+    /// The supply whose drive holds the pressure on the raw header, and that pressure.
+    pub(super) fn holder(&self, mode: &Mode) -> Option<(usize, f64)> {
+        (0..self.plant.supplies.len()).find_map(|i| {
+            let holds = matches!(mode.supplies[i].drive, DriveMode::Hold { .. });
+            let set_kpa = self.drive(i).filter(|_| holds)?.set_kpa;
+            self.runs(i, mode).then_some((i, set_kpa))
+        })
+    }
+
+    /// Whether the pressure tank is on the header: it is isolated with the pumps while a main feeds.
+    pub(super) fn tank_is_in(&self, mode: &Mode) -> bool {
+        self.tank.is_some() && self.town_kpa[usize::from(mode.on_standby)].is_none()
+    }
+
+    /// The pressure tank, where it is on the header and has water to give.
+    pub(super) fn giving_tank(&self, mode: &Mode) -> Option<&PressureTank> {
+        self.tank.as_ref().filter(|_| self.tank_is_in(mode) && !mode.tank_empty)
+    }
+
+    /// The highest pressure that the raw header can have without a tank that gives.
+    fn most_raw_kpa(&self, mode: &Mode) -> f64 {
+        self.town_kpa[usize::from(mode.on_standby)].unwrap_or(self.tank_empty_kpa)
+    }
+
+    fn source_depth_m(&self, supply: usize, levels: &Levels) -> f64 {
+        match &self.plant.supplies[supply].source {
+            Source::Well { well, .. } => well.water_depth_m(levels[SOURCE + supply]),
+            Source::Basin { basin, .. } => basin.water_depth_m(levels[SOURCE + supply]),
+            Source::TownLine(_) => 0.0,
+        }
+    }
+
+    /// What a running supply gives against a pressure if its intake is covered; zero while it stands still.
+    fn covered_lps(&self, supply: usize, mode: &Mode, levels: &Levels, pressure_kpa: f64) -> f64 {
+        if !self.runs(supply, mode) {
+            return 0.0;
+        }
+        match &self.plant.supplies[supply].source {
+            Source::TownLine(line) => line.flow_lps(pressure_kpa),
+            Source::Well { pump, .. } | Source::Basin { pump, .. } => {
+                let depth_m = self.source_depth_m(supply, levels);
+                pump.flow_lps(mode.faults.speed[supply], depth_m, pressure_kpa, &self.plant.water)
             }
         }
-        sum
     }
 
-    fn fill_lps(&self, mode: &Mode, levels: &Levels, pressure_kpa: f64) -> f64 {
+    /// What a running supply gives against a pressure.
+    fn given_lps(&self, supply: usize, mode: &Mode, levels: &Levels, pressure_kpa: f64) -> f64 {
+        let covered_lps = self.covered_lps(supply, mode, levels, pressure_kpa);
+        if mode.supplies[supply].starved {
+            covered_lps.min(self.source_in_lps(supply, mode, levels, pressure_kpa))
+        } else {
+            covered_lps
+        }
+    }
+
+    fn supplied_lps(&self, mode: &Mode, levels: &Levels, pressure_kpa: f64) -> f64 {
+        (0..self.plant.supplies.len()).map(|i| self.given_lps(i, mode, levels, pressure_kpa)).sum()
+    }
+
+    /// What runs into a source: into a casing, off a roof and through the top-up valve into a basin.
+    pub(super) fn source_in_lps(&self, supply: usize, mode: &Mode, levels: &Levels, raw_kpa: f64) -> f64 {
+        match &self.plant.supplies[supply].source {
+            Source::Well { well, .. } => well.inflow_lps(levels[SOURCE + supply]),
+            Source::Basin { .. } => mode.supplies[supply].rain_lps + self.top_up_lps(supply, mode, raw_kpa),
+            Source::TownLine(_) => f64::INFINITY,
+        }
+    }
+
+    /// Flow through the top-up valve of a basin, open only while the basin itself is isolated.
+    pub(super) fn top_up_lps(&self, supply: usize, mode: &Mode, raw_kpa: f64) -> f64 {
+        let basin = self.plant.supplies[supply].source.basin();
+        match basin.and_then(|basin| basin.top_up.as_ref()) {
+            Some(top_up) if self.tops_up(supply, mode) => top_up.flow_lps * open_share(raw_kpa, top_up.full_flow_kpa),
+            _ => 0.0,
+        }
+    }
+
+    pub(super) fn tops_up(&self, supply: usize, mode: &Mode) -> bool {
+        mode.supplies[supply].top_up_on && mode.has_power() && !self.connected(supply, mode)
+    }
+
+    /// Flow back through a leaking check valve: only while the pump stands still, and only where it is not isolated.
+    fn leak_back_lps(&self, supply: usize, mode: &Mode, raw_kpa: f64) -> f64 {
+        match self.plant.supplies[supply].source.pump() {
+            Some(pump) if self.leaks_back(supply, mode) => {
+                mode.faults.leak_lps[supply] * open_share(raw_kpa, pump.control.high_kpa())
+            }
+            _ => 0.0,
+        }
+    }
+
+    pub(super) fn leaks_back(&self, supply: usize, mode: &Mode) -> bool {
+        mode.faults.leak_lps[supply] > 0.0 && self.connected(supply, mode) && !self.runs(supply, mode)
+    }
+
+    /// How far the fill valve of storage is open.
+    pub(super) fn fill_opening(&self, mode: &Mode, water_l: f64) -> f64 {
+        let Some(Store { storage, .. }) = &self.plant.store else { return 0.0 };
+        match (&storage.fill, mode.faults.stuck) {
+            (Fill::FloatSwitch { .. }, Some(open)) => f64::from(u8::from(open && mode.has_power())),
+            (Fill::FloatValve { .. }, Some(open)) => f64::from(u8::from(open)),
+            // A solenoid valve is shut without power.
+            (fill, None) => fill.opening(mode.fill_on && mode.has_power(), water_l),
+        }
+    }
+
+    /// Flow into storage from the end of the raw line.
+    pub(super) fn fill_lps(&self, mode: &Mode, levels: &Levels, end_kpa: f64) -> f64 {
         match &self.plant.store {
-            Some(Store { storage, .. }) => storage.fill.flow_lps(mode.valve_on(), levels[STORAGE], pressure_kpa),
+            Some(Store { storage: crate::storage::Storage { fill, .. }, .. }) => {
+                let opening = self.fill_opening(mode, levels[STORAGE]);
+                fill.full_flow_lps() * opening * open_share(end_kpa, fill.full_flow_kpa())
+            }
             None => 0.0,
         }
     }
 
-    /// All that leaves the raw header at a pressure.
-    fn raw_out_lps(&self, mode: &Mode, demand: &Demand, levels: &Levels, pressure_kpa: f64) -> f64 {
-        self.outlets_lps(Header::Raw, demand, pressure_kpa) + self.fill_lps(mode, levels, pressure_kpa)
-    }
-
-    /// What the well pump gives against a pressure if its intake is covered; zero while it stands still.
-    fn pump_covered_lps(&self, mode: &Mode, levels: &Levels, pressure_kpa: f64) -> f64 {
-        if !mode.pump_on() {
-            return 0.0;
+    /// All that leaves the raw header ahead of its line at a pressure.
+    fn raw_taps_lps(&self, mode: &Mode, demand: &Demand, kpa: f64) -> f64 {
+        let mut sum = self.taps_lps(Header::Raw, demand, kpa);
+        for i in 0..self.plant.supplies.len() {
+            sum += self.top_up_lps(i, mode, kpa) + self.leak_back_lps(i, mode, kpa);
         }
-        let depth_m = self.plant.well.water_depth_m(levels[DRAWDOWN]);
-        self.plant.well_pump.flow_lps(depth_m, pressure_kpa, &self.plant.water)
+        sum
     }
 
-    fn pump_lps(&self, mode: &Mode, levels: &Levels, pressure_kpa: f64) -> f64 {
-        let covered_lps = self.pump_covered_lps(mode, levels, pressure_kpa);
-        if mode.starved { covered_lps.min(self.plant.well.inflow_lps(levels[DRAWDOWN])) } else { covered_lps }
+    /// All that leaves the raw header at a pressure.
+    pub(super) fn raw_out_lps(&self, mode: &Mode, demand: &Demand, levels: &Levels, kpa: f64) -> f64 {
+        let end_kpa = self.end_kpa(Header::Raw, kpa, mode, demand, levels);
+        self.raw_taps_lps(mode, demand, kpa) + self.line_lps(Header::Raw, end_kpa, mode, demand, levels)
     }
 
     /// Flow at full speed of the delivery pump; zero while it stands still.
@@ -141,51 +292,93 @@ impl<'p> Hydraulics<'p> {
     /// Supply less demand on the raw header at the pressure where its tank has no more to give.
     pub(super) fn raw_spare_lps(&self, mode: &Mode, demand: &Demand, levels: &Levels) -> f64 {
         let kpa = self.tank_empty_kpa;
-        self.pump_lps(mode, levels, kpa) - self.raw_out_lps(mode, demand, levels, kpa)
+        self.supplied_lps(mode, levels, kpa) - self.raw_out_lps(mode, demand, levels, kpa)
     }
 
     /// The same behind the delivery pump.
-    pub(super) fn small_spare_lps(&self, mode: &Mode, demand: &Demand) -> f64 {
+    pub(super) fn small_spare_lps(&self, mode: &Mode, demand: &Demand, levels: &Levels) -> f64 {
         let kpa = self.small_empty_kpa;
-        self.delivery_full_lps(mode, kpa) - self.outlets_lps(Header::Delivery, demand, kpa)
+        self.delivery_full_lps(mode, kpa) - self.delivery_out_lps(mode, demand, levels, kpa)
     }
 
-    /// Inflow into the casing less what the pump would take with its intake covered.
-    pub(super) fn well_spare_lps(&self, mode: &Mode, demand: &Demand, levels: &Levels) -> f64 {
-        let kpa = self.raw_kpa(mode, demand, levels);
-        self.plant.well.inflow_lps(levels[DRAWDOWN]) - self.pump_covered_lps(mode, levels, kpa)
+    /// What runs into a source less what its pump would take with its intake covered.
+    pub(super) fn source_spare_lps(&self, supply: usize, mode: &Mode, demand: &Demand, levels: &Levels) -> f64 {
+        let kpa = self.raw(mode, demand, levels).kpa;
+        self.source_in_lps(supply, mode, levels, kpa) - self.covered_lps(supply, mode, levels, kpa)
     }
 
-    /// What follows from the wanted flows.
-    pub(super) fn demand(&self, wanted: &[Wanted; MOST_OUTLETS]) -> Demand {
-        let mut demand =
-            Demand { lps: wanted.map(|w| w.total().lps()), hold_lps: 0.0, hold_power_w: 0.0, hold_spare_lps: 0.0 };
-        if let Some(delivery) = self.delivery() {
-            let water = &self.plant.water;
-            demand.hold_lps = self.outlets_lps(Header::Delivery, &demand, delivery.set_kpa);
-            demand.hold_spare_lps = delivery.full_speed_flow_lps(delivery.set_kpa, water) - demand.hold_lps;
-            demand.hold_power_w = delivery.hold_power_w(demand.hold_lps, water);
-        }
-        demand
+    /// What a basin gains, or spills when full.
+    pub(super) fn basin_net_lps(&self, supply: usize, mode: &Mode, demand: &Demand, levels: &Levels) -> f64 {
+        let kpa = self.raw(mode, demand, levels).kpa;
+        let in_lps = self.source_in_lps(supply, mode, levels, kpa) + self.leak_back_lps(supply, mode, kpa);
+        in_lps - self.pumped_lps(supply, mode, demand, levels, kpa)
     }
 
-    /// Pressure on the raw header. With an empty tank it is where supply and demand meet, below the tank's pressure.
-    pub(super) fn raw_kpa(&self, mode: &Mode, demand: &Demand, levels: &Levels) -> f64 {
-        if !mode.tank_empty {
-            return self.plant.pressure_tank.pressure_kpa(levels[TANK]);
+    /// What storage gains, or spills when full.
+    pub(super) fn storage_net_lps(&self, mode: &Mode, demand: &Demand, levels: &Levels) -> f64 {
+        let raw = self.raw(mode, demand, levels);
+        let filled_lps = if demand.line(Header::Raw).shut { 0.0 } else { self.fill_lps(mode, levels, raw.end_kpa) };
+        let kpa = self.delivery_kpa(mode, demand, levels);
+        filled_lps - self.drawn_lps(mode, kpa, self.delivery_out_lps(mode, demand, levels, kpa))
+    }
+
+    /// At the pressure that a supply's drive is to hold: all that leaves the header, and what the pump could give beyond.
+    pub(super) fn hold(&self, supply: usize, mode: &Mode, demand: &Demand, levels: &Levels) -> (f64, f64) {
+        let set_kpa = self.drive(supply).map_or(0.0, |drive| drive.set_kpa);
+        let out_lps = self.raw_out_lps(mode, demand, levels, set_kpa);
+        (out_lps, self.given_lps(supply, mode, levels, set_kpa) - out_lps)
+    }
+
+    /// What a supply gives to the raw header, the pressure there being known.
+    fn pumped_lps(&self, supply: usize, mode: &Mode, demand: &Demand, levels: &Levels, kpa: f64) -> f64 {
+        match self.holder(mode) {
+            Some((holder, _)) if holder == supply => self.raw_out_lps(mode, demand, levels, kpa),
+            _ => self.given_lps(supply, mode, levels, kpa),
         }
-        if !mode.pump_on() {
-            return 0.0;
+    }
+
+    /// Pressures on the raw side. Without a tank that gives they are where supply and demand meet.
+    pub(super) fn raw(&self, mode: &Mode, demand: &Demand, levels: &Levels) -> RawSide {
+        let known_kpa = match (self.holder(mode), self.giving_tank(mode)) {
+            (Some((_, set_kpa)), _) => set_kpa,
+            (None, Some(tank)) => tank.pressure_kpa(levels[TANK]),
+            (None, None) if !self.any_runs(mode) => 0.0,
+            (None, None) => return self.meet_raw(mode, demand, levels),
+        };
+        RawSide { kpa: known_kpa, end_kpa: self.end_kpa(Header::Raw, known_kpa, mode, demand, levels) }
+    }
+
+    /// Where supply meets demand. A trial stage may lie past the instant at which a tank begins to fill: there is water to
+    /// spare then, and the pressure is the tank's.
+    ///
+    /// Solved for the pressure at the end of the line: that at its head follows from it without solving.
+    fn meet_raw(&self, mode: &Mode, demand: &Demand, levels: &Levels) -> RawSide {
+        let most_kpa = self.most_raw_kpa(mode);
+        let line = demand.line(Header::Raw);
+        let head_kpa = |end_kpa: f64| {
+            let line_lps = self.line_lps(Header::Raw, end_kpa, mode, demand, levels);
+            (if line.shut { end_kpa } else { end_kpa + line.loss_kpa(line_lps) }, line_lps)
+        };
+        let spare_lps = |end_kpa: f64| {
+            let (kpa, line_lps) = head_kpa(end_kpa);
+            self.supplied_lps(mode, levels, kpa) - self.raw_taps_lps(mode, demand, kpa) - line_lps
+        };
+        let most_end_kpa = if line.shut { most_kpa } else { self.end_kpa(Header::Raw, most_kpa, mode, demand, levels) };
+        if spare_lps(most_end_kpa) >= 0.0 {
+            return RawSide { kpa: most_kpa, end_kpa: most_end_kpa };
         }
-        let spare = |kpa| self.pump_lps(mode, levels, kpa) - self.raw_out_lps(mode, demand, levels, kpa);
-        meet(spare, self.tank_empty_kpa)
+        if spare_lps(0.0) <= 0.0 {
+            return RawSide { kpa: 0.0, end_kpa: 0.0 };
+        }
+        let end_kpa = root(spare_lps, 0.0, most_end_kpa);
+        RawSide { kpa: head_kpa(end_kpa).0, end_kpa }
     }
 
     /// Pressure behind the delivery pump; zero where there is none.
     pub(super) fn delivery_kpa(&self, mode: &Mode, demand: &Demand, levels: &Levels) -> f64 {
         let Some(delivery) = self.delivery() else { return 0.0 };
-        if matches!(mode.delivery, DeliveryMode::Hold { .. }) {
-            return delivery.set_kpa;
+        if matches!(mode.delivery, DriveMode::Hold { .. }) {
+            return delivery.drive.set_kpa;
         }
         if !mode.small_empty {
             return delivery.tank.pressure_kpa(levels[SMALL]);
@@ -193,14 +386,30 @@ impl<'p> Hydraulics<'p> {
         if mode.delivery.asleep() || !mode.delivery_ready() {
             return 0.0;
         }
-        let spare = |kpa| self.delivery_full_lps(mode, kpa) - self.outlets_lps(Header::Delivery, demand, kpa);
-        meet(spare, self.small_empty_kpa)
+        let spare_lps = |kpa| self.delivery_full_lps(mode, kpa) - self.delivery_out_lps(mode, demand, levels, kpa);
+        if spare_lps(self.small_empty_kpa) >= 0.0 {
+            self.small_empty_kpa
+        } else if spare_lps(0.0) <= 0.0 {
+            0.0
+        } else {
+            root(spare_lps, 0.0, self.small_empty_kpa)
+        }
+    }
+
+    /// What the delivery pump takes from storage.
+    fn drawn_lps(&self, mode: &Mode, delivery_kpa: f64, out_lps: f64) -> f64 {
+        match mode.delivery {
+            _ if !mode.delivery_ready() => 0.0,
+            DriveMode::Asleep { .. } => 0.0,
+            DriveMode::Hold { .. } => out_lps,
+            DriveMode::Full => self.delivery_full_lps(mode, delivery_kpa),
+        }
     }
 
     /// Pressure on a header.
     pub(super) fn header_kpa(&self, header: Header, mode: &Mode, demand: &Demand, levels: &Levels) -> f64 {
         match header {
-            Header::Raw => self.raw_kpa(mode, demand, levels),
+            Header::Raw => self.raw(mode, demand, levels).kpa,
             Header::Delivery => self.delivery_kpa(mode, demand, levels),
         }
     }
@@ -208,59 +417,136 @@ impl<'p> Hydraulics<'p> {
     /// All rates.
     pub(super) fn flows(&self, mode: &Mode, demand: &Demand, levels: &Levels) -> Flows {
         let plant = self.plant;
-        let mut flows = Flows { levels: [0.0; 4], ports: [0.0; _] };
+        let mut flows = Flows { levels: [0.0; _], ports: [0.0; _] };
         let ports = &mut flows.ports;
 
-        let raw_kpa = self.raw_kpa(mode, demand, levels);
-        let pump_lps = self.pump_lps(mode, levels, raw_kpa);
-        let fill_lps = self.fill_lps(mode, levels, raw_kpa);
-        ports[RAW_KPA_S] = raw_kpa;
-        ports[PUMPED] = pump_lps;
-        ports[FILLED] = fill_lps;
-        if mode.pump_on() {
-            ports[WELL_PUMP_J] = plant.well_pump.power_w(pump_lps, &plant.water);
-        }
-
+        let raw = self.raw(mode, demand, levels);
         let delivery_kpa = self.delivery_kpa(mode, demand, levels);
+        let delivery_end_kpa = if plant.store.is_some() {
+            self.end_kpa(Header::Delivery, delivery_kpa, mode, demand, levels)
+        } else {
+            0.0
+        };
+        ports[RAW_KPA_S] = raw.kpa;
         ports[DELIVERY_KPA_S] = delivery_kpa;
 
-        let (mut raw_lps, mut delivery_lps) = (0.0, 0.0);
+        let (mut raw_out_lps, mut delivery_out_lps) = (0.0, 0.0);
         for (i, outlet) in plant.outlets.iter().enumerate() {
-            let (kpa, sum) = match outlet.header {
-                Header::Raw => (raw_kpa, &mut raw_lps),
-                Header::Delivery => (delivery_kpa, &mut delivery_lps),
+            let (kpa, end_kpa, sum) = match outlet.header {
+                Header::Raw => (raw.kpa, raw.end_kpa, &mut raw_out_lps),
+                Header::Delivery => (delivery_kpa, delivery_end_kpa, &mut delivery_out_lps),
             };
-            let share = if demand.lps[i] > 0.0 { open_share(kpa, outlet.full_flow_kpa) } else { 1.0 };
+            let share = if demand.lps[i] > 0.0 { self.share(i, kpa, end_kpa, demand) } else { 1.0 };
             ports[SERVED + i] = share;
             *sum += demand.lps[i] * share;
         }
 
-        if let Some(delivery) = self.delivery() {
-            let (drawn_lps, power_w) = match mode.delivery {
-                _ if !mode.has_power() => (0.0, 0.0),
-                _ if !mode.delivery_ready() => (0.0, delivery.standby_w),
-                DeliveryMode::Asleep { .. } => (0.0, delivery.standby_w),
-                DeliveryMode::Hold { .. } => (delivery_lps, demand.hold_power_w),
-                DeliveryMode::Full => {
-                    let full_lps = self.delivery_full_lps(mode, delivery_kpa);
-                    (full_lps, delivery.full_speed_power_w(full_lps, &plant.water))
-                }
-            };
-            ports[DRAWN] = drawn_lps;
-            ports[DELIVERY_J] = power_w;
-            flows.levels[STORAGE] = fill_lps - drawn_lps;
-            // Zero while the pump holds its pressure, and, to rounding, while the tank is empty.
-            flows.levels[SMALL] = drawn_lps - delivery_lps;
+        let filled_lps = if demand.line(Header::Raw).shut { 0.0 } else { self.fill_lps(mode, levels, raw.end_kpa) };
+        ports[FILLED] = filled_lps;
+        raw_out_lps += filled_lps;
+        for i in 0..plant.supplies.len() {
+            let topped_up_lps = self.top_up_lps(i, mode, raw.kpa);
+            let leaked_lps = self.leak_back_lps(i, mode, raw.kpa);
+            ports[of_supply(i, SupplyPort::ToppedUp)] = topped_up_lps;
+            ports[of_supply(i, SupplyPort::LeakedBack)] = leaked_lps;
+            raw_out_lps += topped_up_lps + leaked_lps;
+        }
+        let holder = self.holder(mode).map(|(holder, _)| holder);
+        let mut supplied_lps = 0.0;
+        for (i, supply) in plant.supplies.iter().enumerate() {
+            let pumped_lps = if holder == Some(i) { raw_out_lps } else { self.given_lps(i, mode, levels, raw.kpa) };
+            supplied_lps += pumped_lps;
+            flows.levels[SOURCE + i] = self.source_rates(i, supply, mode, levels, (raw.kpa, pumped_lps), ports);
+        }
+        if self.tank_is_in(mode) {
+            // To rounding zero while the tank is empty.
+            flows.levels[TANK] = supplied_lps - raw_out_lps;
         }
 
-        flows.levels[TANK] = pump_lps - raw_lps - fill_lps;
-        if self.casing_l_per_m > 0.0 {
-            let inflow_lps = plant.well.inflow_lps(levels[DRAWDOWN]);
-            ports[INFLOW] = inflow_lps;
-            flows.levels[DRAWDOWN] = (pump_lps - inflow_lps) / self.casing_l_per_m;
-        } else {
-            ports[INFLOW] = pump_lps;
+        if let Some(delivery) = self.delivery() {
+            let drawn_lps = self.drawn_lps(mode, delivery_kpa, delivery_out_lps);
+            ports[DELIVERY_J] = match mode.delivery {
+                _ if !mode.has_power() => 0.0,
+                _ if !mode.delivery_ready() => delivery.drive.standby_w,
+                DriveMode::Asleep { .. } => delivery.drive.standby_w,
+                DriveMode::Hold { .. } => demand.hold_power_w,
+                DriveMode::Full => delivery.full_speed_power_w(drawn_lps, &plant.water),
+            };
+            ports[DRAWN] = drawn_lps;
+            // Zero while the pump holds its pressure, and, to rounding, while the tank is empty.
+            flows.levels[SMALL] = drawn_lps - delivery_out_lps;
+            let net_lps = filled_lps - drawn_lps;
+            if mode.brim {
+                ports[SPILLED] = net_lps;
+            } else {
+                flows.levels[STORAGE] = net_lps;
+            }
         }
         flows
+    }
+
+    /// Ports of a supply that gives `pumped_lps` to the header at `raw_kpa`; returns the rate of its level.
+    fn source_rates(
+        &self,
+        i: usize,
+        supply: &Supply,
+        mode: &Mode,
+        levels: &Levels,
+        (raw_kpa, pumped_lps): (f64, f64),
+        ports: &mut Ports,
+    ) -> f64 {
+        ports[of_supply(i, SupplyPort::Pumped)] = pumped_lps;
+        ports[of_supply(i, SupplyPort::Energy)] = self.pump_power_w(i, mode, levels, raw_kpa, pumped_lps);
+        let leaked_lps = ports[of_supply(i, SupplyPort::LeakedBack)];
+        let inflow_port = of_supply(i, SupplyPort::Inflow);
+        match &supply.source {
+            Source::Well { well, .. } => {
+                let casing_l_per_m = self.litres_per_level[SOURCE + i];
+                if casing_l_per_m > 0.0 {
+                    let inflow_lps = well.inflow_lps(levels[SOURCE + i]);
+                    ports[inflow_port] = inflow_lps;
+                    (pumped_lps - inflow_lps - leaked_lps) / casing_l_per_m
+                } else {
+                    ports[inflow_port] = pumped_lps - leaked_lps;
+                    0.0
+                }
+            }
+            Source::Basin { .. } => {
+                let rain_lps = mode.supplies[i].rain_lps;
+                ports[inflow_port] = rain_lps;
+                let net_lps = rain_lps + ports[of_supply(i, SupplyPort::ToppedUp)] + leaked_lps - pumped_lps;
+                if mode.supplies[i].brim {
+                    ports[of_supply(i, SupplyPort::Overflowed)] = net_lps;
+                    0.0
+                } else {
+                    net_lps
+                }
+            }
+            Source::TownLine(_) => {
+                ports[inflow_port] = pumped_lps;
+                0.0
+            }
+        }
+    }
+
+    /// Electric power of a supply's pump and drive.
+    fn pump_power_w(&self, i: usize, mode: &Mode, levels: &Levels, raw_kpa: f64, pumped_lps: f64) -> f64 {
+        let Some(pump) = self.plant.supplies[i].source.pump() else { return 0.0 };
+        let water = &self.plant.water;
+        let standby_w = match &pump.control {
+            Control::Drive(drive) if mode.has_power() => drive.standby_w,
+            _ => 0.0,
+        };
+        let speed = mode.faults.speed[i];
+        standby_w
+            + match mode.supplies[i].drive {
+                _ if !self.runs(i, mode) => 0.0,
+                DriveMode::Hold { .. } => {
+                    // A worn pump needs a new one's power for the flow divided, and the head divided, by its wear.
+                    let depth_m = self.source_depth_m(i, levels);
+                    pump.hold_power_w(speed, pumped_lps, depth_m, raw_kpa, water)
+                }
+                _ => pump.power_w(speed, pumped_lps, water),
+            }
     }
 }

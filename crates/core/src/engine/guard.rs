@@ -1,9 +1,11 @@
 //! Guards: conditions that end a segment, and where on a piece one is first met.
 
-use super::flows::{Demand, Hydraulics};
+use super::flows::Hydraulics;
+use super::lines::Demand;
+use super::mode::Mode;
 use super::piece::{Form, Piece, WellForm, rise};
 use super::quartic::Quartic;
-use super::state::{DRAWDOWN, Mode, SERVED};
+use super::state::{SERVED, SOURCE};
 use crate::root::root;
 use crate::time::{Span, Time};
 
@@ -16,10 +18,18 @@ pub(super) enum Quantity {
     Served(usize),
     /// Supply less demand where the pressure tank has no more to give.
     RawSpare,
-    /// Inflow less what the pump would take.
-    WellSpare,
-    /// Pressure on the raw header with its tank empty.
+    /// What runs into a source less what its pump would take.
+    SourceSpare(usize),
+    /// What a basin gains.
+    BasinNet(usize),
+    /// What storage gains.
+    StorageNet,
+    /// Pressure on the raw header without a tank that gives.
     RawPressure,
+    /// What leaves the raw header at the pressure that a supply's drive holds.
+    HoldFlow(usize),
+    /// What the drive could give beyond that.
+    HoldSpare(usize),
 }
 
 /// A condition: the quantity reaches the threshold from below (`rising`) or from above.
@@ -37,8 +47,8 @@ impl Guard {
     }
 }
 
-/// The most guards armed at once: a dozen for the plant, two for each outlet.
-const MOST_GUARDS: usize = 16 + 2 * crate::plant::MOST_OUTLETS;
+/// The most guards armed at once: a dozen for the plant, eight for each supply, three for each outlet.
+const MOST_GUARDS: usize = 12 + 8 * crate::supply::MOST_SUPPLIES + 3 * crate::plant::MOST_OUTLETS;
 
 /// The guards armed over a piece.
 #[derive(Clone, Debug)]
@@ -97,8 +107,12 @@ impl Context<'_> {
             Quantity::Level(i) => levels()[i],
             Quantity::Served(outlet) => piece.port_at(SERVED + outlet, time),
             Quantity::RawSpare => self.hydraulics.raw_spare_lps(self.mode, self.demand, &levels()),
-            Quantity::WellSpare => self.hydraulics.well_spare_lps(self.mode, self.demand, &levels()),
-            Quantity::RawPressure => self.hydraulics.raw_kpa(self.mode, self.demand, &levels()),
+            Quantity::SourceSpare(i) => self.hydraulics.source_spare_lps(i, self.mode, self.demand, &levels()),
+            Quantity::BasinNet(i) => self.hydraulics.basin_net_lps(i, self.mode, self.demand, &levels()),
+            Quantity::StorageNet => self.hydraulics.storage_net_lps(self.mode, self.demand, &levels()),
+            Quantity::RawPressure => self.hydraulics.raw(self.mode, self.demand, &levels()).kpa,
+            Quantity::HoldFlow(i) => self.hydraulics.hold(i, self.mode, self.demand, &levels()).0,
+            Quantity::HoldSpare(i) => self.hydraulics.hold(i, self.mode, self.demand, &levels()).1,
         }
     }
 }
@@ -113,7 +127,10 @@ impl Guard {
     fn met(&self, piece: &Piece, end: Time, context: &Context<'_>) -> Option<Time> {
         let excess_at = |time: Time| self.excess(context.value(self.quantity, piece, time));
         let seconds = match (self.quantity, &piece.form) {
-            (Quantity::Level(i), Form::Closed { well }) => self.met_closed(piece, i, *well),
+            (Quantity::Level(i), Form::Closed { wells }) => {
+                let well = i.checked_sub(SOURCE).map_or(WellForm::Linear, |supply| wells[supply]);
+                self.met_closed(piece, i, well)
+            }
             (Quantity::Level(i), Form::Step { step, rises, .. }) => {
                 self.met_dense(piece.levels[i], &rises[i], (end - piece.start).s() / step.s()).map(|x| x * step.s())
             }
@@ -148,10 +165,10 @@ impl Guard {
         }
         let change = self.threshold - from;
         let seconds = match well {
-            WellForm::Exponential { steady_m, time_constant_s, .. } if level == DRAWDOWN => {
+            WellForm::Exponential { steady_m, time_constant_s, .. } => {
                 -time_constant_s * libm::log1p(-change / (steady_m - from))
             }
-            _ => change / rate,
+            WellForm::Linear => change / rate,
         };
         // Not finite where nothing moves or the threshold is never reached; negative when it moves away.
         (seconds.is_finite() && seconds >= 0.0).then_some(seconds)

@@ -8,37 +8,42 @@
 //! clock. Rows sample the trajectory. Neither ticks, rows, saves nor the end of a run cut a segment, so none of them changes
 //! a result.
 
+mod carry;
 mod closed;
 mod control;
+mod faults;
 mod flows;
 mod guard;
+mod lines;
+mod mode;
 mod piece;
 mod quartic;
 mod report;
 mod rk;
 mod settle;
 mod state;
+mod tally;
+mod tell;
 mod watch;
 
 use thiserror::Error;
 
+pub use self::carry::StageTotals;
 pub use self::report::Report;
-pub use self::state::{Spells, State, Tally, Work};
+pub use self::state::State;
+pub use self::tally::{Spells, SupplyTally, Tally, Work};
 
 use self::control::Limits;
-use self::flows::{Demand, Flows, Hydraulics};
+use self::faults::{Edge, edges};
+use self::flows::{Flows, Hydraulics};
 use self::guard::{Context, Guards};
+use self::lines::Demand;
 use self::piece::{Form, Piece, rises, try_step};
-use self::settle::{Edge, edges};
-use self::state::{
-    DELIVERY_J, DELIVERY_KPA_S, DRAWDOWN, DRAWN, FILLED, INFLOW, Levels, PUMPED, Ports, RAW_KPA_S, SERVED, SMALL,
-    STORAGE, TANK, WELL_PUMP_J,
-};
 use crate::draw::Draw;
-use crate::incident::Incident;
-use crate::observe::{Event, EventKind, Observer, Part, Sample, Totals};
-use crate::outlet::Header;
+use crate::incident::{Incident, IncidentKind, Outside};
+use crate::observe::{Observer, Part};
 use crate::plant::Plant;
+use crate::supply::Source;
 use crate::time::{Span, Time};
 
 /// Settings of the engine; the defaults suit every plant.
@@ -91,6 +96,9 @@ pub enum EngineError {
         /// When.
         time: Time,
     },
+    /// An incident or inflow names no part of this plant, or its figure is out of range; or inflows are out of order.
+    #[error("what happens outside does not fit this plant")]
+    BadOutside,
     /// A saved state is of another plant, or has been tampered with.
     #[error("the saved state does not fit this plant")]
     BadState,
@@ -103,6 +111,7 @@ pub enum EngineError {
 struct Core<'p> {
     hydraulics: Hydraulics<'p>,
     limits: Limits,
+    outside: Outside,
     edges: Vec<Edge>,
     options: Options,
     state: State,
@@ -120,52 +129,51 @@ pub struct Engine<'p, D> {
     piece: Option<Piece>,
 }
 
-/// A first step to try when nothing is known.
-const FIRST_STEP_S: f64 = 5.0;
 /// No step is rejected below this: at a kink the error of so short a step is past counting.
 const SHORTEST_STEP_S: f64 = 1e-6;
 /// No piece is longer, so that an endless wait has an end to be sampled up to.
 const LONGEST_PIECE: Span = Span::from_ns(100 * Span::DAY.ns());
-/// The weights of a step add up to one only to rounding: less missed service than this share of the time is none.
-const ROUNDING: f64 = 1e-12;
+/// No piece of a plant with treatment is longer: what its stages have caught is taken as constant over a piece.
+const LONGEST_TREATED_PIECE: Span = Span::HOUR;
 /// Room for draws under way at once, so that the loop allocates nothing.
 const ACTIVE_ROOM: usize = 256;
 
 impl<'p, D: Iterator<Item = Draw>> Engine<'p, D> {
     /// A plant at its stated start, at time zero, and what happens there and then.
     ///
-    /// `draws` in order of start, those under way at time zero included; `incidents` in any order.
+    /// `draws` in order of start, those under way at time zero included.
     ///
     /// # Errors
-    /// [`EngineError::BadOptions`], [`EngineError::BadDraw`].
+    /// [`EngineError::BadOptions`], [`EngineError::BadOutside`], [`EngineError::BadDraw`].
     pub fn start<O: Observer>(
         plant: &'p Plant,
-        incidents: &[Incident],
+        outside: &Outside,
         draws: D,
         options: Options,
         observer: &mut O,
     ) -> Result<Self, EngineError> {
         let hydraulics = Hydraulics::new(plant);
         let state = State::at_start(&hydraulics, Vec::with_capacity(ACTIVE_ROOM));
-        let mut engine = Self::assemble(hydraulics, incidents, draws, options, state)?;
+        let mut engine = Self::assemble(hydraulics, outside, draws, options, state)?;
         engine.core.state.next = engine.draws.next();
         engine.core.state.taken = 1;
         engine.core.settle(&mut engine.draws, observer)?;
         Ok(engine)
     }
 
-    /// Goes on from a saved state, with the same plant, incidents, draws (from the first) and options.
+    /// Goes on from a saved state, with the same plant, outside, draws (from the first) and options.
     ///
     /// # Errors
-    /// [`EngineError::BadOptions`]; [`EngineError::BadState`] where the state is not one of this plant and these incidents.
+    /// [`EngineError::BadOptions`], [`EngineError::BadOutside`]; [`EngineError::BadState`] where the state is not one of this
+    /// plant and this outside.
     pub fn resume(
         plant: &'p Plant,
-        incidents: &[Incident],
+        outside: &Outside,
         mut draws: D,
         options: Options,
         state: State,
     ) -> Result<Self, EngineError> {
-        if !state.fits(plant.outlets.len(), 2 * incidents.len()) {
+        if !state.fits(plant.outlets.len(), 2 * outside.incidents.len(), outside.inflows.len()) {
             return Err(EngineError::BadState);
         }
         for _ in 0..state.taken {
@@ -173,12 +181,12 @@ impl<'p, D: Iterator<Item = Draw>> Engine<'p, D> {
                 break;
             }
         }
-        Self::assemble(Hydraulics::new(plant), incidents, draws, options, state)
+        Self::assemble(Hydraulics::new(plant), outside, draws, options, state)
     }
 
     fn assemble(
-        hydraulics: Hydraulics<'p>,
-        incidents: &[Incident],
+        mut hydraulics: Hydraulics<'p>,
+        outside: &Outside,
         draws: D,
         options: Options,
         state: State,
@@ -188,11 +196,17 @@ impl<'p, D: Iterator<Item = Draw>> Engine<'p, D> {
         if !tolerant || spans.iter().flatten().any(|span| *span <= Span::ZERO) {
             return Err(EngineError::BadOptions);
         }
+        if !fits(outside, hydraulics.plant) {
+            return Err(EngineError::BadOutside);
+        }
+        hydraulics.set_air(state.mode.faults.air_share);
+        let caught_g = state.waters.stages.map(|stage| stage.caught_g);
         let core = Core {
             limits: Limits::new(hydraulics.plant),
-            edges: edges(incidents),
+            edges: edges(&outside.incidents),
+            outside: outside.clone(),
             options,
-            demand: hydraulics.demand(&state.wanted),
+            demand: hydraulics.demand(&state.wanted, &state.mode, &state.levels, &caught_g),
             next_step_s: state.step_s,
             rejected: 0,
             hydraulics,
@@ -242,14 +256,15 @@ impl Core<'_> {
         let now = state.time;
         let flows = self.hydraulics.flows(&state.mode, &self.demand, &state.levels);
         let mut guards = Guards::new();
-        let timer = self.arm(&mut guards).min(self.arm_draws(&mut guards, &flows)).min(now + LONGEST_PIECE);
+        let longest = if self.hydraulics.plant.stages.is_empty() { LONGEST_PIECE } else { LONGEST_TREATED_PIECE };
+        let timer = self.arm(&mut guards).min(self.arm_draws(&mut guards, &flows)).min(now + longest);
         let horizon = timer.max(now + Span::from_ns(1));
         let kinks = self.kinks();
         self.rejected = 0;
         self.next_step_s = state.step_s;
         let levels = state.levels;
         let mut piece = match self.closed_form(&flows).filter(|_| self.options.closed_forms) {
-            Some(well) => Piece { start: now, end: horizon, levels, flows, form: Form::Closed { well } },
+            Some(wells) => Piece { start: now, end: horizon, levels, flows, form: Form::Closed { wells } },
             None => self.step(&flows, horizon),
         };
         let context = Context { hydraulics: &self.hydraulics, mode: &self.state.mode, demand: &self.demand };
@@ -295,185 +310,25 @@ impl Core<'_> {
             step_s = (factor * step.s()).max(SHORTEST_STEP_S);
         }
     }
-
-    /// Tells rows and closes ticks of the open piece, up to and including an instant within it.
-    fn tell_up_to<O: Observer>(&mut self, piece: &Piece, until: Time, observer: &mut O) {
-        let reached = self.state.reached;
-        self.close_ticks(piece, until);
-        if let Some(grid) = self.options.grid {
-            let mut row = next_multiple(reached, grid);
-            let mut from = piece.start.max(row - grid);
-            while row <= until {
-                self.note_row_low(piece, from, row);
-                let totals = self.totals_at(piece, row);
-                self.with_sample(piece, row, &totals, |sample| observer.row(sample));
-                self.state.row_low_kpa = f64::MAX;
-                from = row;
-                row += grid;
-            }
-            // A cut before the end of the piece leaves this for when the piece is told to its end.
-            if until == piece.end {
-                self.note_row_low(piece, from, until);
-            }
-        }
-        self.state.reached = until.max(reached);
-    }
-
-    /// Closes the energy account of every tick that ends after what has been reached, up to an instant.
-    fn close_ticks(&mut self, piece: &Piece, until: Time) {
-        let tick = self.options.tick;
-        let mut end = next_multiple(self.state.reached, tick);
-        let before_j = self.state.totals.well_pump_j + self.state.totals.delivery_j;
-        while end <= until {
-            let total_j = before_j + piece.port_at(WELL_PUMP_J, end) + piece.port_at(DELIVERY_J, end);
-            let tally = &mut self.state.tally;
-            tally.highest_tick_w = tally.highest_tick_w.max((total_j - tally.tick_j) / tick.s());
-            tally.tick_j = total_j;
-            end += tick;
-        }
-    }
-
-    /// Keeps the lowest pressure to the buildings since the last row.
-    fn note_row_low(&mut self, piece: &Piece, from: Time, to: Time) {
-        let (at_from, at_to) = (piece.levels_at(from), piece.levels_at(to));
-        let low_kpa = self.lowest_house_kpa(piece, (from, &at_from), (to, &at_to));
-        self.state.row_low_kpa = self.state.row_low_kpa.min(low_kpa);
-    }
-
-    fn with_sample(&self, piece: &Piece, time: Time, totals: &Totals, tell: impl FnOnce(&Sample<'_>)) {
-        let (mode, levels) = (&self.state.mode, piece.levels_at(time));
-        tell(&Sample {
-            time,
-            raw_kpa: self.hydraulics.raw_kpa(mode, &self.demand, &levels),
-            drawdown_m: levels[DRAWDOWN],
-            pump_on: mode.pump_on(),
-            storage_l: levels[STORAGE],
-            delivery_kpa: self.hydraulics.delivery_kpa(mode, &self.demand, &levels),
-            lowest_house_kpa: self.state.row_low_kpa,
-            wanted_lps: self.demand.lps.iter().sum(),
-            totals,
-        });
-    }
-
-    /// The totals at an instant within the open piece.
-    fn totals_at(&self, piece: &Piece, time: Time) -> Totals {
-        let mut totals = self.state.totals;
-        let ports = piece.ports_at(&self.hydraulics, &self.state.mode, time);
-        self.add(&mut totals, &ports, time - piece.start);
-        totals
-    }
-
-    fn add(&self, totals: &mut Totals, ports: &Ports, length: Span) {
-        totals.pumped_l += ports[PUMPED];
-        totals.inflow_l += ports[INFLOW];
-        totals.filled_l += ports[FILLED];
-        totals.drawn_l += ports[DRAWN];
-        totals.raw_kpa_s += ports[RAW_KPA_S];
-        totals.delivery_kpa_s += ports[DELIVERY_KPA_S];
-        totals.well_pump_j += ports[WELL_PUMP_J];
-        totals.delivery_j += ports[DELIVERY_J];
-        if self.state.mode.pump_on() {
-            totals.run_s = (self.state.tally.run + length).s();
-        }
-        for i in 0..self.hydraulics.plant.outlets.len() {
-            let served_s = ports[SERVED + i];
-            let outlet = &mut totals.outlets[i];
-            outlet.delivered_l += self.demand.lps[i] * served_s;
-            let missed_s = length.s() - served_s;
-            if missed_s > ROUNDING * length.s() {
-                outlet.lost_l += self.state.wanted[i].timed.lps() * missed_s;
-            }
-        }
-    }
-
-    /// Makes the end of the piece the present.
-    fn commit(&mut self, piece: &Piece) -> Result<(), EngineError> {
-        let (end, length) = (piece.end, piece.end - piece.start);
-        let levels = piece.levels_at(end);
-        for (value, part) in levels.into_iter().zip([Part::PressureTank, Part::Well, Part::Storage, Part::Delivery]) {
-            if !value.is_finite() {
-                return Err(EngineError::NotFinite { time: end, part, value });
-            }
-        }
-        let ports = piece.ports_at(&self.hydraulics, &self.state.mode, end);
-        let mut totals = self.state.totals;
-        self.add(&mut totals, &ports, length);
-        self.state.totals = totals;
-        let lows = self.lows(piece, end, &levels);
-        let pump_on = self.state.mode.pump_on();
-        let tally = &mut self.state.tally;
-        tally.note(&lows);
-        if pump_on {
-            tally.run += length;
-        }
-        tally.work.steps += u64::from(matches!(piece.form, Form::Step { .. }));
-        tally.work.rejected += self.rejected;
-        self.delay_volume_draws(&ports, length);
-        self.state.levels = levels;
-        self.state.step_s = self.next_step_s;
-        self.state.time = end;
-        Ok(())
-    }
-
-    /// Lowest and highest levels and pressures of a piece up to an instant, where the levels are `to`.
-    fn lows(&self, piece: &Piece, until: Time, to: &Levels) -> Lows {
-        let storage = piece.extremes(STORAGE, until, to[STORAGE]);
-        Lows {
-            drawdown_m: piece.extremes(DRAWDOWN, until, to[DRAWDOWN]).most,
-            storage_l: storage.least,
-            storage_at: storage.least_at,
-            house_kpa: self.lowest_house_kpa(piece, (piece.start, &piece.levels), (until, to)),
-        }
-    }
-
-    /// Lowest pressure on the header that feeds the buildings between two instants of a piece, with the levels there.
-    fn lowest_house_kpa(&self, piece: &Piece, (from, at_from): (Time, &Levels), (to, at_to): (Time, &Levels)) -> f64 {
-        let (hydraulics, mode) = (&self.hydraulics, &self.state.mode);
-        let header = hydraulics.plant.house_header();
-        let (level, solved) = match header {
-            Header::Delivery => (SMALL, mode.small_empty),
-            Header::Raw => (TANK, mode.tank_empty),
-        };
-        let kpa = |levels: &Levels| hydraulics.header_kpa(header, mode, &self.demand, levels);
-        if solved {
-            return kpa(at_from).min(kpa(at_to));
-        }
-        let mut levels = *at_from;
-        levels[level] = piece.least_between(level, (from, to), (at_from[level], at_to[level]));
-        kpa(&levels)
-    }
-
-    fn tell<O: Observer>(&self, observer: &mut O, part: Part, kind: EventKind, value: f64) {
-        observer.event(&Event { time: self.state.time, part, kind, value });
-    }
-
-    /// What an outlet gets just now.
-    fn flow_to_lps(&self, outlet: usize) -> f64 {
-        let flows = self.hydraulics.flows(&self.state.mode, &self.demand, &self.state.levels);
-        self.demand.lps[outlet] * flows.ports[SERVED + outlet]
-    }
 }
 
-/// What a piece brings to the extremes of a run.
-struct Lows {
-    drawdown_m: f64,
-    storage_l: f64,
-    storage_at: Time,
-    house_kpa: f64,
-}
-
-impl Tally {
-    fn note(&mut self, lows: &Lows) {
-        self.deepest_drawdown_m = self.deepest_drawdown_m.max(lows.drawdown_m);
-        self.lowest_house_kpa = self.lowest_house_kpa.min(lows.house_kpa);
-        if lows.storage_l < self.lowest_storage_l {
-            self.lowest_storage_l = lows.storage_l;
-            self.lowest_storage_at = lows.storage_at;
-        }
-    }
-}
-
-/// The first multiple of a positive `grid` after an instant.
-fn next_multiple(after: Time, grid: Span) -> Time {
-    Time::from_ns((after.ns().div_euclid(grid.ns()) + 1).saturating_mul(grid.ns()))
+/// Whether all that happens outside names parts of a plant, with figures in their range.
+fn fits(outside: &Outside, plant: &Plant) -> bool {
+    let pump = |supply: usize| plant.supplies.get(supply).is_some_and(|supply| supply.source.pump().is_some());
+    let share = |value: f64| value > 0.0 && value <= 1.0;
+    let sound = |incident: &Incident| match incident.kind {
+        IncidentKind::PowerOut => true,
+        IncidentKind::SupplyOut { supply } => supply < plant.supplies.len(),
+        IncidentKind::DeliveryPumpOut | IncidentKind::FloatStuck { .. } => plant.store.is_some(),
+        IncidentKind::PumpWorn { supply, speed } => pump(supply) && share(speed),
+        IncidentKind::LeakBack { supply, flow_lps } => pump(supply) && (0.0..1e4).contains(&flow_lps),
+        IncidentKind::AirLost { share: left } => plant.pressure_tank.is_some() && share(left),
+        IncidentKind::StageBypassed { stage } | IncidentKind::StageShut { stage } => stage < plant.stages.len(),
+        IncidentKind::StandbyByHand => plant.supplies.iter().any(|supply| supply.standby),
+    };
+    let basin =
+        |supply: usize| plant.supplies.get(supply).is_some_and(|supply| matches!(supply.source, Source::Basin { .. }));
+    outside.incidents.iter().all(sound)
+        && outside.inflows.iter().all(|inflow| basin(inflow.supply) && (0.0..1e6).contains(&inflow.flow_lps))
+        && outside.inflows.is_sorted_by_key(|inflow| inflow.time)
 }

@@ -5,11 +5,16 @@
 
 use std::array;
 
-use super::flows::{Demand, Flows, Hydraulics};
+use super::flows::{Flows, Hydraulics};
+use super::lines::Demand;
+use super::mode::Mode;
 use super::quartic::Quartic;
 use super::rk;
-use super::state::{DELIVERY_KPA_S, DRAWDOWN, INFLOW, Levels, Mode, Ports, RAW_KPA_S, SERVED, SMALL, TANK};
+use super::state::{
+    DELIVERY_KPA_S, LEVELS, Levels, Ports, RAW_KPA_S, SERVED, SMALL, SOURCE, SupplyPort, TANK, of_supply,
+};
 use crate::pressure_tank::PressureTank;
+use crate::supply::MOST_SUPPLIES;
 use crate::time::{Span, Time};
 
 /// The trajectory from `start` to `end`. Nothing but levels and ports changes in between.
@@ -26,14 +31,14 @@ pub(super) struct Piece {
 #[derive(Clone, Debug)]
 #[expect(clippy::large_enum_variant, reason = "one piece exists at a time, and boxing would allocate in the loop")]
 pub(super) enum Form {
-    /// Constant rates, but for what the well does and the pressures in tanks that fill or empty steadily.
-    Closed { well: WellForm },
+    /// Constant rates, but for what wells do and the pressures in tanks that fill or empty steadily.
+    Closed { wells: [WellForm; MOST_SUPPLIES] },
     /// A Runge-Kutta step of length `step`, of which the piece may be a first part; and how each level rises over it.
-    Step { step: Span, stages: [Flows; rk::STAGES], rises: [Quartic; 4] },
+    Step { step: Span, stages: [Flows; rk::STAGES], rises: [Quartic; LEVELS] },
 }
 
 /// How each level rises over a step.
-pub(super) fn rises(stages: &[Flows; rk::STAGES], step: Span) -> [Quartic; 4] {
+pub(super) fn rises(stages: &[Flows; rk::STAGES], step: Span) -> [Quartic; LEVELS] {
     array::from_fn(|level| rise(stages, step, |flows| flows.levels[level]))
 }
 
@@ -87,13 +92,14 @@ impl Piece {
         let s = (time - self.start).s();
         let mut levels = self.levels;
         match &self.form {
-            Form::Closed { well } => {
-                for (i, level) in levels.iter_mut().enumerate() {
-                    if i == DRAWDOWN {
-                        *level = well.drawdown_m(*level, self.flows.levels[i], s);
-                    } else {
-                        *level += self.flows.levels[i] * s;
-                    }
+            Form::Closed { wells } => {
+                let (tanks, sources) = levels.split_at_mut(SOURCE);
+                let (tank_rates, source_rates) = self.flows.levels.split_at(SOURCE);
+                for (level, rate) in tanks.iter_mut().zip(tank_rates) {
+                    *level += rate * s;
+                }
+                for ((level, rate), well) in sources.iter_mut().zip(source_rates).zip(wells) {
+                    *level = well.drawdown_m(*level, *rate, s);
                 }
             }
             Form::Step { step, stages, .. } => {
@@ -112,12 +118,16 @@ impl Piece {
     pub(super) fn ports_at(&self, hydraulics: &Hydraulics<'_>, mode: &Mode, time: Time) -> Ports {
         let s = (time - self.start).s();
         match &self.form {
-            Form::Closed { well } => {
+            Form::Closed { wells } => {
                 let mut ports = self.flows.ports.map(|rate| rate * s);
-                ports[INFLOW] = well.inflow_l(self.levels[DRAWDOWN], self.flows.ports[INFLOW], s);
+                for (i, well) in wells.iter().enumerate() {
+                    let inflow = of_supply(i, SupplyPort::Inflow);
+                    ports[inflow] = well.inflow_l(self.levels[SOURCE + i], self.flows.ports[inflow], s);
+                }
                 let (tank_lps, small_lps) = (self.flows.levels[TANK], self.flows.levels[SMALL]);
-                if !mode.tank_empty && tank_lps != 0.0 {
-                    let tank = &hydraulics.plant.pressure_tank;
+                if let Some(tank) = hydraulics.giving_tank(mode)
+                    && tank_lps != 0.0
+                {
                     ports[RAW_KPA_S] = pressure_integral_kpa_s(tank, self.levels[TANK], tank_lps, s);
                 }
                 if let Some(delivery) = hydraulics.delivery()
@@ -223,7 +233,7 @@ pub(super) fn try_step(
         stages[i + 1] = hydraulics.flows(mode, demand, &at);
     }
     let mut error_l = 0.0_f64;
-    for (i, litres) in hydraulics.litres_per_level().iter().enumerate() {
+    for (i, litres) in hydraulics.litres_per_level.iter().enumerate() {
         let sum: f64 = rk::E.iter().zip(&stages).map(|(e, stage)| e * stage.levels[i]).sum();
         error_l = error_l.max((h * sum * litres).abs());
     }

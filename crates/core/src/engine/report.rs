@@ -1,14 +1,19 @@
 //! The figures of a run, up to where it got.
 
 use super::Core;
+use super::carry::{StageTotals, Waters};
 use super::piece::Piece;
-use super::state::{DRAWDOWN, Levels, SMALL, STORAGE, TANK, Tally};
+use super::state::{Levels, SMALL, SOURCE, STORAGE, TANK};
+use super::tally::Tally;
 use crate::draw::DrawKind;
 use crate::ledger::Ledger;
 use crate::observe::Totals;
 use crate::outlet::Header;
 use crate::plant::MOST_OUTLETS;
+use crate::quality::Carried;
+use crate::supply::{MOST_SUPPLIES, Source};
 use crate::time::{Span, Time};
+use crate::treatment::MOST_STAGES;
 
 /// The figures of a run at an instant.
 #[derive(Clone, Debug, PartialEq)]
@@ -21,6 +26,16 @@ pub struct Report {
     pub tally: Tally,
     /// By outlet: what volume draws should have had by now and still wait for, L.
     pub waiting_l: [f64; MOST_OUTLETS],
+    /// By supply: drawdown of a well, m, or water in a basin, L.
+    pub sources: [f64; MOST_SUPPLIES],
+    /// By stage of treatment.
+    pub stages: [StageTotals; MOST_STAGES],
+    /// By outlet: salt that came with the water, g.
+    pub salt_g: [f64; MOST_OUTLETS],
+    /// What storage, and what the basins carry by supply, mg/L; of a well or main, that of its water.
+    pub storage_carries: Carried,
+    /// See [`Self::storage_carries`].
+    pub sources_carry: [Carried; MOST_SUPPLIES],
     /// The books.
     pub ledger: Ledger,
 }
@@ -32,24 +47,29 @@ impl Core<'_> {
         let mut tally = state.tally.clone();
         let levels = piece.levels_at(time);
         tally.note(&self.lows(piece, time, &levels));
-        if state.mode.pump_on() {
-            tally.run += time - piece.start;
+        for (i, supply) in tally.supplies.iter_mut().enumerate().take(self.hydraulics.plant.supplies.len()) {
+            if self.hydraulics.runs(i, &state.mode) {
+                supply.run += time - piece.start;
+            }
         }
+        tally.close_at(time);
         let totals = self.totals_at(piece, time);
-        for spells in [
-            &mut tally.low_level_trips,
-            &mut tally.suction_losses,
-            &mut tally.protect_stops,
-            &mut tally.low_pressure,
-            &mut tally.run_outs,
-            &mut tally.short_cycling,
-        ]
-        .into_iter()
-        .chain(&mut tally.outlets)
-        {
-            *spells = spells.at(time);
+        let waters = self.waters_at(piece, time);
+        let mut ledger = self.ledger(&totals, &levels);
+        ledger.carried = waters.ledger(self.hydraulics.plant, &levels);
+        let Waters { held, stages, salt_g, .. } = waters;
+        Report {
+            time,
+            totals,
+            waiting_l: self.waiting_l(piece, time),
+            sources: core::array::from_fn(|i| levels[SOURCE + i]),
+            stages,
+            salt_g,
+            storage_carries: held[STORAGE],
+            sources_carry: core::array::from_fn(|i| held[SOURCE + i]),
+            ledger,
+            tally,
         }
-        Report { time, totals, waiting_l: self.waiting_l(piece, time), ledger: self.ledger(&totals, &levels), tally }
     }
 
     fn waiting_l(&self, piece: &Piece, time: Time) -> [f64; MOST_OUTLETS] {
@@ -68,24 +88,41 @@ impl Core<'_> {
 
     fn ledger(&self, totals: &Totals, levels: &Levels) -> Ledger {
         let plant = self.hydraulics.plant;
-        let (start, casing_l_per_m) = (&self.state.start_levels, plant.well.storage_l_per_m());
+        let start = &self.state.start_levels;
         let out_l = |header: Header| {
             let outlets = plant.outlets.iter().zip(&totals.outlets);
             outlets.filter(|(outlet, _)| outlet.header == header).map(|(_, t)| t.delivered_l).sum()
         };
-        let casing_l = casing_l_per_m * (plant.well.intake_drawdown_m() - levels[DRAWDOWN]);
+        let (mut source_gain_l, mut stock_l) = ([0.0; MOST_SUPPLIES], levels[TANK] + levels[STORAGE] + levels[SMALL]);
+        for (i, supply) in plant.supplies.iter().enumerate() {
+            let (level, rise) = (levels[SOURCE + i], levels[SOURCE + i] - start[SOURCE + i]);
+            match &supply.source {
+                Source::Well { well, .. } => {
+                    let casing_l_per_m = well.storage_l_per_m();
+                    source_gain_l[i] = -casing_l_per_m * rise;
+                    stock_l += casing_l_per_m * (well.intake_drawdown_m() - level);
+                }
+                Source::Basin { .. } => {
+                    source_gain_l[i] = rise;
+                    stock_l += level;
+                }
+                Source::TownLine(_) => {}
+            }
+        }
         Ledger {
-            inflow_l: totals.inflow_l,
-            pumped_l: totals.pumped_l,
+            supplies: totals.supplies,
+            source_gain_l,
             filled_l: totals.filled_l,
+            spilled_l: totals.spilled_l,
             drawn_l: totals.drawn_l,
+            drained_l: totals.drained_l,
             raw_out_l: out_l(Header::Raw),
             delivery_out_l: out_l(Header::Delivery),
-            casing_gain_l: -casing_l_per_m * (levels[DRAWDOWN] - start[DRAWDOWN]),
             tank_gain_l: levels[TANK] - start[TANK],
             storage_gain_l: levels[STORAGE] - start[STORAGE],
             small_gain_l: levels[SMALL] - start[SMALL],
-            stock_l: casing_l + levels[TANK] + levels[STORAGE] + levels[SMALL],
+            stock_l,
+            ..Ledger::default()
         }
     }
 }

@@ -1,46 +1,21 @@
-//! What happens at an instant: incidents, draws that end and start, controls; in that order, until all is at rest.
+//! What happens at an instant: incidents, inflows, draws that end and start, controls; in that order, until all is at rest.
 
-use super::flows::{Flows, Hydraulics};
+use super::carry::falls_short;
+use super::faults::{Faults, told, under_way};
+use super::flows::Flows;
 use super::guard::{Guards, Quantity};
-use super::state::{Active, Levels, Mode, Ports, SERVED, Spells, State, Tally, Wanted, Work};
-use super::{Core, EngineError, FIRST_STEP_S};
+use super::state::{Active, Ports, SERVED, TANK};
+use super::tally::{SHORT_CYCLE, SPELL_AFTER};
+use super::{Core, EngineError};
 use crate::draw::{Draw, DrawKind, Flow};
-use crate::incident::{Incident, IncidentKind};
-use crate::observe::{EventKind, Observer, Part, Totals};
+use crate::incident::IncidentKind;
+use crate::observe::{EventKind, Observer, Part};
+use crate::quality::Constituent;
+use crate::supply::MOST_SUPPLIES;
 use crate::time::{Span, Time};
 
-/// A cycle shorter than this is short; common practice asks for a run of a minute alone.
-const SHORT_CYCLE: Span = Span::from_ns(30_000_000_000);
-/// After this many short cycles in a row starts and stops are told as one spell.
-const SPELL_AFTER: u64 = 5;
 /// Changes at one instant before the controls count as not settling.
 const MOST_CHANGES: u32 = 200;
-
-/// One end of an incident.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Edge {
-    time: Time,
-    kind: usize,
-    begins: bool,
-}
-
-pub(super) fn edges(incidents: &[Incident]) -> Vec<Edge> {
-    let mut edges: Vec<Edge> = incidents
-        .iter()
-        .filter(|incident| incident.end > incident.start)
-        .flat_map(|incident| {
-            let kind = match incident.kind {
-                IncidentKind::PowerOut => 0,
-                IncidentKind::WellPumpOut => 1,
-                IncidentKind::DeliveryPumpOut => 2,
-            };
-            [(incident.start, true), (incident.end, false)].map(|(time, begins)| Edge { time, kind, begins })
-        })
-        .collect();
-    // One that ends as another of its kind begins leaves no gap between them.
-    edges.sort_by_key(|edge| (edge.time, edge.kind, !edge.begins));
-    edges
-}
 
 impl Core<'_> {
     /// Brings everything due at the present instant about.
@@ -49,9 +24,11 @@ impl Core<'_> {
         draws: &mut D,
         observer: &mut O,
     ) -> Result<(), EngineError> {
-        let was_on = self.state.mode.pump_on() && self.state.reached >= Time::ZERO;
-        let kpa = self.hydraulics.raw_kpa(&self.state.mode, &self.demand, &self.state.levels);
-        let mut changed = self.pass_edges(observer) | self.end_draws() | self.start_draws(draws)?;
+        let ran = self.running();
+        let kpa = self.hydraulics.raw(&self.state.mode, &self.demand, &self.state.levels).kpa;
+        let mut changed = self.pass_edges(kpa, observer) | self.pass_inflows();
+        changed |= self.end_draws(observer) | self.start_draws(draws)?;
+        self.refresh_demand(changed);
         let mut changes = 0;
         while self.act(observer) {
             changed = true;
@@ -60,54 +37,148 @@ impl Core<'_> {
                 return Err(EngineError::Unsettled { time: self.state.time });
             }
         }
-        self.count_start_or_stop(was_on, kpa, observer);
+        for (i, was_on) in ran.into_iter().enumerate().take(self.hydraulics.plant.supplies.len()) {
+            self.count_start_or_stop(i, was_on && self.state.reached >= Time::ZERO, kpa, observer);
+        }
+        self.tell_service(observer);
         self.state.tally.work.segments += u64::from(changed);
         Ok(())
     }
 
-    fn pass_edges<O: Observer>(&mut self, observer: &mut O) -> bool {
-        let (before, now) = (self.state.mode.out, self.state.time);
-        let first = self.state.edges;
-        while let Some(edge) = self.edges.get(self.state.edges)
-            && edge.time <= now
-        {
-            let out = &mut self.state.mode.out[edge.kind];
-            *out = if edge.begins { out.saturating_add(1) } else { out.saturating_sub(1) };
-            self.state.edges += 1;
-        }
-        for (kind, part) in [Part::Site, Part::WellPump, Part::Delivery].into_iter().enumerate() {
-            let (was_out, is_out) = (before[kind] > 0, self.state.mode.out[kind] > 0);
-            if was_out != is_out {
-                let event = match (kind, is_out) {
-                    (0, true) => EventKind::PowerFails,
-                    (0, false) => EventKind::PowerReturns,
-                    (_, true) => EventKind::PumpFails,
-                    (_, false) => EventKind::PumpMended,
-                };
-                self.tell(observer, part, event, 0.0);
-            }
-        }
-        self.state.edges != first
+    fn running(&self) -> [bool; MOST_SUPPLIES] {
+        let supplies = self.hydraulics.plant.supplies.len();
+        core::array::from_fn(|i| i < supplies && self.hydraulics.runs(i, &self.state.mode))
     }
 
-    fn end_draws(&mut self) -> bool {
-        let (now, state) = (self.state.time, &mut self.state);
-        let before = state.active.len();
+    /// What follows from wanted flows, faults and what treatment has caught.
+    fn refresh_demand(&mut self, changed: bool) {
+        if changed || !self.hydraulics.plant.stages.is_empty() {
+            let caught_g = self.state.waters.stages.map(|stage| stage.caught_g);
+            let (state, hydraulics) = (&self.state, &self.hydraulics);
+            self.demand = hydraulics.demand(&state.wanted, &state.mode, &state.levels, &caught_g);
+        }
+    }
+
+    /// Ends and begins incidents; `kpa` is the pressure on the raw header before.
+    fn pass_edges<O: Observer>(&mut self, kpa: f64, observer: &mut O) -> bool {
+        let (now, first) = (self.state.time, self.state.edges);
+        let due = self.edges[first..].iter().take_while(|edge| edge.time <= now).count();
+        if due == 0 {
+            return false;
+        }
+        self.state.edges += due;
+        let before = self.state.mode.faults;
+        self.state.mode.faults = Faults::at(&self.outside.incidents, now);
+        self.refill_gas(before.air_share, kpa);
+        for index in first..first + due {
+            let kind = self.outside.incidents[self.edges[index].incident].kind;
+            let same = |other: IncidentKind| told(other).0 == told(kind).0 && told(other).1 == told(kind).1;
+            let edges = &self.edges[first..index];
+            if edges.iter().any(|edge| same(self.outside.incidents[edge.incident].kind)) {
+                continue;
+            }
+            let mut incidents = self.outside.incidents.iter().filter(|incident| same(incident.kind));
+            // Nothing has been told before the first instant.
+            let was = first > 0 && incidents.clone().any(|it| it.start < now && now <= it.end);
+            let is = incidents.any(|incident| under_way(incident, now));
+            let (part, trouble, figure) = told(kind);
+            if is && !was {
+                self.tell(observer, part, EventKind::IncidentBegins(trouble), figure);
+            } else if was && !is {
+                self.tell(observer, part, EventKind::IncidentEnds(trouble), 0.0);
+            }
+        }
+        true
+    }
+
+    /// Puts the gas in the pressure tank that the faults leave there. Where that is more than before, the tank is drained to
+    /// the pressure it had, as when it is recharged.
+    fn refill_gas(&mut self, share_before: f64, kpa: f64) {
+        let share = self.state.mode.faults.air_share;
+        #[expect(clippy::float_cmp, reason = "the share is set, not computed")]
+        if share == share_before {
+            return;
+        }
+        self.hydraulics.set_air(share);
+        if let Some(tank) = self.hydraulics.tank.as_ref().filter(|_| share > share_before) {
+            let water_l = self.state.levels[TANK];
+            let left_l = tank.water_l(kpa).max(self.hydraulics.tank_least_l).min(water_l);
+            self.state.waters.drain_tank(water_l - left_l);
+            self.state.totals.drained_l += water_l - left_l;
+            self.state.levels[TANK] = left_l;
+        }
+    }
+
+    fn pass_inflows(&mut self) -> bool {
+        let first = self.state.inflows;
+        while let Some(inflow) = self.outside.inflows.get(self.state.inflows)
+            && inflow.time <= self.state.time
+        {
+            self.state.mode.supplies[inflow.supply].rain_lps = inflow.flow_lps;
+            self.state.inflows += 1;
+        }
+        self.state.inflows != first
+    }
+
+    /// Tells what has come due since it was last looked at: at most an hour late, the length of a piece.
+    fn tell_service<O: Observer>(&mut self, observer: &mut O) {
+        for (i, stage) in self.hydraulics.plant.stages.iter().enumerate() {
+            let totals = &self.state.waters.stages[i];
+            let full = stage.catch.is_some_and(|catch| totals.caught_g >= catch.capacity_g);
+            let old = stage.ultraviolet().is_some_and(|unit| totals.lamp_h >= unit.life_h);
+            let due = &mut self.state.tally.service_due[i];
+            if due.is_none() && (full || old) {
+                *due = Some(self.state.time);
+                let figure = if old { totals.lamp_h } else { stage.clean_kpa + stage.cake_kpa(totals.caught_g) };
+                self.tell(observer, Part::Stage(i), EventKind::ServiceDue, figure);
+            }
+        }
+    }
+
+    /// Whether an ultraviolet unit gives water less than its least dose just now, and that dose.
+    pub(super) fn underdose(&self, i: usize) -> Option<f64> {
+        let (hydraulics, state) = (&self.hydraulics, &self.state);
+        let stage = &hydraulics.plant.stages[i];
+        let unit = stage.ultraviolet()?;
+        let flows = hydraulics.flows(&state.mode, &self.demand, &state.levels);
+        let flow_lps = hydraulics.passing_lps(stage.header, &self.demand, &flows);
+        if flow_lps <= 0.0 {
+            return None;
+        }
+        let lamp_h = state.waters.stages[i].lamp_h;
+        let absorbance = state.waters.headers[stage.header as usize][Constituent::Absorbance as usize];
+        let short = falls_short(stage, flow_lps, absorbance, lamp_h, &state.mode);
+        let dose = unit.dose_mj_cm2(flow_lps, stage.rated_lps, absorbance, lamp_h);
+        short.then_some(if state.mode.has_power() { dose } else { 0.0 })
+    }
+
+    fn end_wash<O: Observer>(&mut self, outlet: usize, observer: &mut O) {
+        let stages = self.hydraulics.plant.stages.iter().enumerate();
+        for (i, _) in stages.filter(|(_, stage)| stage.backwash.is_some_and(|wash| wash.outlet == outlet)) {
+            let share = self.state.waters.end_wash(i);
+            // The bed is clean again: what it can hold counts from here on.
+            self.state.tally.service_due[i] = None;
+            self.tell(observer, Part::Stage(i), EventKind::Washed, share);
+        }
+    }
+
+    fn end_draws<O: Observer>(&mut self, observer: &mut O) -> bool {
+        let now = self.state.time;
+        let before = self.state.active.len();
         let mut i = 0;
-        while i < state.active.len() {
-            if state.active[i].end <= now {
+        while i < self.state.active.len() {
+            if self.state.active[i].end <= now {
                 // The order of draws under way means nothing: their flows are whole numbers.
-                let draw = state.active.swap_remove(i).draw;
-                *state.wanted[draw.outlet].of(draw.kind) -= draw.flow;
+                let draw = self.state.active.swap_remove(i).draw;
+                *self.state.wanted[draw.outlet].of(draw.kind) -= draw.flow;
+                if self.state.wanted[draw.outlet].total() == Flow::ZERO {
+                    self.end_wash(draw.outlet, observer);
+                }
             } else {
                 i += 1;
             }
         }
-        let changed = state.active.len() != before;
-        if changed {
-            self.demand = self.hydraulics.demand(&self.state.wanted);
-        }
-        changed
+        self.state.active.len() != before
     }
 
     fn start_draws<D: Iterator<Item = Draw>>(&mut self, draws: &mut D) -> Result<bool, EngineError> {
@@ -133,9 +204,6 @@ impl Core<'_> {
             }
             changed = true;
         }
-        if changed {
-            self.demand = self.hydraulics.demand(&self.state.wanted);
-        }
         Ok(changed)
     }
 
@@ -145,6 +213,9 @@ impl Core<'_> {
         let mut timer = state.next.map_or(Time::NEVER, |draw| draw.start);
         if let Some(edge) = self.edges.get(state.edges) {
             timer = timer.min(edge.time);
+        }
+        if let Some(inflow) = self.outside.inflows.get(state.inflows) {
+            timer = timer.min(inflow.time);
         }
         for active in &state.active {
             let share = flows.ports[SERVED + active.draw.outlet];
@@ -175,28 +246,28 @@ impl Core<'_> {
     }
 
     /// A spell of short-cycling is over when no start has come for as long as a short cycle takes.
-    pub(super) fn act_short_cycling<O: Observer>(&mut self, observer: &mut O) -> bool {
-        let (now, tally) = (self.state.time, &mut self.state.tally);
+    pub(super) fn act_short_cycling<O: Observer>(&mut self, i: usize, observer: &mut O) -> bool {
+        let (now, tally) = (self.state.time, &mut self.state.tally.supplies[i]);
         let over = tally.spell_end().is_some_and(|end| now >= end);
         if over {
             tally.short_cycles = 0;
             tally.short_cycling.end(now);
             let starts = u32::try_from(tally.spell_starts).map_or(f64::INFINITY, f64::from);
-            self.tell(observer, Part::WellPump, EventKind::ShortCyclingEnds, starts);
+            self.tell(observer, Part::Pump(i), EventKind::ShortCyclingEnds, starts);
         }
         over
     }
 
-    pub(super) fn arm_short_cycling(&self, timer: &mut Time) {
-        *timer = self.state.tally.spell_end().map_or(*timer, |end| end.min(*timer));
+    pub(super) fn arm_short_cycling(&self, i: usize, timer: &mut Time) {
+        *timer = self.state.tally.supplies[i].spell_end().map_or(*timer, |end| end.min(*timer));
     }
 
-    fn count_start_or_stop<O: Observer>(&mut self, was_on: bool, kpa: f64, observer: &mut O) {
-        let (now, is_on) = (self.state.time, self.state.mode.pump_on());
-        if was_on == is_on {
+    fn count_start_or_stop<O: Observer>(&mut self, i: usize, was_on: bool, kpa: f64, observer: &mut O) {
+        let (now, is_on) = (self.state.time, self.hydraulics.runs(i, &self.state.mode));
+        if was_on == is_on || self.hydraulics.plant.supplies[i].source.pump().is_none() {
             return;
         }
-        let tally = &mut self.state.tally;
+        let tally = &mut self.state.tally.supplies[i];
         if is_on {
             if let Some(cycle) = tally.start(now) {
                 tally.short_cycles = if cycle < SHORT_CYCLE { tally.short_cycles + 1 } else { 0 };
@@ -204,119 +275,15 @@ impl Core<'_> {
                 if tally.short_cycles == SPELL_AFTER {
                     tally.short_cycling.begin(now);
                     tally.spell_starts = 1;
-                    self.tell(observer, Part::WellPump, EventKind::ShortCyclingBegins, cycle.s());
+                    self.tell(observer, Part::Pump(i), EventKind::ShortCyclingBegins, cycle.s());
                 }
             }
         } else {
             tally.stop(now);
         }
-        if self.state.tally.short_cycles < SPELL_AFTER {
+        if self.state.tally.supplies[i].short_cycles < SPELL_AFTER {
             let kind = if is_on { EventKind::PumpStarts } else { EventKind::PumpStops };
-            self.tell(observer, Part::WellPump, kind, kpa);
-        }
-    }
-}
-
-impl Tally {
-    pub(super) fn new() -> Self {
-        Self {
-            starts: 0,
-            starts_today: 0,
-            today: 0,
-            most_starts_in_a_day: 0,
-            run: Span::ZERO,
-            shortest_run: None,
-            short_runs: 0,
-            shortest_cycle: None,
-            last_start: None,
-            low_level_trips: Spells::default(),
-            suction_losses: Spells::default(),
-            protect_stops: Spells::default(),
-            deepest_drawdown_m: 0.0,
-            // The largest number there is, not infinity: a saved state may be written as JSON.
-            lowest_storage_l: f64::MAX,
-            lowest_storage_at: Time::ZERO,
-            lowest_house_kpa: f64::MAX,
-            low_pressure: Spells::default(),
-            run_outs: Spells::default(),
-            outlets: [Spells::default(); _],
-            highest_tick_w: 0.0,
-            tick_j: 0.0,
-            short_cycling: Spells::default(),
-            short_cycles: 0,
-            spell_starts: 0,
-            work: Work::default(),
-        }
-    }
-
-    /// When the spell of short-cycling under way is over unless another start comes.
-    fn spell_end(&self) -> Option<Time> {
-        let last = self.last_start.filter(|_| self.short_cycles >= SPELL_AFTER);
-        last.map(|last| last + SHORT_CYCLE)
-    }
-
-    /// Counts a start; returns the time since the last one.
-    fn start(&mut self, now: Time) -> Option<Span> {
-        let day = now.day();
-        if day != self.today {
-            self.today = day;
-            self.starts_today = 0;
-        }
-        self.starts += 1;
-        self.starts_today += 1;
-        self.most_starts_in_a_day = self.most_starts_in_a_day.max(self.starts_today);
-        let cycle = self.last_start.map(|last| now - last);
-        self.last_start = Some(now);
-        if let Some(cycle) = cycle {
-            self.shortest_cycle = Some(self.shortest_cycle.map_or(cycle, |shortest| shortest.min(cycle)));
-        }
-        cycle
-    }
-
-    fn stop(&mut self, now: Time) {
-        let Some(start) = self.last_start else { return };
-        let run = now - start;
-        self.shortest_run = Some(self.shortest_run.map_or(run, |shortest| shortest.min(run)));
-        self.short_runs += u64::from(run < Span::MINUTE);
-    }
-}
-
-impl State {
-    /// Whether the state can be one of a plant with so many outlets and edges of incidents.
-    pub(super) fn fits(&self, outlets: usize, edges: usize) -> bool {
-        let active = self.active.iter().all(|a| a.draw.outlet < outlets && a.end > self.time);
-        active && self.edges <= edges && self.levels.iter().all(|level| level.is_finite()) && self.step_s > 0.0
-    }
-
-    /// The stated start of a plant.
-    pub(super) fn at_start(hydraulics: &Hydraulics<'_>, active: Vec<Active>) -> Self {
-        let plant = hydraulics.plant;
-        let tank = &plant.pressure_tank;
-        let mut levels: Levels = [tank.water_l(tank.start_kpa), plant.well.start_drawdown_m, 0.0, 0.0];
-        levels[0] = levels[0].max(hydraulics.tank_least_l);
-        let mut tally = Tally::new();
-        tally.deepest_drawdown_m = levels[1];
-        if let Some(store) = &plant.store {
-            let small = &store.delivery.tank;
-            levels[2] = store.storage.start_l;
-            levels[3] = small.water_l(small.start_kpa).max(hydraulics.small_least_l);
-        }
-        Self {
-            time: Time::ZERO,
-            // Before the first instant, so that the row of the start is told.
-            reached: Time::from_ns(-1),
-            levels,
-            start_levels: levels,
-            mode: Mode::at_rest(tank.start_kpa <= plant.well_pump.cut_in_kpa),
-            wanted: [Wanted::default(); _],
-            active,
-            taken: 0,
-            next: None,
-            edges: 0,
-            totals: Totals::default(),
-            tally,
-            row_low_kpa: f64::MAX,
-            step_s: FIRST_STEP_S,
+            self.tell(observer, Part::Pump(i), kind, kpa);
         }
     }
 }

@@ -5,9 +5,10 @@
 
 use super::Core;
 use super::guard::{Guards, Quantity};
-use super::state::{DeliveryMode, SMALL, TANK, Watch};
+use super::mode::{DriveMode, Watch};
+use super::state::{SMALL, TANK};
 use crate::observe::{EventKind, Observer, Part};
-use crate::outlet::{Header, Role};
+use crate::outlet::{Header, RUN_OUT_SHARE, Role};
 use crate::time::{Span, Time};
 
 /// A spell, or an empty tank, is over once it has been for this long: a pressure that dips at every cycle of a waterlogged
@@ -18,8 +19,8 @@ pub(super) const SPELL_GAP: Span = Span::from_ns(10_000_000_000);
 const LOW_BAND_KPA: f64 = 1.0;
 /// and as back this far under.
 const BACK_BAND_KPA: f64 = 0.9;
-/// Water counts as back at an outlet at this much more than the pressure at which it ran out.
-const BACK_FACTOR: f64 = 1.001;
+/// Water counts as back at an outlet at this much more, as a share, than the pressure at which it ran out.
+const BACK_SHARE: f64 = 0.001;
 
 /// What decides the pressure on a header.
 enum Gauge {
@@ -48,25 +49,53 @@ enum Word {
     Waits,
 }
 
+impl Watch {
+    /// Moves the watch on; `None` where nothing has changed.
+    fn look(&mut self, now: Time, low: impl Fn() -> bool, back: impl Fn() -> bool) -> Option<Word> {
+        match *self {
+            Self::Well if low() => {
+                *self = Self::Low;
+                Some(Word::Begins)
+            }
+            Self::Low if back() => {
+                *self = Self::Back { since: now };
+                Some(Word::Waits)
+            }
+            Self::Back { .. } if low() => {
+                *self = Self::Low;
+                Some(Word::Waits)
+            }
+            Self::Back { since } if now >= since + SPELL_GAP => {
+                *self = Self::Well;
+                Some(Word::Ends)
+            }
+            _ => None,
+        }
+    }
+}
+
 impl Core<'_> {
     /// What decides the pressure on a header just now.
     fn gauge(&self, header: Header) -> Gauge {
         let mode = &self.state.mode;
         match (header, self.hydraulics.delivery()) {
             (Header::Delivery, Some(delivery)) => match mode.delivery {
-                DeliveryMode::Hold { .. } => Gauge::Fixed(delivery.set_kpa),
+                DriveMode::Hold { .. } => Gauge::Fixed(delivery.drive.set_kpa),
                 _ if mode.small_empty => Gauge::Solved,
                 _ => Gauge::Tank(SMALL),
             },
-            _ if mode.tank_empty => Gauge::Solved,
-            _ => Gauge::Tank(TANK),
+            _ => match (self.hydraulics.holder(mode), self.hydraulics.giving_tank(mode)) {
+                (Some((_, set_kpa)), _) => Gauge::Fixed(set_kpa),
+                (None, Some(_)) => Gauge::Tank(TANK),
+                (None, None) => Gauge::Solved,
+            },
         }
     }
 
     fn water_at_l(&self, level: usize, kpa: f64) -> f64 {
         match (level, self.hydraulics.delivery()) {
             (SMALL, Some(delivery)) => delivery.tank.water_l(kpa),
-            _ => self.hydraulics.plant.pressure_tank.water_l(kpa),
+            _ => self.hydraulics.tank.as_ref().map_or(0.0, |tank| tank.water_l(kpa)),
         }
     }
 
@@ -74,6 +103,7 @@ impl Core<'_> {
     pub(super) fn stands(&self, header: Header, kpa: f64, rising: bool) -> bool {
         let (value, limit) = match self.gauge(header) {
             Gauge::Fixed(fixed_kpa) => (fixed_kpa, kpa),
+            _ if kpa == f64::INFINITY => return !rising,
             Gauge::Tank(level) => (self.state.levels[level], self.water_at_l(level, kpa)),
             Gauge::Solved => {
                 let solved = self.hydraulics.header_kpa(header, &self.state.mode, &self.demand, &self.state.levels);
@@ -85,6 +115,7 @@ impl Core<'_> {
 
     pub(super) fn arm_pressure(&self, guards: &mut Guards, header: Header, kpa: f64, rising: bool) {
         match self.gauge(header) {
+            _ if kpa == f64::INFINITY => {}
             Gauge::Tank(level) => guards.arm(Quantity::Level(level), self.water_at_l(level, kpa), rising),
             Gauge::Solved if header == Header::Raw => guards.arm(Quantity::RawPressure, kpa, rising),
             // Held, or following from mode and demand alone: nothing to watch for on the way.
@@ -99,34 +130,31 @@ impl Core<'_> {
     }
 
     fn outlet_marks(&self, i: usize) -> Marks {
-        let outlet = &self.hydraulics.plant.outlets[i];
-        let (low_kpa, asked) = (outlet.run_out_kpa(), self.demand.lps[i] > 0.0);
-        Marks { header: outlet.header, low_kpa, back_kpa: BACK_FACTOR * low_kpa, asked }
+        let (hydraulics, outlet) = (&self.hydraulics, &self.hydraulics.plant.outlets[i]);
+        let asked = self.demand.lps[i] > 0.0;
+        let line = self.demand.line(outlet.header);
+        if outlet.treated && line.shut {
+            // No pressure brings water here.
+            return Marks { header: outlet.header, low_kpa: f64::INFINITY, back_kpa: f64::INFINITY, asked };
+        }
+        let low_kpa = hydraulics.share_kpa(i, RUN_OUT_SHARE, &self.demand);
+        let spread_kpa = (low_kpa - hydraulics.offset_kpa[i]).abs();
+        let head_kpa = |kpa: f64| {
+            if hydraulics.given_kpa(outlet, kpa, kpa) < kpa {
+                // The reducing valve lets no such pressure through.
+                return f64::INFINITY;
+            }
+            self.at_head_kpa(outlet.header, outlet.treated, kpa)
+        };
+        let [low_kpa, back_kpa] = [0.0, BACK_SHARE].map(|more| head_kpa(low_kpa + more * spread_kpa));
+        Marks { header: outlet.header, low_kpa, back_kpa, asked }
     }
 
-    /// Moves a watch on; `None` where nothing has changed.
+    /// Moves a watch on a pressure; `None` where nothing has changed.
     fn look(&self, watch: &mut Watch, marks: &Marks) -> Option<Word> {
-        let now = self.state.time;
         let low = || marks.asked && self.stands(marks.header, marks.low_kpa, false);
-        match *watch {
-            Watch::Well if low() => {
-                *watch = Watch::Low;
-                Some(Word::Begins)
-            }
-            Watch::Low if self.stands(marks.header, marks.back_kpa, true) => {
-                *watch = Watch::Back { since: now };
-                Some(Word::Waits)
-            }
-            Watch::Back { .. } if low() => {
-                *watch = Watch::Low;
-                Some(Word::Waits)
-            }
-            Watch::Back { since } if now >= since + SPELL_GAP => {
-                *watch = Watch::Well;
-                Some(Word::Ends)
-            }
-            _ => None,
-        }
+        let back = || self.stands(marks.header, marks.back_kpa, true);
+        watch.look(self.state.time, low, back)
     }
 
     fn arm_watch(&self, watch: Watch, marks: &Marks, guards: &mut Guards, timer: &mut Time) {
@@ -145,6 +173,11 @@ impl Core<'_> {
         for i in 0..self.hydraulics.plant.outlets.len() {
             self.arm_watch(self.state.mode.outlets[i], &self.outlet_marks(i), guards, timer);
         }
+        for watch in &self.state.mode.doses[..self.hydraulics.plant.stages.len()] {
+            if let Watch::Back { since } = watch {
+                *timer = (*since + SPELL_GAP).min(*timer);
+            }
+        }
     }
 
     pub(super) fn act_watches<O: Observer>(&mut self, observer: &mut O) -> bool {
@@ -152,7 +185,33 @@ impl Core<'_> {
         for i in 0..self.hydraulics.plant.outlets.len() {
             changed |= self.act_run_out_watch(i, observer);
         }
+        for i in 0..self.hydraulics.plant.stages.len() {
+            changed |= self.act_dose_watch(i, observer);
+        }
         changed
+    }
+
+    /// Doses follow the flow, and that changes where pieces end.
+    fn act_dose_watch<O: Observer>(&mut self, i: usize, observer: &mut O) -> bool {
+        if self.hydraulics.plant.stages[i].ultraviolet().is_none() {
+            return false;
+        }
+        let (now, before, dose) = (self.state.time, self.state.mode.doses[i], self.underdose(i));
+        let mut watch = before;
+        let word = watch.look(now, || dose.is_some(), || dose.is_none());
+        self.state.mode.doses[i] = watch;
+        match word {
+            Some(Word::Begins) => {
+                self.state.tally.underdoses[i].begin(now);
+                self.tell(observer, Part::Stage(i), EventKind::UnderdoseBegins, dose.unwrap_or(0.0));
+            }
+            Some(Word::Ends) => {
+                let length = self.state.tally.underdoses[i].end(before.back_since());
+                self.tell(observer, Part::Stage(i), EventKind::UnderdoseEnds, length.s());
+            }
+            Some(Word::Waits) | None => {}
+        }
+        word.is_some()
     }
 
     fn act_pressure_watch<O: Observer>(&mut self, observer: &mut O) -> bool {

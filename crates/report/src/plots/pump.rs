@@ -210,7 +210,7 @@ fn blocks(pump: &PumpRuns, rows: Rows, whole: &Area) -> Vec<Block> {
 /// Dates at the left, starts and hours at the right: of each day, or where rows are thin the means of each month.
 fn numbers(page: &mut Page, run: &Run<'_>, rows: Rows) {
     let starts = days::starts(rows.days, &spells::pump_runs(run));
-    let hours: Vec<f64> = days::gained(run, |totals| totals.run_s / 3_600.0);
+    let hours: Vec<f64> = days::gained(run, |totals| totals.supplies[0].run_s / 3_600.0);
     let date = |day: usize| calendar::date(run.first_day, i64::try_from(day).unwrap_or(i64::MAX));
     let each_day = rows.height >= BODY;
     let months: Vec<usize> = (0..starts.len()).collect();

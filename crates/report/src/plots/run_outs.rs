@@ -63,7 +63,8 @@ pub(super) fn page(run: &Run<'_>) -> Page {
 fn name(outlet: &Outlet) -> String {
     match outlet.role {
         Role::Building => outlet.name.clone(),
-        Role::RawLoad => format!("{} (raw load)", outlet.name),
+        Role::RawLoad | Role::Backwash => format!("{} (raw load)", outlet.name),
+        Role::Leak => format!("{} (leak)", outlet.name),
     }
 }
 

@@ -2,12 +2,14 @@
 
 use jiff::civil::date;
 use springhouse_core::delivery::Delivery;
-use springhouse_core::observe::{Event, EventKind, OutletTotals, Part, Totals};
+use springhouse_core::observe::{Event, EventKind, OutletTotals, Part, Totals, Trouble};
 use springhouse_core::outlet::{Header, Outlet, Role};
 use springhouse_core::plant::{Parts, Plant, Store};
 use springhouse_core::pressure_tank::PressureTank;
-use springhouse_core::pump::{PumpCurve, PumpPower, WellPump};
+use springhouse_core::pump::{PumpCurve, PumpPower, SupplyPump};
+use springhouse_core::quality::Quality;
 use springhouse_core::storage::{Fill, Storage};
+use springhouse_core::supply::{Control, Drive, Source, Supply};
 use springhouse_core::time::{Span, Time};
 use springhouse_core::water::Water;
 use springhouse_core::well::{LowLevelCutoff, Response, Well};
@@ -47,11 +49,13 @@ fn store() -> Store {
         delivery: Delivery {
             curve: PumpCurve::Parabola { shutoff_m: 60.0, loss_m_per_lps2: 20.0 },
             power,
-            set_kpa: 350.0,
-            wake_kpa: 280.0,
-            sleep_flow_lps: 0.02,
-            sleep_delay: Span::from_s(20.0),
-            standby_w: 8.0,
+            drive: Drive {
+                set_kpa: 350.0,
+                wake_kpa: 280.0,
+                sleep_flow_lps: 0.02,
+                sleep_delay: Span::from_s(20.0),
+                standby_w: 8.0,
+            },
             lift_m: 1.0,
             tank: tank(20.0, 245.0),
         },
@@ -63,30 +67,27 @@ fn plant(outlets: &[(&str, Role)], with_store: bool) -> Plant {
     let curve = PumpCurve::Parabola { shutoff_m: 110.0, loss_m_per_lps2: 60.0 };
     let power = PumpPower::Efficiency { best_flow_lps: 0.7, best_efficiency: 0.45 };
     let header = |role| if with_store && role == Role::Building { Header::Delivery } else { Header::Raw };
-    let outlets = outlets.iter().map(|&(name, role)| Outlet {
-        name: name.to_owned(),
-        role,
-        header: header(role),
-        full_flow_kpa: 150.0,
-    });
+    let outlets = outlets.iter().map(|&(name, role)| Outlet::plain(name, role, header(role), 150.0));
+    let well = Well {
+        static_depth_m: 18.0,
+        pump_depth_m: 60.0,
+        response: Response::Drawdown { casing_l_per_m: 18.0, specific_capacity_lps_per_m: 0.02, entry_depth_m: 55.0 },
+        cutoff: (!with_store).then_some(LowLevelCutoff {
+            stop_depth_m: 57.0,
+            restart_depth_m: 30.0,
+            restart_delay: Span::from_s(1_800.0),
+        }),
+        start_drawdown_m: 0.0,
+    };
+    let control = Control::Switch { cut_in_kpa: 280.0, cut_out_kpa: 410.0 };
+    let pump = SupplyPump::new(curve, None, &water, power, 1.0, control);
+    let source = Source::Well { well, pump };
     Plant::try_new(Parts {
-        well: Well {
-            static_depth_m: 18.0,
-            pump_depth_m: 60.0,
-            response: Response::Drawdown {
-                casing_l_per_m: 18.0,
-                specific_capacity_lps_per_m: 0.02,
-                entry_depth_m: 55.0,
-            },
-            cutoff: (!with_store).then_some(LowLevelCutoff {
-                stop_depth_m: 57.0,
-                restart_depth_m: 30.0,
-                restart_delay: Span::from_s(1_800.0),
-            }),
-            start_drawdown_m: 0.0,
-        },
-        well_pump: WellPump::new(curve, None, &water, power, 1.0, (280.0, 410.0)),
-        pressure_tank: tank(300.0, 266.0),
+        supplies: vec![Supply { name: "well".to_owned(), source, quality: Quality::PURE, standby: false }],
+        change_over: None,
+        pressure_tank: Some(tank(300.0, 266.0)),
+        stages: Vec::new(),
+        reducer_kpa: None,
         store: with_store.then(store),
         outlets: outlets.collect(),
         water,
@@ -129,19 +130,19 @@ fn rows(days: u32, grid_min: u32, with_store: bool, outlets: usize) -> Vec<Row> 
         all.push(Row {
             time: Time::from_s(60.0 * f64::from(minute)),
             raw_kpa,
-            drawdown_m: if pump_on { 9.5 } else { 1.25 },
-            pump_on,
+            sources: [if pump_on { 9.5 } else { 1.25 }, 0.0, 0.0],
+            pump_on: [pump_on, false, false],
             storage_l: if with_store { storage_l } else { 0.0 },
             delivery_kpa,
             lowest_house_kpa: if with_store { delivery_kpa } else { raw_kpa } - 15.0,
             wanted_lps: drawn / 60.0,
             totals,
         });
-        totals.pumped_l += minutes * filled;
+        totals.supplies[0].pumped_l += minutes * filled;
         totals.filled_l += minutes * filled;
-        totals.well_pump_j += if pump_on { 60.0 * minutes * 900.0 } else { 0.0 };
+        totals.supplies[0].pump_j += if pump_on { 60.0 * minutes * 900.0 } else { 0.0 };
         totals.delivery_j += 60.0 * minutes * 40.0;
-        totals.run_s += if pump_on { 60.0 * minutes } else { 0.0 };
+        totals.supplies[0].run_s += if pump_on { 60.0 * minutes } else { 0.0 };
         for outlet in totals.outlets.iter_mut().take(outlets) {
             *outlet = OutletTotals { delivered_l: outlet.delivered_l + drawn * minutes / 3.0, lost_l: outlet.lost_l };
         }
@@ -218,13 +219,16 @@ pub(crate) fn sound(days: u32, outlets: &[(&str, Role)], with_store: bool, grid_
         schedule: Vec::new(),
         logs: Vec::new(),
         incidents: Vec::new(),
+        dated_draws: Vec::new(),
+        rain: Vec::new(),
+        prices_per_m3: Vec::new(),
     };
     let mut events = Vec::new();
     for day in 0..i64::from(days) {
         for hour in [0.0, 2.0, 7.0, 8.0, 12.5, 18.0, 19.25, 20.0, 22.0] {
             let length = 0.4 + 0.05 * hour % 0.3;
-            events.push(event(day, hour, Part::WellPump, EventKind::PumpStarts, 279.99));
-            events.push(event(day, hour + length, Part::WellPump, EventKind::PumpStops, 410.003));
+            events.push(event(day, hour, Part::Pump(0), EventKind::PumpStarts, 279.99));
+            events.push(event(day, hour + length, Part::Pump(0), EventKind::PumpStops, 410.003));
         }
     }
     let outcome =
@@ -262,10 +266,10 @@ pub(crate) fn troubled() -> Case {
     events.push(event(1, 7.1, Part::Delivery, EventKind::PressureLow, 280.0));
     events.push(event(1, 7.9, Part::Delivery, EventKind::PressureBack, 2_880.0));
     events.push(event(5, 6.9, Part::Delivery, EventKind::ProtectStop, 199.9));
-    events.push(event(2, 13.0, Part::Site, EventKind::PowerFails, 0.0));
-    events.push(event(2, 17.0, Part::Site, EventKind::PowerReturns, 0.0));
-    events.push(event(4, 14.0, Part::WellPump, EventKind::ShortCyclingBegins, 21.4));
-    events.push(event(4, 17.0, Part::WellPump, EventKind::ShortCyclingEnds, 504.0));
+    events.push(event(2, 13.0, Part::Site, EventKind::IncidentBegins(Trouble::PowerOut), 0.0));
+    events.push(event(2, 17.0, Part::Site, EventKind::IncidentEnds(Trouble::PowerOut), 0.0));
+    events.push(event(4, 14.0, Part::Pump(0), EventKind::ShortCyclingBegins, 21.4));
+    events.push(event(4, 17.0, Part::Pump(0), EventKind::ShortCyclingEnds, 504.0));
     events.sort_by_key(|event| event.time);
     let summary = &mut case.outcome.summary;
     summary.verdict.holds = false;
@@ -373,8 +377,8 @@ pub(crate) fn failing() -> Case {
         // Quick turns that no listing leaves out.
         for turn in 0..12 {
             let hour = 15.0 + f64::from(turn) * 0.05;
-            case.outcome.events.push(event(day, hour, Part::WellPump, EventKind::PumpStarts, 280.0));
-            case.outcome.events.push(event(day, hour + 0.02, Part::WellPump, EventKind::PumpStops, 410.0));
+            case.outcome.events.push(event(day, hour, Part::Pump(0), EventKind::PumpStarts, 280.0));
+            case.outcome.events.push(event(day, hour + 0.02, Part::Pump(0), EventKind::PumpStops, 410.0));
         }
     }
     case.outcome.events.sort_by_key(|event| event.time);

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::{fs, path};
 
 use serde_json::Value;
-use springhouse_core::observe::{Event, EventKind, Part};
+use springhouse_core::observe::{Event, EventKind, Part, Trouble};
 use springhouse_core::time::Time;
 use springhouse_report::{Run, csv, json};
 use springhouse_scenario::Units;
@@ -56,11 +56,35 @@ fn next_event(kind: EventKind) -> Option<EventKind> {
         K::RunOutBegins => K::RunOutEnds,
         K::RunOutEnds => K::PressureLow,
         K::PressureLow => K::PressureBack,
-        K::PressureBack => K::PowerFails,
-        K::PowerFails => K::PowerReturns,
-        K::PowerReturns => K::PumpFails,
-        K::PumpFails => K::PumpMended,
-        K::PumpMended => return None,
+        K::PressureBack => K::TopUpOpens,
+        K::TopUpOpens => K::TopUpShuts,
+        K::TopUpShuts => K::SpillBegins,
+        K::SpillBegins => K::SpillEnds,
+        K::SpillEnds => K::ChangesOver,
+        K::ChangesOver => K::ChangesBack,
+        K::ChangesBack => K::ServiceDue,
+        K::ServiceDue => K::Washed,
+        K::Washed => K::UnderdoseBegins,
+        K::UnderdoseBegins => K::UnderdoseEnds,
+        K::UnderdoseEnds => K::IncidentBegins(Trouble::PowerOut),
+        K::IncidentBegins(trouble) => K::IncidentEnds(trouble),
+        K::IncidentEnds(trouble) => K::IncidentBegins(next_trouble(trouble)?),
+    })
+}
+
+fn next_trouble(trouble: Trouble) -> Option<Trouble> {
+    use Trouble as T;
+    Some(match trouble {
+        T::PowerOut => T::Out,
+        T::Out => T::Worn,
+        T::Worn => T::LeakBack,
+        T::LeakBack => T::AirLost,
+        T::AirLost => T::StuckOpen,
+        T::StuckOpen => T::StuckShut,
+        T::StuckShut => T::Bypassed,
+        T::Bypassed => T::ValvedOff,
+        T::ValvedOff => T::StandbyByHand,
+        T::StandbyByHand => return None,
     })
 }
 

@@ -58,12 +58,12 @@ fn exact_columns_add_up_to_the_totals() {
     let totals = case.outcome.rows.last().unwrap().totals;
     let buildings = totals.outlets[0].delivered_l + totals.outlets[1].delivered_l;
     let expected = [
-        ("pumped_l", totals.pumped_l),
+        ("pumped_l", totals.supplies[0].pumped_l),
         ("delivered_l", buildings),
         ("raw_loads_l", totals.outlets[2].delivered_l),
         ("delivered_l:Cottage", totals.outlets[1].delivered_l),
-        ("well_pump_run_s", totals.run_s),
-        ("well_pump_kwh", totals.well_pump_j / 3.6e6),
+        ("well_pump_run_s", totals.supplies[0].run_s),
+        ("well_pump_kwh", totals.supplies[0].pump_j / 3.6e6),
     ];
     for (key, total) in expected {
         let sum: f64 = column(&text, key).iter().sum();

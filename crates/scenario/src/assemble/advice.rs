@@ -1,8 +1,6 @@
 //! What is sound in itself, but asks more of the well or of a pump than is known of them: told once the whole is put
 //! together.
 
-use springhouse_core::pump::WellPump;
-
 use crate::diagnostic::Diagnostic;
 use crate::display::Units;
 use crate::scenario::{Scenario, l_per_day};
@@ -33,7 +31,7 @@ fn overdrawn_well(file: &ScenarioFile, scenario: &Scenario, units: Units) -> Opt
     } else {
         format!("the draws by schedule ({taken}) are {:.0} % of what the well gives for good ({given})", 100.0 * share)
     };
-    let lowest = units.length(scenario.lowest_depth_m());
+    let lowest = units.length(scenario.lowest_depth_m()?);
     let warning = Diagnostic::warning(title).at(file.well.place, format!("pumped without a pause, water at {lowest}"));
     // Of equals the first: the place does not depend on anything but the order of the file.
     let largest = (file.draw.iter().zip(&scenario.schedule))
@@ -64,15 +62,16 @@ fn short_test(file: &ScenarioFile, units: Units) -> Option<Diagnostic> {
 fn past_the_curve(file: &ScenarioFile, scenario: &Scenario, units: Units) -> Option<Diagnostic> {
     let section = file.well_pump.value.0.as_ref()?;
     let last = section.curve.as_ref()?.value.last()?;
-    let (plant, pump): (_, &WellPump) = (&scenario.plant, &scenario.plant.well_pump);
-    let flow_lps = pump.flow_lps(plant.well.static_depth_m, pump.cut_in_kpa, &plant.water);
+    let (plant, (well, pump)) = (&scenario.plant, scenario.well()?);
+    let cut_in_kpa = pump.control.low_kpa();
+    let flow_lps = pump.flow_lps(1.0, well.static_depth_m, cut_in_kpa, &plant.water);
     (flow_lps > last.flow.value.lps()).then(|| {
         Diagnostic::warning(format!(
             "with the water at rest the pump gives {} at `cut_in`: more than the last point of its curve",
             units.flow(flow_lps)
         ))
         .at(last.flow.place, "the curve is continued from here")
-        .at(section.cut_in.place, units.pressure(pump.cut_in_kpa))
+        .at(section.cut_in.place, units.pressure(cut_in_kpa))
         .note("a pump may not be allowed to run with so little head: see its data sheet")
         .help("add a point of more flow from the data sheet; if it has none, throttle the pump or take a smaller one")
     })

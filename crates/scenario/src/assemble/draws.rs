@@ -102,6 +102,8 @@ fn daily_draw(draw: &Draw, outlets: &Names<'_>, reader: &mut Reader<'_>) -> Opti
             DrawWord::Volume => DrawKind::Volume,
         },
         weekdays: weekdays?,
+        every: 1,
+        offset: 0,
     })
 }
 

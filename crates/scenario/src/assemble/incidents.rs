@@ -38,7 +38,7 @@ fn dated(incident: &Incident, file: &ScenarioFile, reader: &mut Reader<'_>) -> O
     Some(DatedIncident {
         kind: match incident.kind.value {
             IncidentWord::Power => IncidentKind::PowerOut,
-            IncidentWord::WellPump => IncidentKind::WellPumpOut,
+            IncidentWord::WellPump => IncidentKind::SupplyOut { supply: 0 },
             IncidentWord::DeliveryPump => IncidentKind::DeliveryPumpOut,
         },
         start: incident.start.value.0,

@@ -9,24 +9,17 @@ pub(super) fn outlets(file: &ScenarioFile) -> Option<Vec<Outlet>> {
     let usual = if file.delivery.is_some() { Header::Delivery } else { Header::Raw };
     let buildings = file.building.iter().map(|building| {
         let building = building.0.as_ref()?;
-        Some(Outlet {
-            name: building.name.value.0.clone(),
-            role: Role::Building,
-            header: building.fed_by.map_or(usual, |fed_by| match fed_by.value {
-                FedBy::Delivery => Header::Delivery,
-                FedBy::Well => Header::Raw,
-            }),
-            full_flow_kpa: building.full_flow_pressure.value.kpa(),
-        })
+        let header = building.fed_by.map_or(usual, |fed_by| match fed_by.value {
+            FedBy::Delivery => Header::Delivery,
+            FedBy::Well => Header::Raw,
+        });
+        let full_flow_kpa = building.full_flow_pressure.value.kpa();
+        Some(Outlet::plain(&building.name.value.0, Role::Building, header, full_flow_kpa))
     });
     let raw_loads = file.raw_load.iter().map(|raw_load| {
         let raw_load = raw_load.0.as_ref()?;
-        Some(Outlet {
-            name: raw_load.name.value.0.clone(),
-            role: Role::RawLoad,
-            header: Header::Raw,
-            full_flow_kpa: raw_load.full_flow_pressure.value.kpa(),
-        })
+        let full_flow_kpa = raw_load.full_flow_pressure.value.kpa();
+        Some(Outlet::plain(&raw_load.name.value.0, Role::RawLoad, Header::Raw, full_flow_kpa))
     });
     buildings.chain(raw_loads).collect()
 }

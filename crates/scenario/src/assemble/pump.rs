@@ -3,7 +3,8 @@
 use springhouse_core::delivery;
 use springhouse_core::pipe::Pipe;
 use springhouse_core::pressure_tank::PressureTank;
-use springhouse_core::pump::{PumpCurve, PumpCurveError, PumpPower, WellPump, hydraulic_power_w};
+use springhouse_core::pump::{PumpCurve, PumpCurveError, PumpPower, SupplyPump, hydraulic_power_w};
+use springhouse_core::supply::{Control, Drive};
 use springhouse_core::time::Span;
 use springhouse_core::water::Water;
 
@@ -62,7 +63,7 @@ pub(super) fn well_pump(
     header: Stretch,
     water: &Water,
     reader: &mut Reader<'_>,
-) -> Option<WellPump> {
+) -> Option<SupplyPump> {
     let keys = pump_keys!(section: WellPump, header, "well_pump");
     let curve = curve(&keys, reader);
     let power = curve.as_ref().and_then(|curve| power(&keys, curve, water, reader));
@@ -77,8 +78,8 @@ pub(super) fn well_pump(
                 .at(flow.place, "because of this"),
         );
     }
-    let switch = (section.cut_in.value.kpa(), section.cut_out.value.kpa());
-    Some(WellPump::new(curve?, pipe.as_ref(), water, power?, section.gauge_height.value.m(), switch))
+    let switch = Control::Switch { cut_in_kpa: section.cut_in.value.kpa(), cut_out_kpa: section.cut_out.value.kpa() };
+    Some(SupplyPump::new(curve?, pipe.as_ref(), water, power?, section.gauge_height.value.m(), switch))
 }
 
 pub(super) fn delivery(
@@ -95,11 +96,13 @@ pub(super) fn delivery(
     Some(delivery::Delivery {
         curve,
         power,
-        set_kpa,
-        wake_kpa: or(section.wake_pressure, set_kpa - USUAL_WAKE_BAND_KPA),
-        sleep_flow_lps: section.sleep_flow.value.lps(),
-        sleep_delay: Span::from_s(section.sleep_delay.value.s()),
-        standby_w: section.standby_power.value.w(),
+        drive: Drive {
+            set_kpa,
+            wake_kpa: or(section.wake_pressure, set_kpa - USUAL_WAKE_BAND_KPA),
+            sleep_flow_lps: section.sleep_flow.value.lps(),
+            sleep_delay: Span::from_s(section.sleep_delay.value.s()),
+            standby_w: section.standby_power.value.w(),
+        },
         lift_m: section.lift.value.m(),
         tank: PressureTank {
             volume_l: section.tank_volume.value.l(),

@@ -72,14 +72,15 @@ fn pressure<'a>(run: &Run<'a>) -> Panel<'a> {
     let (filled, down) = (false, false);
     let plant = &run.scenario.plant;
     let (Header::Delivery, Some(Store { delivery, .. })) = (plant.house_header(), &plant.store) else {
-        let pump = &plant.well_pump;
+        let control = plant.supplies.iter().find_map(|supply| supply.source.pump()).map(|pump| &pump.control);
+        let (cut_in_kpa, cut_out_kpa) = control.map_or((0.0, 0.0), |control| (control.low_kpa(), control.high_kpa()));
         return Panel {
             heading: format!("Pressure in the tank, {}", kpa.unit),
             height: 180.0,
-            most: kpa.value(highest(run, |row| row.raw_kpa).max(pump.cut_out_kpa)),
+            most: kpa.value(highest(run, |row| row.raw_kpa).max(cut_out_kpa)),
             value: Box::new(move |row| kpa.value(row.raw_kpa)),
             lowest,
-            levels: vec![(kpa.value(pump.cut_out_kpa), "cut-out"), (kpa.value(pump.cut_in_kpa), "cut-in")],
+            levels: vec![(kpa.value(cut_out_kpa), "cut-out"), (kpa.value(cut_in_kpa), "cut-in")],
             filled,
             down,
         };
@@ -88,10 +89,10 @@ fn pressure<'a>(run: &Run<'a>) -> Panel<'a> {
         heading: format!("Pressure to the house, {}", kpa.unit),
         // Held by the drive it is a flat line as a rule: no more room than a dip needs.
         height: 75.0,
-        most: kpa.value(highest(run, |row| row.delivery_kpa).max(delivery.set_kpa)),
+        most: kpa.value(highest(run, |row| row.delivery_kpa).max(delivery.drive.set_kpa)),
         value: Box::new(move |row| kpa.value(row.delivery_kpa)),
         lowest,
-        levels: vec![(kpa.value(delivery.set_kpa), "set"), (kpa.value(delivery.wake_kpa), "pump wakes")],
+        levels: vec![(kpa.value(delivery.drive.set_kpa), "set"), (kpa.value(delivery.drive.wake_kpa), "pump wakes")],
         filled,
         down,
     }
@@ -99,7 +100,7 @@ fn pressure<'a>(run: &Run<'a>) -> Panel<'a> {
 
 /// The water in the well; none where its level never moves.
 fn well<'a>(run: &Run<'a>) -> Option<Panel<'a>> {
-    let well = &run.scenario.plant.well;
+    let (well, _) = run.scenario.well()?;
     if matches!(well.response, Response::Ideal) {
         return None;
     }
@@ -110,12 +111,12 @@ fn well<'a>(run: &Run<'a>) -> Option<Panel<'a>> {
         levels.push((metres.value(cutoff.stop_depth_m), "cut-off stops"));
     }
     levels.push((metres.value(well.pump_depth_m), "pump intake"));
-    let deepest_m = highest(run, |row| well.water_depth_m(row.drawdown_m)).max(well.pump_depth_m);
+    let deepest_m = highest(run, |row| well.water_depth_m(row.sources[0])).max(well.pump_depth_m);
     Some(Panel {
         heading: format!("Water in the well, {} below ground", metres.unit),
         height: 130.0,
         most: metres.value(deepest_m),
-        value: Box::new(move |row| metres.value(well.water_depth_m(row.drawdown_m))),
+        value: Box::new(move |row| metres.value(well.water_depth_m(row.sources[0]))),
         lowest: None,
         levels,
         filled: true,

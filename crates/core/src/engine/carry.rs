@@ -1,0 +1,378 @@
+//! What the water carries: mixed in stores, taken out by treatment, piece by piece.
+//!
+//! Water moves whatever it carries, so this follows the trajectory and never leads it. Over a piece every store is well mixed
+//! and fed and emptied steadily, by the volumes that the ports say: the closed form of [`crate::mixing`] is exact where
+//! rates are constant, and of the second order in the length of a step where they are not. What leaves a store is what it
+//! held and got less what it keeps, so grams are conserved to rounding.
+
+use serde::{Deserialize, Serialize};
+
+use super::flows::Hydraulics;
+use super::lines::{Demand, in_line};
+use super::mode::Mode;
+use super::state::{
+    DRAWN, FILLED, LEVELS, Levels, Ports, SERVED, SMALL, SOURCE, SPILLED, STORAGE, SupplyPort, TANK, of_supply,
+};
+use crate::ledger::CarriedLedger;
+use crate::mixing::remaining;
+use crate::outlet::Header;
+use crate::plant::{MOST_OUTLETS, Plant};
+use crate::quality::{CARRIED, Carried, Constituent};
+use crate::supply::Source;
+use crate::time::Span;
+use crate::treatment::{MOST_STAGES, Stage, StageKind};
+
+/// What a stage has done in a run.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct StageTotals {
+    /// What it holds, g.
+    pub caught_g: f64,
+    /// Water treated, L.
+    pub treated_l: f64,
+    /// Water that passed it by through its bypass, or while it was washed, L.
+    pub bypassed_l: f64,
+    /// Water that had less than the contact time, or than the least dose, L.
+    pub under_l: f64,
+    /// Hours its lamp has burned.
+    pub lamp_h: f64,
+}
+
+/// What the water carries at an instant, and what has come of it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub(super) struct Waters {
+    /// Concentrations in tanks and basins, by level; of a well and a main, that of its water.
+    pub held: [Carried; LEVELS],
+    /// Grams in stores at the start.
+    start_g: Carried,
+    in_g: Carried,
+    out_g: Carried,
+    removed_g: Carried,
+    /// What last left the raw and the delivery header, and what came to the end of their lines.
+    pub headers: [Carried; 2],
+    pub ends: [Carried; 2],
+    /// By stage: wash water that came in the wash under way, and that was wanted, L.
+    washes: [(f64, f64); MOST_STAGES],
+    /// Salt to each outlet, g.
+    pub salt_g: [f64; MOST_OUTLETS],
+    pub stages: [StageTotals; MOST_STAGES],
+}
+
+/// Some water and the grams in it.
+#[derive(Clone, Copy, Debug)]
+struct Parcel {
+    volume_l: f64,
+    grams: Carried,
+}
+
+impl Parcel {
+    const NONE: Self = Self { volume_l: 0.0, grams: [0.0; CARRIED] };
+
+    fn of(volume_l: f64, concentration: &Carried) -> Self {
+        Self { volume_l, grams: concentration.map(|c| 1e-3 * c * volume_l) }
+    }
+
+    fn add(&mut self, other: &Self) {
+        self.volume_l += other.volume_l;
+        for (grams, more) in self.grams.iter_mut().zip(&other.grams) {
+            *grams += more;
+        }
+    }
+
+    /// Concentration, mg/L; `otherwise` where there is next to no water.
+    fn concentration(&self, otherwise: &Carried) -> Carried {
+        if self.volume_l > LEAST_L { self.grams.map(|grams| 1e3 * grams / self.volume_l) } else { *otherwise }
+    }
+}
+
+/// Less water than this has no concentration to speak of: rounding.
+const LEAST_L: f64 = 1e-9;
+
+fn add_grams(sum: &mut Carried, grams: &Carried, sign: f64) {
+    for (sum, more) in sum.iter_mut().zip(grams) {
+        *sum += sign * more;
+    }
+}
+
+impl Waters {
+    pub(super) fn at_start(plant: &Plant, levels: &Levels) -> Self {
+        let mut waters = Self {
+            held: [[0.0; CARRIED]; _],
+            start_g: [0.0; _],
+            in_g: [0.0; _],
+            out_g: [0.0; _],
+            removed_g: [0.0; _],
+            headers: [[0.0; CARRIED]; 2],
+            ends: [[0.0; CARRIED]; 2],
+            washes: [(0.0, 0.0); _],
+            salt_g: [0.0; _],
+            stages: [StageTotals::default(); _],
+        };
+        for (i, supply) in plant.supplies.iter().enumerate() {
+            waters.held[SOURCE + i] = supply.quality.carried();
+        }
+        // Tanks start with what the first supply's water carries, behind the treatment that stands before them.
+        let first = plant.supplies.iter().position(|supply| !supply.standby).unwrap_or(0);
+        let mut water = waters.held[SOURCE + first];
+        waters.held[TANK] = water;
+        for (i, stage) in plant.stages.iter().enumerate() {
+            waters.stages[i].caught_g = stage.catch.map_or(0.0, |catch| catch.start_g);
+            waters.stages[i].lamp_h = stage.ultraviolet().map_or(0.0, |unit| unit.start_h);
+            if let (Header::Raw, Some(catch)) = (stage.header, stage.catch) {
+                water[catch.constituent as usize] *= stage.passes(stage.rated_lps, catch.start_g);
+            }
+        }
+        waters.held[STORAGE] = water;
+        waters.held[SMALL] = water;
+        waters.headers = [waters.held[TANK], water];
+        waters.ends = [water; 2];
+        waters.start_g = waters.stock_g(plant, levels);
+        waters
+    }
+
+    /// Grams in tanks and basins.
+    fn stock_g(&self, plant: &Plant, levels: &Levels) -> Carried {
+        let mut stock_g = [0.0; CARRIED];
+        for (level, concentration) in self.held.iter().enumerate() {
+            let basin = level.checked_sub(SOURCE).and_then(|i| plant.supplies.get(i)?.source.basin());
+            if level < SOURCE || basin.is_some() {
+                add_grams(&mut stock_g, &Parcel::of(levels[level], concentration).grams, 1.0);
+            }
+        }
+        stock_g
+    }
+
+    pub(super) fn ledger(&self, plant: &Plant, levels: &Levels) -> CarriedLedger {
+        let stock_g = self.stock_g(plant, levels);
+        let mut gain_g = stock_g;
+        add_grams(&mut gain_g, &self.start_g, -1.0);
+        let (in_g, out_g, removed_g) = (self.in_g, self.out_g, self.removed_g);
+        CarriedLedger { in_g, out_g, removed_g, gain_g, stock_g }
+    }
+
+    /// Water that leaves the plant.
+    fn lose(&mut self, parcel: &Parcel) {
+        add_grams(&mut self.out_g, &parcel.grams, 1.0);
+    }
+
+    /// Drains water from the pressure tank.
+    pub(super) fn drain_tank(&mut self, volume_l: f64) {
+        self.lose(&Parcel::of(volume_l, &self.held[TANK]));
+    }
+
+    /// Ends the wash of a stage: it loses what it held in the share of the wash water that came. Returns that share.
+    pub(super) fn end_wash(&mut self, stage: usize) -> f64 {
+        let (came_l, wanted_l) = core::mem::take(&mut self.washes[stage]);
+        let share = if wanted_l > 0.0 { (came_l / wanted_l).min(1.0) } else { 0.0 };
+        self.stages[stage].caught_g *= 1.0 - share;
+        share
+    }
+
+    /// Moves on over a piece, or a first part of it.
+    pub(super) fn advance(&mut self, passage: &Passage<'_>) {
+        let given = self.take_from_sources(passage);
+        let raw = self.leave_header(Header::Raw, TANK, given, passage);
+        self.give_to_sources(passage, &raw);
+        self.serve(Header::Raw, false, passage, &raw);
+        let line = self.treat(Header::Raw, passage, &raw);
+        let filled = Parcel::of(passage.ports[FILLED], &line);
+        self.serve(Header::Raw, true, passage, &line);
+        if passage.hydraulics.plant.store.is_some() {
+            let drawn = self.mix(STORAGE, &filled, (passage.ports[DRAWN], passage.ports[SPILLED]), passage);
+            let header = self.leave_header(Header::Delivery, SMALL, drawn, passage);
+            self.serve(Header::Delivery, false, passage, &header);
+            let line = self.treat(Header::Delivery, passage, &header);
+            self.serve(Header::Delivery, true, passage, &line);
+        }
+        let lamps_s = if passage.mode.has_power() { passage.length.s() } else { 0.0 };
+        for (i, stage) in passage.hydraulics.plant.stages.iter().enumerate() {
+            if stage.ultraviolet().is_some() {
+                self.stages[i].lamp_h += lamps_s / 3_600.0;
+            }
+            if let (Some(wash), true) = (stage.backwash, passage.demand.washing[i]) {
+                self.washes[i].0 += passage.outlet_l(wash.outlet);
+                self.washes[i].1 += passage.demand.lps[wash.outlet] * passage.length.s();
+            }
+        }
+    }
+
+    /// Water that the supplies give to the raw header; basins mix on the way.
+    fn take_from_sources(&mut self, passage: &Passage<'_>) -> Parcel {
+        let mut given = Parcel::NONE;
+        for (i, supply) in passage.hydraulics.plant.supplies.iter().enumerate() {
+            let out = match supply.source {
+                Source::Basin { .. } if passage.fed_back_l(i) > 0.0 => continue,
+                Source::Basin { .. } => self.through_basin(i, Parcel::NONE, passage),
+                Source::Well { .. } | Source::TownLine(_) => {
+                    let out = Parcel::of(passage.supply_l(i, SupplyPort::Pumped), &self.held[SOURCE + i]);
+                    add_grams(&mut self.in_g, &out.grams, 1.0);
+                    out
+                }
+            };
+            given.add(&out);
+        }
+        given
+    }
+
+    /// Water from the raw header back to the sources; a basin that gets some is isolated or stands still.
+    fn give_to_sources(&mut self, passage: &Passage<'_>, raw: &Carried) {
+        for (i, supply) in passage.hydraulics.plant.supplies.iter().enumerate() {
+            let back_l = passage.fed_back_l(i);
+            if back_l > 0.0 {
+                let back = Parcel::of(back_l, raw);
+                if matches!(supply.source, Source::Basin { .. }) {
+                    self.through_basin(i, back, passage);
+                } else {
+                    self.lose(&back);
+                }
+            }
+        }
+    }
+
+    /// Moves a basin on; `fed` comes from the header, beside what runs in. Returns what it gives to the header.
+    fn through_basin(&mut self, i: usize, fed: Parcel, passage: &Passage<'_>) -> Parcel {
+        let quality = passage.hydraulics.plant.supplies[i].quality.carried();
+        let mut inflow = Parcel::of(passage.supply_l(i, SupplyPort::Inflow), &quality);
+        add_grams(&mut self.in_g, &inflow.grams, 1.0);
+        inflow.add(&fed);
+        let given_l = passage.supply_l(i, SupplyPort::Pumped);
+        self.mix(SOURCE + i, &inflow, (given_l, passage.supply_l(i, SupplyPort::Overflowed)), passage)
+    }
+
+    /// Lets water through a well-mixed store that gives some and spills some; returns what it gives.
+    fn mix(
+        &mut self,
+        level: usize,
+        inflow: &Parcel,
+        (given_l, spilled_l): (f64, f64),
+        passage: &Passage<'_>,
+    ) -> Parcel {
+        let (from_l, to_l) = (passage.from[level].max(0.0), passage.to[level].max(0.0));
+        let before = Parcel::of(from_l, &self.held[level]);
+        let entering = inflow.concentration(&self.held[level]);
+        let left = remaining(from_l, to_l, inflow.volume_l);
+        for (held, c) in self.held[level].iter_mut().zip(&entering) {
+            *held = c + (*held - c) * left;
+        }
+        let after = Parcel::of(to_l, &self.held[level]);
+        let out_l = given_l + spilled_l;
+        let mut given = Parcel { volume_l: given_l, grams: [0.0; CARRIED] };
+        for k in 0..CARRIED {
+            let out_g = before.grams[k] + inflow.grams[k] - after.grams[k];
+            let spilled_g = if out_l > LEAST_L { out_g * spilled_l / out_l } else { 0.0 };
+            self.out_g[k] += spilled_g;
+            given.grams[k] = out_g - spilled_g;
+        }
+        given
+    }
+
+    /// A header with a pressure tank on a tee: the tank takes what is to spare and gives what is short. Returns the
+    /// concentration of what leaves the header.
+    fn leave_header(&mut self, header: Header, level: usize, supplied: Parcel, passage: &Passage<'_>) -> Carried {
+        let gain_l = passage.to[level] - passage.from[level];
+        let mut blend = supplied;
+        if gain_l < 0.0 {
+            blend.add(&Parcel::of(-gain_l, &self.held[level]));
+        }
+        let leaving = blend.concentration(&self.headers[header as usize]);
+        self.headers[header as usize] = leaving;
+        if gain_l > 0.0 {
+            let mut unkept = Parcel::of(passage.from[level], &self.held[level]);
+            unkept.add(&Parcel::of(gain_l, &leaving));
+            let share = gain_l / passage.to[level].max(gain_l);
+            for (held, c) in self.held[level].iter_mut().zip(&leaving) {
+                *held += share * (c - *held);
+            }
+            add_grams(&mut unkept.grams, &Parcel::of(passage.to[level], &self.held[level]).grams, -1.0);
+            // Nothing but rounding, and what a tank that swings about empty would have had in less than no water.
+            self.lose(&unkept);
+        }
+        leaving
+    }
+
+    /// Water to the outlets of a header, ahead of or behind its treatment.
+    fn serve(&mut self, header: Header, treated: bool, passage: &Passage<'_>, water: &Carried) {
+        for (i, outlet) in passage.hydraulics.plant.outlets.iter().enumerate() {
+            if outlet.header == header && outlet.treated == treated && passage.demand.lps[i] > 0.0 {
+                let parcel = Parcel::of(passage.outlet_l(i), water);
+                self.salt_g[i] += parcel.grams[Constituent::Salt as usize];
+                self.lose(&parcel);
+            }
+        }
+    }
+
+    /// Treats the water on a line; returns what it carries behind.
+    fn treat(&mut self, header: Header, passage: &Passage<'_>, water: &Carried) -> Carried {
+        let plant = passage.hydraulics.plant;
+        let mut water = *water;
+        if !plant.stages.iter().any(|stage| stage.header == header) {
+            self.ends[header as usize] = water;
+            return water;
+        }
+        let outlets = plant.outlets.iter().enumerate().filter(|(_, o)| o.header == header && o.treated);
+        let fill_l = if header == Header::Raw { passage.ports[FILLED] } else { 0.0 };
+        let volume_l: f64 = outlets.map(|(i, _)| passage.outlet_l(i)).sum::<f64>() + fill_l;
+        if volume_l <= 0.0 {
+            return water;
+        }
+        let flow_lps = volume_l / passage.length.s();
+        for (i, stage) in plant.stages.iter().enumerate().filter(|(_, stage)| stage.header == header) {
+            let totals = &mut self.stages[i];
+            if !in_line(i, &passage.mode.faults, passage.demand.washing[i]) {
+                totals.bypassed_l += volume_l;
+                continue;
+            }
+            totals.treated_l += volume_l;
+            if falls_short(stage, flow_lps, water[Constituent::Absorbance as usize], totals.lamp_h, passage.mode) {
+                totals.under_l += volume_l;
+            }
+            if let Some(catch) = stage.catch {
+                let k = catch.constituent as usize;
+                let passed = water[k] * stage.passes(flow_lps, totals.caught_g);
+                let grams = 1e-3 * (water[k] - passed) * volume_l;
+                totals.caught_g += grams;
+                self.removed_g[k] += grams;
+                water[k] = passed;
+            }
+        }
+        self.ends[header as usize] = water;
+        water
+    }
+}
+
+/// Whether water gets less contact time than a bed needs, or less than the least dose of light.
+pub(super) fn falls_short(stage: &Stage, flow_lps: f64, absorbance: f64, lamp_h: f64, mode: &Mode) -> bool {
+    match &stage.kind {
+        StageKind::Carbon(carbon) => carbon.contact_s(flow_lps) < carbon.contact_s,
+        StageKind::Ultraviolet(unit) => {
+            let dose = unit.dose_mj_cm2(flow_lps, stage.rated_lps, absorbance, lamp_h);
+            !mode.has_power() || dose < unit.limit_mj_cm2
+        }
+        StageKind::Sediment | StageKind::IronFilter | StageKind::Softener => false,
+    }
+}
+
+/// What has gone where from the start of a piece to an instant within it.
+pub(super) struct Passage<'a> {
+    pub hydraulics: &'a Hydraulics<'a>,
+    pub mode: &'a Mode,
+    pub demand: &'a Demand,
+    pub ports: &'a Ports,
+    pub from: &'a Levels,
+    pub to: &'a Levels,
+    pub length: Span,
+}
+
+impl Passage<'_> {
+    fn outlet_l(&self, i: usize) -> f64 {
+        self.demand.lps[i] * self.ports[SERVED + i]
+    }
+
+    fn supply_l(&self, i: usize, port: SupplyPort) -> f64 {
+        self.ports[of_supply(i, port)]
+    }
+
+    /// Water that a supply gets from the raw header.
+    fn fed_back_l(&self, i: usize) -> f64 {
+        self.supply_l(i, SupplyPort::ToppedUp) + self.supply_l(i, SupplyPort::LeakedBack)
+    }
+}

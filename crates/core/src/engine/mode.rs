@@ -1,0 +1,146 @@
+//! The discrete state: what is on, off, open, shut or out.
+
+use serde::{Deserialize, Serialize};
+
+use super::faults::Faults;
+use crate::plant::MOST_OUTLETS;
+use crate::supply::MOST_SUPPLIES;
+use crate::time::Time;
+use crate::treatment::MOST_STAGES;
+
+/// The discrete state of a plant.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a contact, float or watch of its own, free of the others")]
+pub(super) struct Mode {
+    /// What is out of order.
+    pub faults: Faults,
+    /// By supply.
+    pub supplies: [SupplyMode; MOST_SUPPLIES],
+    /// The standby supply feeds, the others are isolated.
+    pub on_standby: bool,
+    /// Since when what would change that has held; [`Time::NEVER`] where it does not.
+    pub change_due_since: Time,
+    /// The float switch's contact.
+    pub fill_on: bool,
+    /// Storage spills.
+    pub brim: bool,
+    /// No water left to give in the pressure tank; when it last ran empty and last began to fill. The same in the small tank.
+    pub tank_empty: bool,
+    pub tank_empty_since: Time,
+    pub tank_filled_since: Time,
+    pub small_empty: bool,
+    /// What the delivery pump's drive does.
+    pub delivery: DriveMode,
+    /// Low storage keeps the delivery pump off.
+    pub protect: bool,
+    /// Whether outlets have run out.
+    pub outlets: [Watch; MOST_OUTLETS],
+    /// Whether the pressure to the buildings is under what the controls hold.
+    pub pressure: Watch,
+    /// Whether ultraviolet units give too little.
+    pub doses: [Watch; MOST_STAGES],
+}
+
+/// The discrete state of a supply.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a contact or float of its own, free of the others")]
+pub(super) struct SupplyMode {
+    /// The pressure switch's contact, and since when.
+    pub closed: bool,
+    pub since: Time,
+    /// What a drive does, in place of the switch.
+    pub drive: DriveMode,
+    /// The low-level cut-off has tripped, and since when.
+    pub low_level: bool,
+    pub low_level_since: Time,
+    /// The water is at the pump's intake: it gives only what flows in.
+    pub starved: bool,
+    /// The basin spills.
+    pub brim: bool,
+    /// The basin's top-up valve is open.
+    pub top_up_on: bool,
+    /// What runs into the basin from outside.
+    pub rain_lps: f64,
+}
+
+/// What a watch on a pressure or a dose has seen last.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub(super) enum Watch {
+    /// Nothing amiss.
+    Well,
+    /// A spell is on.
+    Low,
+    /// A spell is on, but the pressure has been back since then.
+    Back { since: Time },
+}
+
+impl Watch {
+    /// Since when the pressure has been back; [`Time::NEVER`] where it is not.
+    pub(super) fn back_since(self) -> Time {
+        match self {
+            Self::Back { since } => since,
+            Self::Well | Self::Low => Time::NEVER,
+        }
+    }
+}
+
+/// What a variable-speed drive does.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub(super) enum DriveMode {
+    /// Stands still since then; a tank feeds the house.
+    Asleep { since: Time },
+    /// Full speed, below the set pressure.
+    Full,
+    /// Holds the set pressure; idle since then if little is drawn, else [`Time::NEVER`].
+    Hold { idle_since: Time },
+}
+
+impl DriveMode {
+    pub(super) fn asleep(self) -> bool {
+        matches!(self, Self::Asleep { .. })
+    }
+}
+
+impl Mode {
+    /// Nothing running.
+    pub(super) fn at_rest(faults: Faults) -> Self {
+        const LONG_AGO: Time = Time::from_ns(i64::MIN / 2);
+        let supply = SupplyMode {
+            closed: false,
+            since: LONG_AGO,
+            drive: DriveMode::Asleep { since: LONG_AGO },
+            low_level: false,
+            low_level_since: LONG_AGO,
+            starved: false,
+            brim: false,
+            top_up_on: false,
+            rain_lps: 0.0,
+        };
+        Self {
+            faults,
+            supplies: [supply; _],
+            on_standby: false,
+            change_due_since: Time::NEVER,
+            fill_on: false,
+            brim: false,
+            tank_empty: false,
+            tank_empty_since: LONG_AGO,
+            tank_filled_since: LONG_AGO,
+            small_empty: false,
+            delivery: DriveMode::Asleep { since: LONG_AGO },
+            protect: false,
+            outlets: [Watch::Well; _],
+            pressure: Watch::Well,
+            doses: [Watch::Well; _],
+        }
+    }
+
+    pub(super) fn has_power(&self) -> bool {
+        !self.faults.power_out
+    }
+
+    /// Whether the delivery pump could run.
+    pub(super) fn delivery_ready(&self) -> bool {
+        self.has_power() && !self.faults.delivery_out && !self.protect
+    }
+}

@@ -1,0 +1,239 @@
+//! What is counted as a run goes.
+
+use serde::{Deserialize, Serialize};
+
+use crate::plant::MOST_OUTLETS;
+use crate::supply::MOST_SUPPLIES;
+use crate::time::{Span, Time};
+use crate::treatment::MOST_STAGES;
+
+/// A cycle shorter than this is short; common practice asks for a run of a minute alone.
+pub(super) const SHORT_CYCLE: Span = Span::from_ns(30_000_000_000);
+/// After this many short cycles in a row starts and stops are told as one spell.
+pub(super) const SPELL_AFTER: u64 = 5;
+
+/// What is counted as a run goes.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Tally {
+    /// By supply, in the order of the plant.
+    pub supplies: [SupplyTally; MOST_SUPPLIES],
+    /// Spells on the standby supply.
+    pub change_overs: Spells,
+    /// Times low storage stopped the delivery pump.
+    pub protect_stops: Spells,
+    /// Least water in storage, and when.
+    pub lowest_storage_l: f64,
+    /// When storage was lowest.
+    pub lowest_storage_at: Time,
+    /// Spells in which storage spilled.
+    pub storage_spills: Spells,
+    /// Lowest pressure on the header that feeds the buildings.
+    pub lowest_house_kpa: f64,
+    /// Spells with that pressure under what the controls hold.
+    pub low_pressure: Spells,
+    /// Spells in which any building had run out.
+    pub run_outs: Spells,
+    /// The same by outlet; unused places stay empty.
+    pub outlets: [Spells; MOST_OUTLETS],
+    /// Lowest pressure at an outlet's fixtures while it drew; unused places and outlets that never drew keep `f64::MAX`.
+    pub lowest_tap_kpa: [f64; MOST_OUTLETS],
+    /// By stage: since when its service has been due.
+    pub service_due: [Option<Time>; MOST_STAGES],
+    /// By stage: spells in which an ultraviolet unit gave less than its least dose.
+    pub underdoses: [Spells; MOST_STAGES],
+    /// Largest mean electric power over one tick.
+    pub highest_tick_w: f64,
+    /// Electric energy up to the last tick.
+    pub tick_j: f64,
+    /// Segments, steps taken, steps rejected.
+    pub work: Work,
+}
+
+/// What is counted of a supply and its pump.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct SupplyTally {
+    /// Starts of the pump.
+    pub starts: u64,
+    /// Starts in the day of the last start, and that day.
+    pub starts_today: u64,
+    /// The day of the last start; 0 is the first.
+    pub today: i64,
+    /// Most starts in one calendar day.
+    pub most_starts_in_a_day: u64,
+    /// Time the pump ran, or the main was connected.
+    pub run: Span,
+    /// Shortest run from start to stop.
+    pub shortest_run: Option<Span>,
+    /// Runs from start to stop shorter than a minute.
+    pub short_runs: u64,
+    /// Shortest time from one start to the next.
+    pub shortest_cycle: Option<Span>,
+    /// The last start.
+    pub last_start: Option<Time>,
+    /// Times the low-level cut-off tripped, and the first.
+    pub low_level_trips: Spells,
+    /// Spells with the water at the pump's intake.
+    pub suction_losses: Spells,
+    /// Deepest drawdown of a well.
+    pub deepest_drawdown_m: f64,
+    /// Least water in a basin, and when.
+    pub lowest_l: f64,
+    /// When a basin was lowest.
+    pub lowest_at: Time,
+    /// Spells in which a basin spilled.
+    pub spills: Spells,
+    /// Spells of short-cycling.
+    pub short_cycling: Spells,
+    /// Starts since the present spell of short-cycling began.
+    pub spell_starts: u64,
+    /// Cycles in a row that were short, up to the last start.
+    pub short_cycles: u64,
+}
+
+/// How much the engine worked.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Work {
+    /// Segments, from event to event.
+    pub segments: u64,
+    /// Integration steps taken.
+    pub steps: u64,
+    /// Integration steps rejected and taken again.
+    pub rejected: u64,
+}
+
+/// Spells of one kind.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Spells {
+    /// How many began.
+    pub count: u64,
+    /// The length in all of those that have ended; in a report, of the one under way too.
+    pub total: Span,
+    /// The longest.
+    pub longest: Span,
+    /// When the first began.
+    pub first: Option<Time>,
+    /// When the one under way began.
+    pub since: Option<Time>,
+}
+
+impl Spells {
+    pub(super) fn begin(&mut self, time: Time) {
+        self.count += 1;
+        self.first.get_or_insert(time);
+        self.since = Some(time);
+    }
+
+    /// Ends the spell under way and returns its length.
+    pub(super) fn end(&mut self, time: Time) -> Span {
+        let length = self.since.take().map_or(Span::ZERO, |since| time - since);
+        self.total += length;
+        self.longest = self.longest.max(length);
+        length
+    }
+
+    /// The spells as they stand at `time`, the one under way counted up to it.
+    pub(super) fn at(mut self, time: Time) -> Self {
+        if let Some(since) = self.since {
+            self.end(time);
+            self.since = Some(since);
+        }
+        self
+    }
+}
+
+impl Tally {
+    pub(super) fn new() -> Self {
+        Self {
+            supplies: [SupplyTally::new(); _],
+            change_overs: Spells::default(),
+            protect_stops: Spells::default(),
+            // The largest number there is, not infinity: a saved state may be written as JSON.
+            lowest_storage_l: f64::MAX,
+            lowest_storage_at: Time::ZERO,
+            storage_spills: Spells::default(),
+            lowest_house_kpa: f64::MAX,
+            low_pressure: Spells::default(),
+            run_outs: Spells::default(),
+            outlets: [Spells::default(); _],
+            lowest_tap_kpa: [f64::MAX; _],
+            service_due: [None; _],
+            underdoses: [Spells::default(); _],
+            highest_tick_w: 0.0,
+            tick_j: 0.0,
+            work: Work::default(),
+        }
+    }
+
+    /// Counts the spells under way up to an instant.
+    pub(super) fn close_at(&mut self, time: Time) {
+        let supplies = self.supplies.iter_mut().flat_map(|supply| {
+            [&mut supply.low_level_trips, &mut supply.suction_losses, &mut supply.spills, &mut supply.short_cycling]
+        });
+        let plant = [
+            &mut self.change_overs,
+            &mut self.protect_stops,
+            &mut self.storage_spills,
+            &mut self.low_pressure,
+            &mut self.run_outs,
+        ];
+        for spells in supplies.chain(plant).chain(&mut self.outlets).chain(&mut self.underdoses) {
+            *spells = spells.at(time);
+        }
+    }
+}
+
+impl SupplyTally {
+    fn new() -> Self {
+        Self {
+            starts: 0,
+            starts_today: 0,
+            today: 0,
+            most_starts_in_a_day: 0,
+            run: Span::ZERO,
+            shortest_run: None,
+            short_runs: 0,
+            shortest_cycle: None,
+            last_start: None,
+            low_level_trips: Spells::default(),
+            suction_losses: Spells::default(),
+            deepest_drawdown_m: 0.0,
+            lowest_l: f64::MAX,
+            lowest_at: Time::ZERO,
+            spills: Spells::default(),
+            short_cycling: Spells::default(),
+            short_cycles: 0,
+            spell_starts: 0,
+        }
+    }
+
+    /// When the spell of short-cycling under way is over unless another start comes.
+    pub(super) fn spell_end(&self) -> Option<Time> {
+        let last = self.last_start.filter(|_| self.short_cycles >= SPELL_AFTER);
+        last.map(|last| last + SHORT_CYCLE)
+    }
+
+    /// Counts a start; returns the time since the last one.
+    pub(super) fn start(&mut self, now: Time) -> Option<Span> {
+        let day = now.day();
+        if day != self.today {
+            self.today = day;
+            self.starts_today = 0;
+        }
+        self.starts += 1;
+        self.starts_today += 1;
+        self.most_starts_in_a_day = self.most_starts_in_a_day.max(self.starts_today);
+        let cycle = self.last_start.map(|last| now - last);
+        self.last_start = Some(now);
+        if let Some(cycle) = cycle {
+            self.shortest_cycle = Some(self.shortest_cycle.map_or(cycle, |shortest| shortest.min(cycle)));
+        }
+        cycle
+    }
+
+    pub(super) fn stop(&mut self, now: Time) {
+        let Some(start) = self.last_start else { return };
+        let run = now - start;
+        self.shortest_run = Some(self.shortest_run.map_or(run, |shortest| shortest.min(run)));
+        self.short_runs += u64::from(run < Span::MINUTE);
+    }
+}

@@ -1,0 +1,78 @@
+//! What water carries along: salt, and what treatment takes out of it.
+//!
+//! Every constituent is a concentration that mixes in proportion to volume. Absorbance does so too, by the law of Beer and
+//! Lambert, so the ultraviolet transmittance of a blend follows from it.
+
+use serde::{Deserialize, Serialize};
+
+/// How many constituents are carried.
+pub const CARRIED: usize = 6;
+
+/// Concentrations in the order of [`Constituent`].
+pub type Carried = [f64; CARRIED];
+
+/// A constituent, as the index of its place in a [`Carried`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Constituent {
+    /// Total dissolved solids, mg/L.
+    Salt = 0,
+    /// Suspended solids, mg/L.
+    Solids = 1,
+    /// Iron, mg/L.
+    Iron = 2,
+    /// Hardness as calcium carbonate, mg/L.
+    Hardness = 3,
+    /// Free chlorine, mg/L.
+    Chlorine = 4,
+    /// Decadic absorbance at 254 nm, 1/cm; carried as if it were mg/L.
+    Absorbance = 5,
+}
+
+/// What the water of a supply carries.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Quality {
+    /// Total dissolved solids.
+    pub salt_mg_l: f64,
+    /// Suspended solids.
+    pub solids_mg_l: f64,
+    /// Iron.
+    pub iron_mg_l: f64,
+    /// Hardness as calcium carbonate.
+    pub hardness_mg_l: f64,
+    /// Free chlorine.
+    pub chlorine_mg_l: f64,
+    /// Part of ultraviolet light at 254 nm that a centimetre of the water lets through, 0 to 1.
+    pub transmittance: f64,
+}
+
+impl Quality {
+    /// Water that carries nothing.
+    pub const PURE: Self = Self {
+        salt_mg_l: 0.0,
+        solids_mg_l: 0.0,
+        iron_mg_l: 0.0,
+        hardness_mg_l: 0.0,
+        chlorine_mg_l: 0.0,
+        transmittance: 1.0,
+    };
+
+    /// The concentrations, transmittance as absorbance.
+    #[must_use]
+    pub fn carried(&self) -> Carried {
+        [
+            self.salt_mg_l,
+            self.solids_mg_l,
+            self.iron_mg_l,
+            self.hardness_mg_l,
+            self.chlorine_mg_l,
+            absorbance_per_cm(self.transmittance),
+        ]
+    }
+}
+
+/// Decadic absorbance of a centimetre that lets through `transmittance`, 0 to 1.
+#[must_use]
+pub fn absorbance_per_cm(transmittance: f64) -> f64 {
+    // `+ 0.0`: no negative zero for clear water.
+    -libm::log10(transmittance) + 0.0
+}

@@ -1,0 +1,74 @@
+//! A day of draws, incidents and inflows.
+
+use proptest::collection::vec;
+use proptest::prelude::*;
+use springhouse_core::draw::{Draw, DrawKind, Flow};
+use springhouse_core::incident::{Incident, IncidentKind, Inflow, Outside};
+use springhouse_core::plant::Plant;
+use springhouse_core::time::Time;
+
+fn at_s(seconds: i64) -> Time {
+    Time::from_ns(seconds * 1_000_000_000)
+}
+
+pub(super) fn draws(outlets: usize) -> impl Strategy<Value = Vec<Draw>> {
+    let draw = (-4_000..86_400_i64, 1..5_000_i64, 0..outlets, 0..900_i64, any::<bool>()).prop_map(
+        |(start_s, length_s, outlet, flow_mlps, volume)| Draw {
+            start: at_s(start_s),
+            end: at_s(start_s + length_s),
+            outlet,
+            flow: Flow::from_nl_per_s(flow_mlps * 1_000_000),
+            kind: if volume { DrawKind::Volume } else { DrawKind::Timed },
+        },
+    );
+    vec(draw, 0..60).prop_map(|mut draws| {
+        draws.sort_by_key(|draw| draw.start);
+        draws
+    })
+}
+
+/// What can go out of order in a plant.
+fn incident_kind(plant: &Plant) -> BoxedStrategy<IncidentKind> {
+    let mut kinds = vec![Just(IncidentKind::PowerOut).boxed()];
+    for (supply, each) in plant.supplies.iter().enumerate() {
+        kinds.push(Just(IncidentKind::SupplyOut { supply }).boxed());
+        if each.source.pump().is_some() {
+            kinds.push((0.3..1.0).prop_map(move |speed| IncidentKind::PumpWorn { supply, speed }).boxed());
+            kinds.push((0.0..0.5).prop_map(move |flow_lps| IncidentKind::LeakBack { supply, flow_lps }).boxed());
+        }
+        if each.standby {
+            kinds.push(Just(IncidentKind::StandbyByHand).boxed());
+        }
+    }
+    if plant.pressure_tank.is_some() {
+        kinds.push((0.05..1.0).prop_map(|share| IncidentKind::AirLost { share }).boxed());
+    }
+    if plant.store.is_some() {
+        kinds.push(Just(IncidentKind::DeliveryPumpOut).boxed());
+        kinds.push(any::<bool>().prop_map(|open| IncidentKind::FloatStuck { open }).boxed());
+    }
+    for stage in 0..plant.stages.len() {
+        kinds.push(Just(IncidentKind::StageBypassed { stage }).boxed());
+        kinds.push(Just(IncidentKind::StageShut { stage }).boxed());
+    }
+    proptest::strategy::Union::new(kinds).boxed()
+}
+
+/// Incidents, some begun before the run, and rain into every basin.
+pub(super) fn outside(plant: &Plant) -> impl Strategy<Value = Outside> + use<> {
+    let incident = (incident_kind(plant), -4_000..86_400_i64, 1..40_000_i64)
+        .prop_map(|(kind, start_s, length_s)| Incident { kind, start: at_s(start_s), end: at_s(start_s + length_s) });
+    let basins: Vec<usize> =
+        (0..plant.supplies.len()).filter(|i| plant.supplies[*i].source.basin().is_some()).collect();
+    let most = if basins.is_empty() { 0 } else { 8 };
+    let rain = vec((0..86_400_i64, 0..3_usize, prop_oneof![Just(0.0), 0.0..1.0]), 0..=most);
+    (vec(incident, 0..4), rain).prop_map(move |(incidents, mut rain)| {
+        rain.sort_by_key(|(start_s, ..)| *start_s);
+        let step = |(start_s, of, flow_lps): (i64, usize, f64)| Inflow {
+            time: at_s(start_s),
+            supply: basins[of % basins.len()],
+            flow_lps,
+        };
+        Outside { incidents, inflows: rain.into_iter().map(step).collect() }
+    })
+}
