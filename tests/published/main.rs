@@ -7,10 +7,19 @@
 #![expect(clippy::expect_used, reason = "helpers of tests are tests")]
 
 mod cycling;
+mod fixtures;
+mod hazen_williams;
+mod mixing;
 mod pipe;
 mod pressure_tank;
 mod pump;
+mod runs;
+mod starts;
+mod supply_pump;
 mod table;
+mod town_line;
+mod ultraviolet;
 mod units;
 mod water;
 mod well;
+mod yields;

@@ -72,3 +72,66 @@ impl Basin {
         self.full_depth_m - depth_m - self.brim_height_m
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn basin(shape: f64) -> Basin {
+        Basin {
+            kind: BasinKind::Pond,
+            capacity_l: 40_000.0,
+            start_l: 20_000.0,
+            intake_l: 2_000.0,
+            full_depth_m: 2.5,
+            brim_height_m: -1.5,
+            shape,
+            cutoff: None,
+            top_up: None,
+        }
+    }
+
+    /// Depth of the water itself.
+    fn water_m(basin: &Basin, volume_l: f64) -> f64 {
+        basin.full_depth_m - basin.brim_height_m - basin.water_depth_m(volume_l)
+    }
+
+    #[test]
+    fn exact_depth_comes_back_from_its_volume() {
+        for shape in [1.0, 1.5, 2.0, 3.0, 10.0] {
+            let basin = basin(shape);
+            for share in [1e-3, 0.1, 0.5, 0.9, 1.0] {
+                let volume_l = basin.capacity_l * libm::pow(share, shape);
+                let found_m = water_m(&basin, volume_l);
+                // Roundings of some metres.
+                assert!((found_m - share * 2.5).abs() < 1e-14 * 4.0, "{found_m} m at {share}, shape {shape}");
+            }
+        }
+    }
+
+    #[test]
+    fn exact_depth_of_wall_trench_and_cone() {
+        for (shape, expected_m) in [(1.0, 2.5 / 8.0), (2.0, 2.5 / 8.0_f64.sqrt()), (3.0, 1.25)] {
+            let found_m = water_m(&basin(shape), 5_000.0);
+            assert!((found_m - expected_m).abs() < 1e-14 * 4.0, "{found_m} m, shape {shape}");
+        }
+    }
+
+    #[test]
+    fn surface_rises_with_the_volume_from_bottom_to_brim() {
+        for shape in [1.0, 1.5, 2.0, 3.0, 10.0] {
+            let basin = basin(shape);
+            let mut last_m = f64::INFINITY;
+            for percent in 0..=100 {
+                let depth_m = basin.water_depth_m(400.0 * f64::from(percent));
+                assert!(depth_m < last_m, "{depth_m} m at {percent} %, shape {shape}");
+                last_m = depth_m;
+            }
+            // The bottom lies 2.5 m under a brim that is itself 1.5 m under the ground; beyond either end it stays there.
+            assert_eq!(basin.water_depth_m(0.0), 4.0);
+            assert_eq!(basin.water_depth_m(-1.0), 4.0);
+            assert_eq!(basin.water_depth_m(40_000.0), 1.5);
+            assert_eq!(basin.water_depth_m(50_000.0), 1.5);
+        }
+    }
+}

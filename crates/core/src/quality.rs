@@ -76,3 +76,51 @@ pub fn absorbance_per_cm(transmittance: f64) -> f64 {
     // `+ 0.0`: no negative zero for clear water.
     -libm::log10(transmittance) + 0.0
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn exact_absorbance_is_the_inverse_of_transmittance() {
+        for transmittance in [0.01, 0.1, 0.5, 0.75, 0.95, 0.999, 1.0] {
+            let back = libm::pow(10.0, -absorbance_per_cm(transmittance));
+            assert!((back / transmittance - 1.0).abs() < 1e-14, "{transmittance} came back as {back}");
+        }
+        assert_eq!(absorbance_per_cm(1.0).to_bits(), 0.0_f64.to_bits());
+        assert!((absorbance_per_cm(0.1) - 1.0).abs() < 1e-15 && (absorbance_per_cm(0.01) - 2.0).abs() < 1e-15);
+    }
+
+    #[test]
+    fn exact_absorbance_adds() {
+        // Two waters one behind the other: transmittances multiply. Half of each: the geometric mean.
+        let (a, b) = (absorbance_per_cm(0.9), absorbance_per_cm(0.6));
+        assert!((a + b - absorbance_per_cm(0.54)).abs() < 1e-15);
+        assert!((0.5 * (a + b) - absorbance_per_cm(0.54_f64.sqrt())).abs() < 1e-15);
+    }
+
+    #[test]
+    fn constituents_stand_in_their_places() {
+        let quality = Quality {
+            salt_mg_l: 1.0,
+            solids_mg_l: 2.0,
+            iron_mg_l: 3.0,
+            hardness_mg_l: 4.0,
+            chlorine_mg_l: 5.0,
+            transmittance: 1e-6,
+        };
+        let order = [
+            Constituent::Salt,
+            Constituent::Solids,
+            Constituent::Iron,
+            Constituent::Hardness,
+            Constituent::Chlorine,
+            Constituent::Absorbance,
+        ];
+        for (constituent, expected) in order.into_iter().zip([1.0, 2.0, 3.0, 4.0, 5.0, 6.0]) {
+            let found = quality.carried()[constituent as usize];
+            assert!((found - expected).abs() < 1e-14, "{constituent:?}: {found}");
+        }
+        assert_eq!(Quality::PURE.carried(), [0.0; CARRIED]);
+    }
+}

@@ -35,3 +35,32 @@ impl TownLine {
         self.curve.flow_lps(pressure_kpa)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn exact_flow_goes_with_the_root_of_the_fall() {
+        let line = TownLine::new(400.0, (0.6, 250.0));
+        // Twice the flow takes four times the fall, 37.5 kPa for half of the test's flow.
+        for (kpa, expected_lps) in [(362.5, 0.3), (250.0, 0.6), (0.0, 0.6 * (400.0_f64 / 150.0).sqrt())] {
+            let found_lps = line.flow_lps(kpa);
+            assert!((found_lps - expected_lps).abs() < 1e-15, "{found_lps} L/s at {kpa} kPa");
+        }
+    }
+
+    #[test]
+    fn flow_falls_with_pressure_and_never_turns() {
+        let line = TownLine::new(400.0, (0.6, 250.0));
+        let mut last_lps = f64::INFINITY;
+        for tenth in 0..4_000 {
+            let flow_lps = line.flow_lps(0.1 * f64::from(tenth));
+            assert!(flow_lps > 0.0 && flow_lps < last_lps, "{flow_lps} L/s at {tenth} tenths of a kPa");
+            last_lps = flow_lps;
+        }
+        for kpa in [400.0, 400.1, 1_000.0] {
+            assert_eq!(line.flow_lps(kpa).to_bits(), 0.0_f64.to_bits());
+        }
+    }
+}

@@ -132,3 +132,78 @@ impl Stage {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn stage(kind: StageKind) -> Stage {
+        Stage {
+            name: "stage".into(),
+            kind,
+            header: Header::Raw,
+            rated_lps: 0.5,
+            clean_kpa: 20.0,
+            limit_kpa: 100.0,
+            catch: Some(Catch { constituent: Constituent::Solids, share: 0.9, capacity_g: 400.0, start_g: 0.0 }),
+            backwash: None,
+        }
+    }
+
+    #[test]
+    fn clean_stage_has_no_cake_and_a_full_one_its_limit() {
+        let filter = stage(StageKind::Sediment);
+        assert_eq!(filter.cake_kpa(0.0).to_bits(), 0.0_f64.to_bits());
+        for (flow_lps, caught_g, expected_kpa) in [
+            (0.0, 400.0, 0.0),
+            (0.5, 0.0, 20.0),
+            (0.5, 400.0, 100.0),
+            // Half of the flow: a quarter of the housing's loss and half of the cake's.
+            (0.25, 0.0, 5.0),
+            (0.25, 400.0, 45.0),
+            // Half of the cake.
+            (0.5, 200.0, 60.0),
+            // It goes on catching, at a growing loss.
+            (0.5, 800.0, 180.0),
+        ] {
+            let found_kpa = filter.loss_kpa(flow_lps, caught_g);
+            assert!((found_kpa - expected_kpa).abs() < 1e-12, "{found_kpa} kPa at {flow_lps} L/s with {caught_g} g");
+        }
+    }
+
+    #[test]
+    fn stage_that_catches_nothing_has_no_cake() {
+        let bare = Stage { catch: None, ..stage(StageKind::Softener) };
+        assert_eq!(bare.cake_kpa(1_000.0).to_bits(), 0.0_f64.to_bits());
+        assert_eq!(bare.passes(0.5, 1_000.0), 1.0);
+    }
+
+    #[test]
+    fn bed_breaks_through_and_a_sediment_filter_does_not() {
+        for kind in [StageKind::IronFilter, StageKind::Softener] {
+            let bed = stage(kind);
+            assert!((bed.passes(0.5, 399.9) - 0.1).abs() < 1e-15);
+            assert_eq!(bed.passes(0.5, 400.0), 1.0);
+        }
+        assert!((stage(StageKind::Sediment).passes(0.5, 4_000.0) - 0.1).abs() < 1e-15);
+    }
+
+    #[test]
+    fn exact_carbon_leaves_a_hundredth_after_its_contact_time() {
+        let carbon = Carbon { bed_l: 30.0, contact_s: 60.0 };
+        assert_eq!(carbon.contact_s(0.5), 60.0);
+        // Twice the time squares what is left, half the time takes its root.
+        for (flow_lps, left) in [(0.5, 0.01), (0.25, 1e-4), (1.0, 0.1)] {
+            let found = carbon.passes(flow_lps);
+            assert!((found - left).abs() < 1e-15, "{found} at {flow_lps} L/s");
+        }
+        // Still water has all the time there is; a torrent has none.
+        assert_eq!(carbon.passes(0.0), 0.0);
+        assert!(carbon.passes(1e9) > 0.999_999);
+        // A share that the bed never catches passes whatever the time.
+        let bed = stage(StageKind::Carbon(carbon));
+        assert!((bed.passes(0.5, 0.0) - (1.0 - 0.9 * 0.99)).abs() < 1e-15);
+        assert!((bed.passes(0.0, 0.0) - 0.1).abs() < 1e-15);
+        assert_eq!(bed.passes(0.0, 400.0), 1.0);
+    }
+}

@@ -54,3 +54,68 @@ impl Ultraviolet {
         self.rated_mj_cm2 * light * rated_lps / flow_lps
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn unit() -> Ultraviolet {
+        Ultraviolet {
+            rated_mj_cm2: 40.0,
+            rated_transmittance: 0.75,
+            path_cm: 2.0,
+            limit_mj_cm2: 30.0,
+            start_h: 0.0,
+            life_h: 9_000.0,
+            end_share: 0.7,
+            power_w: 50.0,
+        }
+    }
+
+    #[test]
+    fn exact_rated_dose_with_an_old_lamp() {
+        let (unit, absorbance) = (unit(), absorbance_per_cm(0.75));
+        let dose = |flow_lps: f64, burned_h: f64| unit.dose_mj_cm2(flow_lps, 0.5, absorbance, burned_h);
+        assert!((dose(0.5, 9_000.0) - 40.0).abs() < 1e-13, "{}", dose(0.5, 9_000.0));
+        assert!((dose(0.25, 9_000.0) - 80.0).abs() < 1e-13);
+        // A new lamp gives 1 / 0.7 of it, one half through its life 0.85 / 0.7.
+        assert!((dose(0.5, 0.0) - 40.0 / 0.7).abs() < 1e-13);
+        assert!((dose(0.5, 4_500.0) - 40.0 * 0.85 / 0.7).abs() < 1e-13);
+        assert_eq!(dose(0.0, 0.0), f64::INFINITY);
+    }
+
+    #[test]
+    fn lamp_fades_to_nothing_and_no_further() {
+        let mut last = f64::INFINITY;
+        for hundred_h in 0..300 {
+            let light = unit().lamp(100.0 * f64::from(hundred_h));
+            assert!(light > 0.0 && light < last, "{light} after {hundred_h} hundred hours");
+            last = light;
+        }
+        assert_eq!(unit().lamp(30_001.0), 0.0);
+    }
+
+    #[test]
+    fn exact_depth_average_limits() {
+        // Clear water keeps all light; a deep or dark one 1 / (2.303 a L).
+        assert_eq!(depth_average(0.0, 2.0), 1.0);
+        let dark = depth_average(10.0, 5.0) * 50.0 * core::f64::consts::LN_10;
+        assert!((dark - 1.0).abs() < 1e-14, "{dark}");
+        // Where the series takes over the value does not step: 1 - x / 2 is good to x^2 / 6.
+        for x in [0.99e-8, 1.01e-8] {
+            let found = depth_average(x / core::f64::consts::LN_10, 1.0);
+            assert!((found - (1.0 - 0.5 * x)).abs() < 3e-16, "{found} at {x}");
+        }
+    }
+
+    #[test]
+    fn darker_water_gets_less() {
+        let dose = |transmittance: f64| unit().dose_mj_cm2(0.5, 0.5, absorbance_per_cm(transmittance), 9_000.0);
+        let mut last = 0.0;
+        for percent in 1..=100 {
+            let dose = dose(0.01 * f64::from(percent));
+            assert!(dose > last, "{dose} at {percent} %");
+            last = dose;
+        }
+    }
+}

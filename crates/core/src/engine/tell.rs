@@ -89,14 +89,11 @@ impl Core<'_> {
         let mut waters = self.state.waters.clone();
         if time > piece.start {
             let ports = piece.ports_at(&self.hydraulics, &self.state.mode, time);
-            self.pass(&mut waters, piece, &ports, (&piece.levels_at(time), time - piece.start));
+            let (hydraulics, mode, demand) = (&self.hydraulics, &self.state.mode, &self.demand);
+            let (to, length) = (&piece.levels_at(time), time - piece.start);
+            waters.advance(&Passage { hydraulics, mode, demand, ports: &ports, from: &piece.levels, to, length });
         }
         waters
-    }
-
-    fn pass(&self, waters: &mut Waters, piece: &Piece, ports: &Ports, (to, length): (&Levels, Span)) {
-        let (hydraulics, mode, demand) = (&self.hydraulics, &self.state.mode, &self.demand);
-        waters.advance(&Passage { hydraulics, mode, demand, ports, from: &piece.levels, to, length });
     }
 
     /// The totals at an instant within the open piece.
@@ -162,9 +159,9 @@ impl Core<'_> {
         let supplies = self.hydraulics.plant.supplies.len();
         let runs: [bool; MOST_SUPPLIES] =
             core::array::from_fn(|i| i < supplies && self.hydraulics.runs(i, &self.state.mode));
-        let mut waters = self.state.waters.clone();
-        self.pass(&mut waters, piece, &ports, (&levels, length));
-        self.state.waters = waters;
+        let (hydraulics, mode, demand) = (&self.hydraulics, &self.state.mode, &self.demand);
+        let passage = Passage { hydraulics, mode, demand, ports: &ports, from: &piece.levels, to: &levels, length };
+        self.state.waters.advance(&passage);
         let tally = &mut self.state.tally;
         tally.note(&lows);
         for (supply, _) in tally.supplies.iter_mut().zip(runs).filter(|(_, runs)| *runs) {

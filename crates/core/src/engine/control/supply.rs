@@ -152,9 +152,9 @@ impl Core<'_> {
 
     pub(super) fn act_suction<O: Observer>(&mut self, i: usize, observer: &mut O) -> bool {
         let Some(intake) = self.intake(i) else { return false };
-        let (now, levels, mode) = (self.state.time, self.state.levels, self.state.mode);
-        let runs = self.hydraulics.runs(i, &mode);
-        let spare_lps = || self.hydraulics.source_spare_lps(i, &mode, &self.demand, &levels);
+        let (now, levels, mode) = (self.state.time, &self.state.levels, &self.state.mode);
+        let runs = self.hydraulics.runs(i, mode);
+        let spare_lps = || self.hydraulics.source_spare_lps(i, mode, &self.demand, levels);
         let starved = mode.supplies[i].starved;
         let uncovered = runs && (starved || intake.is_met(levels[SOURCE + i])) && spare_lps() < 0.0;
         if starved == uncovered {
@@ -169,8 +169,9 @@ impl Core<'_> {
             losses.begin(now);
             EventKind::SuctionLost
         };
-        let raw_kpa = self.hydraulics.raw(&self.state.mode, &self.demand, &levels).kpa;
-        let inflow_lps = self.hydraulics.source_in_lps(i, &self.state.mode, &levels, raw_kpa);
+        let (levels, mode) = (&self.state.levels, &self.state.mode);
+        let raw_kpa = self.hydraulics.raw(mode, &self.demand, levels).kpa;
+        let inflow_lps = self.hydraulics.source_in_lps(i, mode, levels, raw_kpa);
         self.tell(observer, Part::Pump(i), kind, inflow_lps);
         true
     }

@@ -9,37 +9,44 @@ use crate::observe::{EventKind, Observer, Part};
 
 impl Core<'_> {
     pub(super) fn act_empty<O: Observer>(&mut self, observer: &mut O) -> bool {
-        let (levels, mode) = (self.state.levels, self.state.mode);
-        let held = self.hydraulics.holder(&mode).is_some();
-        let at_least = levels[TANK] <= self.hydraulics.tank_least_l;
-        if self.hydraulics.tank_is_in(&mode) && !held && (mode.tank_empty || at_least) {
-            let spare_lps = self.hydraulics.raw_spare_lps(&mode, &self.demand, &levels);
-            if flips_empty(mode.tank_empty, spare_lps, self.hydraulics.any_runs(&mode)) {
-                let now = self.state.time;
-                self.state.mode.tank_empty = !mode.tank_empty;
-                if mode.tank_empty {
-                    self.state.mode.tank_filled_since = now;
-                    return true;
-                }
-                self.state.mode.tank_empty_since = now;
-                if now >= mode.tank_filled_since + SPELL_GAP {
-                    self.tell(observer, Part::PressureTank, EventKind::TankEmpties, self.hydraulics.tank_empty_kpa);
-                }
-                return true;
-            }
+        self.act_tank_empty(observer) || self.act_small_empty()
+    }
+
+    fn act_tank_empty<O: Observer>(&mut self, observer: &mut O) -> bool {
+        let (levels, mode, hydraulics) = (&self.state.levels, &self.state.mode, &self.hydraulics);
+        let in_doubt = mode.tank_empty || levels[TANK] <= hydraulics.tank_least_l;
+        if !in_doubt || !hydraulics.tank_is_in(mode) || hydraulics.holder(mode).is_some() {
+            return false;
         }
-        if self.store().is_some()
-            && !matches!(mode.delivery, DriveMode::Hold { .. })
-            && (mode.small_empty || levels[SMALL] <= self.hydraulics.small_least_l)
-        {
-            let spare_lps = self.hydraulics.small_spare_lps(&mode, &self.demand, &levels);
-            let supplied = mode.delivery_ready() && !mode.delivery.asleep();
-            if flips_empty(mode.small_empty, spare_lps, supplied) {
-                self.state.mode.small_empty = !mode.small_empty;
-                return true;
-            }
+        let spare_lps = hydraulics.raw_spare_lps(mode, &self.demand, levels);
+        if !flips_empty(mode.tank_empty, spare_lps, hydraulics.any_runs(mode)) {
+            return false;
         }
-        false
+        let (now, filled_since) = (self.state.time, mode.tank_filled_since);
+        let mode = &mut self.state.mode;
+        mode.tank_empty = !mode.tank_empty;
+        if !mode.tank_empty {
+            mode.tank_filled_since = now;
+            return true;
+        }
+        mode.tank_empty_since = now;
+        if now >= filled_since + SPELL_GAP {
+            self.tell(observer, Part::PressureTank, EventKind::TankEmpties, self.hydraulics.tank_empty_kpa);
+        }
+        true
+    }
+
+    fn act_small_empty(&mut self) -> bool {
+        let (levels, mode) = (&self.state.levels, &self.state.mode);
+        let in_doubt = mode.small_empty || levels[SMALL] <= self.hydraulics.small_least_l;
+        if !in_doubt || self.store().is_none() || matches!(mode.delivery, DriveMode::Hold { .. }) {
+            return false;
+        }
+        let spare_lps = self.hydraulics.small_spare_lps(mode, &self.demand, levels);
+        let supplied = mode.delivery_ready() && !mode.delivery.asleep();
+        let flips = flips_empty(mode.small_empty, spare_lps, supplied);
+        self.state.mode.small_empty ^= flips;
+        flips
     }
 
     pub(super) fn arm_empty(&self, guards: &mut Guards) {
