@@ -6,37 +6,39 @@
 mod advice;
 mod draws;
 mod incidents;
-mod outlets;
+mod kinds;
+pub(crate) mod outlets;
 mod pump;
 mod site;
+pub(crate) mod stages;
 mod storage;
+pub(crate) mod supplies;
 mod well;
 
 use std::path::PathBuf;
 
 use jiff::ToSpan as _;
 use springhouse_core::plant::{Parts, Plant, Store};
-use springhouse_core::pressure_tank::PressureTank;
-use springhouse_core::quality::Quality;
-use springhouse_core::supply::{Source, Supply};
 
 use crate::diagnostic::Diagnostic;
 use crate::display::Units;
 use crate::faults::{self, Faults};
 use crate::scenario::{PumpTest, Scenario};
-use crate::sections::{ScenarioFile, UnitsWord};
+use crate::sections::{ScenarioFile, UnitsWord, Well};
 use crate::source::Stretch;
 use crate::tree::Node;
-use crate::typed::{At, Reader};
+use crate::typed::{At, Reader, Tried};
 
 pub(crate) fn scenario(file: &ScenarioFile, root: &Node, stem: &str, reader: &mut Reader<'_>) -> Option<Scenario> {
     let name = name(file, stem, reader);
-    let plant = plant(file, root, reader);
+    let site = file.site.0.as_ref().and_then(|site| site::site(site, reader));
     let outlets = outlets::Names::of(file);
+    let plant = site.as_ref().and_then(|site| plant(file, root, (site, &outlets), reader));
     let schedule = draws::schedule(file, &outlets, reader);
-    let incidents = incidents::incidents(file, reader);
+    let out_of_order = incidents::incidents(file, &outlets, site.map(|site| site.atmospheric_kpa), reader);
+    let rain = supplies::rain(file, reader);
     refuse_end_of_time(file, reader);
-    let name = name?;
+    let (name, out_of_order) = (name?, out_of_order?);
     let scenario = Scenario {
         title: file
             .title
@@ -53,18 +55,18 @@ pub(crate) fn scenario(file: &ScenarioFile, root: &Node, stem: &str, reader: &mu
         plant: plant?,
         schedule: schedule?,
         logs: file.log.iter().map(|log| Some(PathBuf::from(&log.0.as_ref()?.file.value.0))).collect::<Option<_>>()?,
-        incidents: incidents?,
-        dated_draws: Vec::new(),
-        rain: Vec::new(),
-        prices_per_m3: vec![None],
+        incidents: out_of_order.incidents,
+        dated_draws: out_of_order.dated_draws,
+        rain: rain?,
+        prices_per_m3: supplies::prices_per_m3(file),
     };
     advice::tell(file, &scenario, reader);
     Some(scenario)
 }
 
-/// The pump test of the well, unless the well is described otherwise.
+/// The pump test of the first well, unless that is described otherwise.
 pub(crate) fn pump_test(file: &ScenarioFile) -> Option<PumpTest> {
-    let test = &file.well.value.0.as_ref()?.test.as_ref()?.value;
+    let test = &first_well(file)?.1.test.as_ref()?.value;
     Some(PumpTest { flow_lps: test.flow.value.lps(), drawdown_m: test.drawdown.value.m() })
 }
 
@@ -98,30 +100,56 @@ fn name(file: &ScenarioFile, stem: &str, reader: &mut Reader<'_>) -> Option<Stri
     None
 }
 
-fn plant(file: &ScenarioFile, root: &Node, reader: &mut Reader<'_>) -> Option<Plant> {
-    let site = file.site.0.as_ref().and_then(|site| site::site(site, reader))?;
-    let well = file.well.value.0.as_ref().and_then(|well| well::well(well, file.well.place, reader));
-    let pump = &file.well_pump;
-    let well_pump = pump.value.0.as_ref().and_then(|keys| pump::well_pump(keys, pump.place, &site.water, reader));
-    let pressure_tank = pressure_tank(file, site.atmospheric_kpa);
-    let store = store(file, &site, reader);
-    let outlets = outlets::outlets(file);
+/// The first well and the header of its section.
+fn first_well(file: &ScenarioFile) -> Option<(Stretch, &Well)> {
+    let well = file.well.as_ref().or(file.second_well.as_ref())?;
+    Some((well.place, well.value.0.as_ref()?))
+}
+
+/// Whether a supply is a standby.
+fn standby(file: &ScenarioFile) -> bool {
+    fn is<T>(section: Option<&At<Tried<T>>>, standby: impl Fn(&T) -> bool) -> bool {
+        section.and_then(|at| at.value.0.as_ref()).is_some_and(standby)
+    }
+    is(file.well.as_ref(), |well| well.standby.value)
+        || is(file.second_well.as_ref(), |well| well.standby.value)
+        || is(file.cistern.as_ref(), |cistern| cistern.standby.value)
+        || is(file.pond.as_ref(), |pond| pond.standby.value)
+        || is(file.town_line.as_ref(), |line| line.standby.value)
+}
+
+fn plant(
+    file: &ScenarioFile,
+    root: &Node,
+    (site, names): (&site::Site, &outlets::Names<'_>),
+    reader: &mut Reader<'_>,
+) -> Option<Plant> {
+    let supplies = supplies::supplies(file, &site.water, reader);
+    let tank = supplies::pressure_tank(file, (supplies.as_deref(), site.atmospheric_kpa), reader);
+    let change_over = supplies.as_deref().and_then(|supplies| supplies::change_over(file, supplies, reader));
+    let stages = stages::stages(file, names, reader);
+    let store = store(file, site, reader);
+    let named = outlets::named(file, reader);
+    let unread = file.change_over.as_ref().is_some_and(|section| section.value.0.is_none())
+        || file.pressure_reducer.as_ref().is_some_and(|section| section.value.0.is_none());
+    let (supplies, store) = (supplies?, store?);
     let parts = Parts {
-        water: site.water,
-        supplies: vec![Supply {
-            name: "well".into(),
-            source: Source::Well { well: well?, pump: well_pump? },
-            quality: Quality::PURE,
-            standby: false,
-        }],
-        change_over: None,
-        pressure_tank: Some(pressure_tank?),
-        stages: Vec::new(),
-        reducer_kpa: None,
-        store: store?,
-        outlets: outlets?,
+        outlets: outlets::outlets(file, names, (&supplies, store.as_ref()), named?),
+        water: site.water.clone(),
+        supplies,
+        change_over,
+        pressure_tank: tank?,
+        stages: stages?,
+        reducer_kpa: file
+            .pressure_reducer
+            .as_ref()
+            .and_then(|reducer| Some(reducer.value.0.as_ref()?.set_pressure.value.kpa())),
+        store,
     };
-    let told = Faults::new(file, root, reader.source, reader.units.unwrap_or(Units::Us));
+    if unread {
+        return None;
+    }
+    let told = Faults::new(file, root, names, reader.source, reader.units.unwrap_or(Units::Us));
     match Plant::try_new(parts.clone()) {
         Ok(plant) => {
             for warning in faults::warnings(&plant) {
@@ -136,18 +164,6 @@ fn plant(file: &ScenarioFile, root: &Node, reader: &mut Reader<'_>) -> Option<Pl
             None
         }
     }
-}
-
-fn pressure_tank(file: &ScenarioFile, atmospheric_kpa: f64) -> Option<PressureTank> {
-    let (tank, pump) = (file.pressure_tank.value.0.as_ref()?, file.well_pump.value.0.as_ref()?);
-    let middle_kpa = 0.5 * (pump.cut_in.value.kpa() + pump.cut_out.value.kpa());
-    Some(PressureTank {
-        volume_l: tank.volume.value.l() * f64::from(tank.count.value.0),
-        precharge_kpa: tank.precharge.value.kpa(),
-        air_share: tank.air_left.value.of_one(),
-        start_kpa: tank.start_pressure.map_or(middle_kpa, |start| start.value.kpa()),
-        atmospheric_kpa,
-    })
 }
 
 /// Storage and delivery, which go together; `Some(None)` where neither is there.

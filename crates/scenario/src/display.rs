@@ -120,6 +120,16 @@ impl Units {
             self.in_unit(dimension, self.choose("gpm/ft", "L/min/m"), base, 2)
         } else if is(&unit::VOLUME_PER_LENGTH) {
             self.in_unit(dimension, self.choose("gal/ft", "L/m"), base, 2)
+        } else if is(&unit::AREA) {
+            self.in_unit(dimension, self.choose("ft2", "m2"), base, 2)
+        } else if is(&unit::MASS) {
+            self.in_unit(dimension, self.choose("lb", "kg"), base, 2)
+        } else if is(&unit::CONCENTRATION) || is(&unit::HARDNESS) {
+            self.in_unit(dimension, "mg/L", base, 2)
+        } else if is(&unit::DOSE) {
+            self.in_unit(dimension, "mJ/cm2", base, 2)
+        } else if is(&unit::PRICE) {
+            self.in_unit(dimension, self.choose("/kgal", "/m3"), base, 2)
         } else {
             let own = dimension.units.last().map_or("", |unit| unit.name);
             self.in_unit(dimension, own, base, 2)

@@ -17,6 +17,7 @@ mod scenario;
 mod schema;
 mod sections;
 mod source;
+mod supplies;
 mod tree;
 mod typed;
 

@@ -53,12 +53,12 @@ pub fn load(path: &Path) -> Result<Loaded, Diagnostics> {
     };
     let mut read = read(&text, format, &name);
     let folder = path.parent().unwrap_or_else(|| Path::new(""));
-    for log in &read.logs {
-        let file = folder.join(&log.value.0);
+    for (what, typed) in &read.files {
+        let file = folder.join(&typed.value.0);
         if !file.is_file() {
             read.list.push(
-                Diagnostic::error("a file of logged draws is not there")
-                    .at(log.place, format!("no file {}", file.display()))
+                Diagnostic::error(format!("a file of {what} is not there"))
+                    .at(typed.place, format!("no file {}", file.display()))
                     .note("it is looked for from the scenario's folder"),
             );
         }
@@ -68,7 +68,7 @@ pub fn load(path: &Path) -> Result<Loaded, Diagnostics> {
 
 /// Reads the text of a scenario; `file_name` is what diagnostics call it, and names the scenario where it has no name.
 ///
-/// Files of logged draws are not looked for.
+/// Files of logged draws and of rain are not looked for.
 ///
 /// # Errors
 /// Everything that is wrong with it.
@@ -81,7 +81,8 @@ struct Read {
     list: Vec<Diagnostic>,
     scenario: Option<Scenario>,
     pump_test: Option<PumpTest>,
-    logs: Vec<At<File>>,
+    /// Files beside the scenario, and what they hold.
+    files: Vec<(&'static str, At<File>)>,
 }
 
 impl Read {
@@ -99,17 +100,20 @@ fn read(text: &str, format: Format, file_name: &str) -> Read {
     let source = Source::new(file_name, text, format);
     let root = match tree::parse(&source) {
         Ok(root) => root,
-        Err(list) => return Read { source, list, scenario: None, pump_test: None, logs: Vec::new() },
+        Err(list) => return Read { source, list, scenario: None, pump_test: None, files: Vec::new() },
     };
     let mut reader = Reader::new(&source, ScenarioFile::SECTION, units_asked_for(&root));
     let whole = Field { name: "", doc: "", presence: Presence::Empty, shape: ScenarioFile::shape };
     let file = ScenarioFile::read(&root, &whole, &mut reader);
-    let logs = file.iter().flat_map(|file| &file.log).filter_map(|log| log.0.as_ref()).map(|log| log.file.clone());
-    let logs = logs.collect();
+    let logs = file.iter().flat_map(|file| &file.log).filter_map(|log| log.0.as_ref()).map(|log| &log.file);
+    let roof = file.as_ref().and_then(|file| file.cistern.as_ref()?.value.0.as_ref()?.roof.as_ref());
+    let rain = roof.map(|roof| ("rain", roof.value.rain.clone()));
+    let files = logs.map(|log| ("logged draws", log.clone())).chain(rain).collect();
     let stem = Path::new(file_name).file_stem().and_then(|stem| stem.to_str()).unwrap_or_default();
     let pump_test = file.as_ref().and_then(assemble::pump_test);
+    assemble::supplies::refuse_missing(&root, &mut reader);
     let scenario = file.and_then(|file| assemble::scenario(&file, &root, stem, &mut reader));
-    Read { list: reader.diagnostics, source, scenario, pump_test, logs }
+    Read { list: reader.diagnostics, source, scenario, pump_test, files }
 }
 
 /// The units, before anything else is read: hints come in them.

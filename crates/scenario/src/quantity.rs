@@ -69,4 +69,16 @@ quantities! {
     Density, DENSITY, kg_m3;
     /// A dynamic viscosity.
     Viscosity, VISCOSITY, pa_s;
+    /// An area.
+    Area, AREA, m2;
+    /// A mass.
+    Mass, MASS, g;
+    /// What water carries of something.
+    Concentration, CONCENTRATION, mg_l;
+    /// Hardness of water, as calcium carbonate.
+    Hardness, HARDNESS, mg_l;
+    /// A dose of ultraviolet light.
+    Dose, DOSE, mj_cm2;
+    /// Money for a volume.
+    Price, PRICE, per_m3;
 }

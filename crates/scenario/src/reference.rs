@@ -8,7 +8,7 @@ use crate::typed::{Field, Presence, Section, Shape};
 
 const OPENING: &str = "# Scenario files
 
-<!-- Made from crates/scenario/src/sections.rs; change it there, then run the tests with UPDATE_DOCS=1. -->
+<!-- Made from crates/scenario/src/sections; change it there, then run the tests with UPDATE_DOCS=1. -->
 
 A scenario describes a plant, what draws water from it, and what goes wrong, for a number of days. It is a file in TOML or,
 with the same keys, in JSON. Ready ones are in `scenarios/`.
@@ -19,16 +19,33 @@ Pressures are gauge pressures unless the key says otherwise. Dates and times are
 
 ";
 
+/// The one list of sections that is written as a list of points.
+const CURVE: &str = "curve";
+
 /// The reference of keys and units, in Markdown.
 #[must_use]
 pub fn reference_markdown() -> String {
     let mut page = OPENING.to_owned();
-    section(&mut page, "", "The file", ScenarioFile::SECTION);
+    section(&mut page, &mut Vec::new(), "", "The file", ScenarioFile::SECTION);
     units(&mut page);
     page
 }
 
-fn section(page: &mut String, path: &str, title: &str, section: &Section) {
+/// Tells of a section and those in it; `told` holds the sections told already, with their headings.
+fn section(
+    page: &mut String,
+    told: &mut Vec<(&'static str, String)>,
+    path: &str,
+    title: &str,
+    section: &'static Section,
+) {
+    // Each kind of section has words of its own.
+    if let Some((_, first)) = told.iter().find(|(doc, _)| *doc == section.doc) {
+        let first = first.strip_prefix("Points of ").unwrap_or(first);
+        let _ = write!(page, "## {title}\n\nIts keys are those of {first}.\n\n");
+        return;
+    }
+    told.push((section.doc, title.to_owned()));
     let doc: Vec<_> = section.doc.lines().map(str::trim).collect();
     // Writing to a string cannot fail.
     let _ = write!(page, "## {title}\n\n{}\n\n", doc.join("\n").trim());
@@ -41,13 +58,12 @@ fn section(page: &mut String, path: &str, title: &str, section: &Section) {
         let shape = (field.shape)();
         if let Some(inner) = shape.section() {
             let path = if path.is_empty() { field.name.to_owned() } else { format!("{path}.{}", field.name) };
-            // Points of a curve are told about twice, but each belongs to its pump.
-            let heading = match (&shape, path.contains('.')) {
+            let heading = match (&shape, field.name == CURVE) {
                 (Shape::List(_), false) => format!("`[[{path}]]`"),
                 (Shape::List(_), true) => format!("Points of `{path}`"),
                 _ => format!("`[{path}]`"),
             };
-            self::section(page, &path, &heading, inner);
+            self::section(page, told, &path, &heading, inner);
         }
     }
 }
@@ -61,7 +77,7 @@ fn row(field: &Field) -> String {
         format!("{}, like `{}`", kind(&shape), example.unwrap_or_default())
     };
     let written = if matches!(shape, Shape::List(_)) && shape.section().is_some() {
-        if field.name == "curve" { "list of points".to_owned() } else { "any number of sections".to_owned() }
+        if field.name == CURVE { "list of points".to_owned() } else { "any number of sections".to_owned() }
     } else {
         written
     };
@@ -88,6 +104,7 @@ fn kind(shape: &Shape) -> String {
         Shape::Moment => "a date and time".to_owned(),
         Shape::TimeOfDay => "a time of day".to_owned(),
         Shape::Whole { least, most } => format!("a whole number from {least} to {most}"),
+        Shape::Number { least, most } => format!("a number from {least} to {most}"),
         Shape::YesNo => "true or false".to_owned(),
         Shape::List(item) => format!("a list of: {}", kind(item)),
         Shape::Section(_) => "a section".to_owned(),

@@ -75,7 +75,7 @@ impl Scenario {
         }
     }
 
-    /// Mean of the schedule in litres a day over a week, of the outlets that `of` takes by their index.
+    /// Mean of the schedule in litres a day over many weeks, of the outlets that `of` takes by their index.
     #[must_use]
     pub fn scheduled_l_per_day(&self, of: impl Fn(usize) -> bool) -> f64 {
         self.schedule.iter().filter(|draw| of(draw.outlet)).map(l_per_day).fold(0.0, |sum, l| sum + l)
@@ -89,10 +89,10 @@ impl Scenario {
     }
 }
 
-/// Mean of one entry of a schedule over a week, in litres a day.
+/// Mean of one entry of a schedule over many weeks, in litres a day.
 pub(crate) fn l_per_day(draw: &DailyDraw) -> f64 {
     let days = u8::try_from(draw.weekdays.iter().filter(|on| **on).count()).unwrap_or(7);
-    draw.flow.lps() * draw.length.s() * f64::from(days) / 7.0
+    draw.flow.lps() * draw.length.s() * f64::from(days) / 7.0 / f64::from(draw.every.max(1))
 }
 
 /// A pump test of the well: what is beyond it is computed, not known.

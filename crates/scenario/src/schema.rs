@@ -64,6 +64,7 @@ fn shape(shape: &Shape) -> Value {
         }
         Shape::TimeOfDay => json!({ "type": "string", "pattern": r"^[0-9]{1,2}:[0-9]{2}(:[0-9]{2})?$" }),
         Shape::Whole { least, most } => json!({ "type": "integer", "minimum": least, "maximum": most }),
+        Shape::Number { least, most } => json!({ "type": "number", "minimum": least, "maximum": most }),
         Shape::YesNo => json!({ "type": "boolean" }),
         Shape::List(item) => json!({ "type": "array", "items": self::shape(item) }),
         Shape::Section(inner) => section(inner),

@@ -10,7 +10,7 @@ mod values;
 
 pub(crate) use reader::Reader;
 pub(crate) use section::{choice, presence, section};
-pub(crate) use values::{File, Level, Moment, Text, TimeOfDay, Tried, Whole};
+pub(crate) use values::{File, Level, Moment, Number, Text, TimeOfDay, Tried, Whole};
 
 use crate::quantity::unit::Dimension;
 use crate::source::Stretch;
@@ -41,6 +41,10 @@ pub(crate) enum Shape {
         least: i64,
         most: i64,
     },
+    Number {
+        least: i64,
+        most: i64,
+    },
     YesNo,
     List(Box<Shape>),
     Section(&'static Section),
@@ -49,7 +53,7 @@ pub(crate) enum Shape {
 impl Shape {
     /// Whether it is written between quotes.
     fn is_text(&self) -> bool {
-        !matches!(self, Self::Whole { .. } | Self::YesNo | Self::List(_) | Self::Section(_))
+        !matches!(self, Self::Whole { .. } | Self::Number { .. } | Self::YesNo | Self::List(_) | Self::Section(_))
     }
 
     /// The section behind it, also that of a list of sections.
@@ -151,4 +155,12 @@ pub(crate) struct At<T> {
     pub(crate) place: Stretch,
     /// Whether it was typed; else it is the default.
     pub(crate) given: bool,
+}
+
+/// The word of a choice.
+pub(crate) fn word_of<T: Typed>(choice: usize) -> &'static str {
+    match T::shape() {
+        Shape::Choice(words) => words.get(choice).copied().unwrap_or_default(),
+        _ => "",
+    }
 }

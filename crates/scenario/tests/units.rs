@@ -5,7 +5,7 @@ use springhouse_scenario::quantity::parse::parse;
 use springhouse_scenario::quantity::unit::{self, ALL, Dimension};
 use springhouse_scenario::quantity::{clock, unit::DURATION};
 use uom::si::{
-    dynamic_viscosity, f64 as si, length, mass_density, power, pressure, temperature_interval,
+    area, dynamic_viscosity, f64 as si, length, mass, mass_density, power, pressure, temperature_interval,
     thermodynamic_temperature, time, volume, volume_rate,
 };
 
@@ -38,6 +38,10 @@ fn external_factors_agree_with_uom() {
     compare!(VISCOSITY, DynamicViscosity, dynamic_viscosity, pascal_second: "Pa·s" = pascal_second, "mPa·s" = millipascal_second, "cP" = centipoise);
     compare!(TEMPERATURE_DIFFERENCE, TemperatureInterval, temperature_interval, kelvin:
         "K" = kelvin, "°C" = degree_celsius, "°F" = degree_fahrenheit);
+    compare!(AREA, Area, area, square_meter: "m2" = square_meter, "ft2" = square_foot);
+    compare!(MASS, Mass, mass, gram: "g" = gram, "kg" = kilogram, "lb" = pound, "oz" = ounce, "gr" = grain);
+    // A gram a cubic metre is a milligram a litre.
+    compare!(CONCENTRATION, MassDensity, mass_density, gram_per_cubic_meter: "g/m3" = gram_per_cubic_meter);
     // Those that the library does not have are made of those that it has.
     macro_rules! compare_rates {
         ($($name:literal = $volume:ident / $time:ident),+) => {$({
@@ -56,6 +60,12 @@ fn external_factors_agree_with_uom() {
     check(&unit::SPECIFIC_CAPACITY, "gpm/ft", (rate / metric).value);
     check(&unit::SPECIFIC_CAPACITY, "L/min/m", 1.0 / 60.0);
     check(&unit::SPECIFIC_CAPACITY, "m3/h/m", 1_000.0 / 3_600.0);
+    let grain = si::Mass::new::<mass::grain>(1.0) / si::Volume::new::<volume::gallon>(1.0);
+    check(&unit::HARDNESS, "gpg", grain.get::<mass_density::gram_per_cubic_meter>());
+    check(&unit::MASS, "kgr", si::Mass::new::<mass::grain>(1_000.0).get::<mass::gram>());
+    let metre = si::Volume::new::<volume::cubic_meter>(1.0);
+    check(&unit::PRICE, "/gal", (metre / si::Volume::new::<volume::gallon>(1.0)).value);
+    check(&unit::PRICE, "/kgal", (metre / si::Volume::new::<volume::gallon>(1_000.0)).value);
     let held = si::Volume::new::<volume::gallon>(1.0) / si::Length::new::<length::foot>(1.0);
     let metric = si::Volume::new::<volume::liter>(1.0) / si::Length::new::<length::meter>(1.0);
     check(&unit::VOLUME_PER_LENGTH, "gal/ft", (held / metric).value);
@@ -81,6 +91,12 @@ fn exact_factors_by_definition() {
     let (pound_kg, gravity) = (0.453_592_37, 9.806_65);
     assert!((base("1 psi", &unit::PRESSURE) - pound_kg * gravity / 0.025_4_f64.powi(2) / 1e3).abs() < 1e-14);
     assert!((base("1 hp", &unit::POWER) - 550.0 * 0.304_8 * pound_kg * gravity).abs() < 1e-12);
+    assert!((base("1 gr", &unit::MASS) - 1e3 * pound_kg / 7_000.0).abs() < 1e-16);
+    // A grain in 231 cubic inches.
+    let gpg = 1e6 * pound_kg / 7_000.0 / (231.0 * 0.254_f64.powi(3));
+    assert!((base("1 gpg", &unit::HARDNESS) - gpg).abs() < 1e-13, "{gpg}");
+    assert!((base("10 J/m2", &unit::DOSE) - 1.0).abs() < 1e-15);
+    assert!((base("3.785411784 /kgal", &unit::PRICE) - 1.0).abs() < 1e-15);
     assert!((base("1 K", &unit::TEMPERATURE) + 272.15).abs() < 1e-12);
 }
 

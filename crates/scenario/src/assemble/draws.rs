@@ -8,7 +8,8 @@ use super::outlets::Names;
 use super::positive;
 use crate::diagnostic::Diagnostic;
 use crate::nearest::nearest;
-use crate::sections::{Draw, DrawWord, ScenarioFile, Weekday};
+use crate::quantity;
+use crate::sections::{DrawWord, ScenarioFile, Weekday};
 use crate::source::Stretch;
 use crate::typed::{At, Reader, TimeOfDay};
 
@@ -16,17 +17,67 @@ const DAY_S: f64 = 86_400.0;
 /// At most so many places are shown of one name that is not known.
 const MOST_PLACES: usize = 5;
 
+macro_rules! clocked {
+    ($section:ident) => {
+        Clocked {
+            start: &$section.start,
+            length: &$section.length,
+            flow: &$section.flow,
+            kind: $section.kind.value,
+            weekdays: $section.weekdays.as_ref(),
+        }
+    };
+}
+
 pub(super) fn schedule(file: &ScenarioFile, outlets: &Names<'_>, reader: &mut Reader<'_>) -> Option<Vec<DailyDraw>> {
-    if file.draw.is_empty() && file.log.is_empty() {
+    let has_valve = file.raw_load.iter().any(|load| load.0.as_ref().is_none_or(|load| !load.valve.is_empty()));
+    if file.draw.is_empty() && file.log.is_empty() && !has_valve {
         reader.tell(
             Diagnostic::warning("nothing is drawn in this scenario")
                 .help("add a section `draw` for each draw of the day, or a `log` of recorded draws"),
         );
     }
     refuse_unknown_outlets(file, outlets, reader);
-    let draws: Vec<_> =
-        file.draw.iter().map(|draw| draw.0.as_ref().and_then(|draw| daily_draw(draw, outlets, reader))).collect();
+    let mut draws = Vec::new();
+    for draw in &file.draw {
+        draws.push(
+            draw.0
+                .as_ref()
+                .and_then(|draw| daily_draw(outlets.position(&draw.building.value.0), &clocked!(draw), reader)),
+        );
+    }
+    for raw_load in file.raw_load.iter().filter_map(|raw_load| raw_load.0.as_ref()) {
+        let outlet = outlets.position(&raw_load.name.value.0);
+        for valve in &raw_load.valve {
+            draws.push(valve.0.as_ref().and_then(|valve| daily_draw(outlet, &clocked!(valve), reader)));
+        }
+    }
+    for (i, stage) in file.stage.iter().enumerate() {
+        if let Some(wash) = stage.0.as_ref().and_then(|stage| stage.value.backwash.as_ref()) {
+            let wash = &wash.value;
+            let clocked = Clocked {
+                start: &wash.start,
+                length: &wash.length,
+                flow: &wash.flow,
+                kind: DrawWord::Timed,
+                weekdays: None,
+            };
+            let (every, offset) = (wash.every.value.0, wash.first.value.0);
+            let draw = daily_draw(outlets.backwash(i), &clocked, reader);
+            draws.push(draw.map(|draw| DailyDraw { every, offset, ..draw }));
+        }
+    }
     draws.into_iter().collect()
+}
+
+/// Where the flows of the schedule stand in the file, in the order of the schedule.
+pub(super) fn places(file: &ScenarioFile) -> impl Iterator<Item = Stretch> {
+    let draws = file.draw.iter().filter_map(|draw| Some(draw.0.as_ref()?.flow.place));
+    let raw_loads = file.raw_load.iter().filter_map(|raw_load| raw_load.0.as_ref());
+    let valves = raw_loads.flat_map(|raw_load| &raw_load.valve).filter_map(|valve| Some(valve.0.as_ref()?.flow.place));
+    let washes =
+        file.stage.iter().filter_map(|stage| Some(stage.0.as_ref()?.value.backwash.as_ref()?.value.flow.place));
+    draws.chain(valves).chain(washes)
 }
 
 /// Tells of every name that no outlet has, once, with the draws that name it.
@@ -50,7 +101,7 @@ fn refuse_unknown_outlets(file: &ScenarioFile, outlets: &Names<'_>, reader: &mut
     }
 }
 
-fn unknown_outlet(name: &str, places: &[Stretch], outlets: &Names<'_>) -> Diagnostic {
+pub(super) fn unknown_outlet(name: &str, places: &[Stretch], outlets: &Names<'_>) -> Diagnostic {
     let label = match nearest(name, outlets.iter()) {
         Some(near) => format!("did you mean \"{near}\"?"),
         None => "unknown".to_owned(),
@@ -75,8 +126,16 @@ fn unknown_outlet(name: &str, places: &[Stretch], outlets: &Names<'_>) -> Diagno
     }
 }
 
-fn daily_draw(draw: &Draw, outlets: &Names<'_>, reader: &mut Reader<'_>) -> Option<DailyDraw> {
-    let outlet = outlets.position(&draw.building.value.0);
+/// A draw by the clock.
+struct Clocked<'a> {
+    start: &'a At<TimeOfDay>,
+    length: &'a At<quantity::Duration>,
+    flow: &'a At<quantity::Flow>,
+    kind: DrawWord,
+    weekdays: Option<&'a At<Vec<Weekday>>>,
+}
+
+fn daily_draw(outlet: Option<usize>, draw: &Clocked<'_>, reader: &mut Reader<'_>) -> Option<DailyDraw> {
     // To the engine's nanoseconds: a draw that ends as it starts is none.
     let length = Span::from_s(draw.length.value.s());
     let lasts = positive("length", length.s(), draw.length.place, reader);
@@ -90,14 +149,14 @@ fn daily_draw(draw: &Draw, outlets: &Names<'_>, reader: &mut Reader<'_>) -> Opti
     }
     let flow = Flow::from_lps(draw.flow.value.lps());
     let flows = positive("flow", flow.lps(), draw.flow.place, reader);
-    let weekdays = weekdays(draw.weekdays.as_ref(), reader);
+    let weekdays = weekdays(draw.weekdays, reader);
     let (_, _) = (lasts?, flows?);
     Some(DailyDraw {
         outlet: outlet?,
         start: since_midnight(draw.start.value),
         length,
         flow,
-        kind: match draw.kind.value {
+        kind: match draw.kind {
             DrawWord::Timed => DrawKind::Timed,
             DrawWord::Volume => DrawKind::Volume,
         },

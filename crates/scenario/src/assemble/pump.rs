@@ -1,4 +1,4 @@
-//! The two pumps: curve, electric power, and what belongs to each.
+//! Pumps: curve, electric power, what controls them, and what belongs to each.
 
 use springhouse_core::delivery;
 use springhouse_core::pipe::Pipe;
@@ -11,7 +11,7 @@ use springhouse_core::water::Water;
 use super::site::Site;
 use super::{place, positive, refuse_several};
 use crate::diagnostic::Diagnostic;
-use crate::quantity::{Flow, Power, Share};
+use crate::quantity::{Flow, Power, Pressure, Share};
 use crate::sections::{self, CurvePoint};
 use crate::source::Stretch;
 use crate::typed::{At, Reader, Section};
@@ -27,9 +27,9 @@ const USUAL_WAKE_BAND_KPA: f64 = 68.947_572_931_683_61;
 /// The small tank's precharge, as a share of the set pressure.
 const USUAL_SMALL_TANK_PRECHARGE: f64 = 0.7;
 
-/// The keys that both pumps have.
+/// The keys that every pump has.
 struct PumpKeys<'a> {
-    section: &'static str,
+    section: &'a str,
     fields: &'static Section,
     header: Stretch,
     curve: Option<&'a At<Vec<CurvePoint>>>,
@@ -42,7 +42,7 @@ struct PumpKeys<'a> {
 }
 
 macro_rules! pump_keys {
-    ($section:ident: $type:ident, $header:ident, $name:literal) => {
+    ($section:ident: $type:ident, $header:ident, $name:expr) => {
         PumpKeys {
             section: $name,
             fields: sections::$type::SECTION,
@@ -58,19 +58,19 @@ macro_rules! pump_keys {
     };
 }
 
-pub(super) fn well_pump(
+/// The pump of a supply, in a section called `name`.
+pub(super) fn supply_pump(
+    name: &str,
     section: &sections::WellPump,
     header: Stretch,
     water: &Water,
     reader: &mut Reader<'_>,
 ) -> Option<SupplyPump> {
-    let keys = pump_keys!(section: WellPump, header, "well_pump");
+    let keys = pump_keys!(section: WellPump, header, name);
     let curve = curve(&keys, reader);
     let power = curve.as_ref().and_then(|curve| power(&keys, curve, water, reader));
-    let pipe = match &section.pipe {
-        Some(pipe) => Some(self::pipe(&pipe.value, reader)?),
-        None => None,
-    };
+    let control = control(name, section, header, reader);
+    let pipe = optional_pipe(section.pipe.as_ref(), reader)?;
     if let (Some(pipe), Some(flow)) = (&section.pipe, keys.constant_flow) {
         reader.tell(
             Diagnostic::warning("the pipe does nothing behind a pump of constant flow")
@@ -78,8 +78,37 @@ pub(super) fn well_pump(
                 .at(flow.place, "because of this"),
         );
     }
-    let switch = Control::Switch { cut_in_kpa: section.cut_in.value.kpa(), cut_out_kpa: section.cut_out.value.kpa() };
-    Some(SupplyPump::new(curve?, pipe.as_ref(), water, power?, section.gauge_height.value.m(), switch))
+    Some(SupplyPump::new(curve?, pipe.as_ref(), water, power?, section.gauge_height.value.m(), control?))
+}
+
+/// A pressure switch or a drive.
+fn control(name: &str, section: &sections::WellPump, header: Stretch, reader: &mut Reader<'_>) -> Option<Control> {
+    let (cut_in, cut_out) = (section.cut_in.as_ref(), section.cut_out.as_ref());
+    if let Some(drive) = &section.drive {
+        for (key, at) in [("cut_in", cut_in), ("cut_out", cut_out)] {
+            if refuse_several(name, &[("drive", Some(drive.place)), (key, place(at))], reader) {
+                return None;
+            }
+        }
+        let drive = &drive.value;
+        return Some(Control::Drive(Drive {
+            set_kpa: drive.set_pressure.value.kpa(),
+            wake_kpa: wake_kpa(drive.wake_pressure, drive.set_pressure.value.kpa()),
+            sleep_flow_lps: drive.sleep_flow.value.lps(),
+            sleep_delay: Span::from_s(drive.sleep_delay.value.s()),
+            standby_w: drive.standby_power.value.w(),
+        }));
+    }
+    for (key, at) in [("cut_in", cut_in), ("cut_out", cut_out)] {
+        if at.is_none() {
+            reader.require(header, sections::WellPump::SECTION, key, None);
+        }
+    }
+    Some(Control::Switch { cut_in_kpa: cut_in?.value.kpa(), cut_out_kpa: cut_out?.value.kpa() })
+}
+
+fn wake_kpa(given: Option<At<Pressure>>, set_kpa: f64) -> f64 {
+    given.map_or(set_kpa - USUAL_WAKE_BAND_KPA, |at| at.value.kpa())
 }
 
 pub(super) fn delivery(
@@ -92,13 +121,13 @@ pub(super) fn delivery(
     let curve = curve(&keys, reader)?;
     let power = power(&keys, &curve, &site.water, reader)?;
     let set_kpa = section.set_pressure.value.kpa();
-    let or = |given: Option<At<crate::quantity::Pressure>>, usual: f64| given.map_or(usual, |at| at.value.kpa());
+    let or = |given: Option<At<Pressure>>, usual: f64| given.map_or(usual, |at| at.value.kpa());
     Some(delivery::Delivery {
         curve,
         power,
         drive: Drive {
             set_kpa,
-            wake_kpa: or(section.wake_pressure, set_kpa - USUAL_WAKE_BAND_KPA),
+            wake_kpa: wake_kpa(section.wake_pressure, set_kpa),
             sleep_flow_lps: section.sleep_flow.value.lps(),
             sleep_delay: Span::from_s(section.sleep_delay.value.s()),
             standby_w: section.standby_power.value.w(),
@@ -244,13 +273,22 @@ fn from_motor(
 }
 
 /// A share above zero, up to the whole.
-fn share(key: &str, share: &At<Share>, reader: &mut Reader<'_>) -> Option<f64> {
+pub(super) fn share(key: &str, share: &At<Share>, reader: &mut Reader<'_>) -> Option<f64> {
     let value = positive(key, share.value.of_one(), share.place, reader)?;
     if value <= 1.0 {
         return Some(value);
     }
     reader.tell(Diagnostic::error(format!("`{key}` cannot be more than 100 %")).at(share.place, "too large"));
     None
+}
+
+/// The pipe of a section that may be left out; `None` only where it cannot be.
+#[expect(clippy::option_option, reason = "a fault, no pipe, and a pipe are three cases")]
+pub(super) fn optional_pipe(section: Option<&At<sections::Pipe>>, reader: &mut Reader<'_>) -> Option<Option<Pipe>> {
+    match section {
+        Some(pipe) => self::pipe(&pipe.value, reader).map(Some),
+        None => Some(None),
+    }
 }
 
 fn pipe(section: &sections::Pipe, reader: &mut Reader<'_>) -> Option<Pipe> {

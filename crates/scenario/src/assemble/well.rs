@@ -9,8 +9,14 @@ use crate::sections;
 use crate::source::Stretch;
 use crate::typed::Reader;
 
-pub(super) fn well(section: &sections::Well, header: Stretch, reader: &mut Reader<'_>) -> Option<well::Well> {
-    let response = response(section, header, reader)?;
+/// The well of a section called `name`.
+pub(super) fn well(
+    name: &str,
+    section: &sections::Well,
+    header: Stretch,
+    reader: &mut Reader<'_>,
+) -> Option<well::Well> {
+    let response = response(name, section, header, reader)?;
     Some(well::Well {
         static_depth_m: section.static_level.value.m(),
         pump_depth_m: section.pump_depth.value.m(),
@@ -24,18 +30,18 @@ pub(super) fn well(section: &sections::Well, header: Stretch, reader: &mut Reade
     })
 }
 
-fn response(section: &sections::Well, header: Stretch, reader: &mut Reader<'_>) -> Option<Response> {
+fn response(name: &str, section: &sections::Well, header: Stretch, reader: &mut Reader<'_>) -> Option<Response> {
     let constant = section.constant_level.value.then_some(section.constant_level.place);
     let (capacity, test) = (place(section.specific_capacity.as_ref()), place(section.test.as_ref()));
     let given = [("constant_level", constant), ("specific_capacity", capacity), ("test", test)];
-    if refuse_several("well", &given, reader) {
+    if refuse_several(name, &given, reader) {
         return None;
     }
     let casings = [
         ("casing_diameter", place(section.casing_diameter.as_ref())),
         ("casing_storage", place(section.casing_storage.as_ref())),
     ];
-    if refuse_several("well", &casings, reader) {
+    if refuse_several(name, &casings, reader) {
         return None;
     }
     if section.constant_level.value {
@@ -45,12 +51,12 @@ fn response(section: &sections::Well, header: Stretch, reader: &mut Reader<'_>) 
     let casing = casing_l_per_m(section, header, reader);
     if capacity.is_none() && test.is_none() {
         reader.tell(
-            Diagnostic::error("`well` does not say how it answers to pumping")
+            Diagnostic::error(format!("`{name}` does not say how it answers to pumping"))
                 .at(header, "no `specific_capacity`, `test` or `constant_level` here")
-                .help(
-                    "from the driller's report: flow, time and drawdown of the pump test in a section `well.test`; \
-                     or a `specific_capacity`; or `constant_level` for an ideal well",
-                ),
+                .help(format!(
+                    "from the driller's report: flow, time and drawdown of the pump test in a section `{name}.test`; \
+                     or a `specific_capacity`; or `constant_level` for an ideal well"
+                )),
         );
     }
     let casing_l_per_m = casing?;

@@ -54,6 +54,12 @@ const PSI_KPA: f64 = 6.894_757_293_168_361;
 const HORSEPOWER_W: f64 = 745.699_871_582_270_2;
 /// Litres in a cubic foot.
 const CUBIC_FOOT_L: f64 = 28.316_846_592;
+/// Grams in a pound (international yard and pound agreement, 1959).
+const POUND_G: f64 = 453.592_37;
+/// Grams in a grain, of which a pound has 7000.
+const GRAIN_G: f64 = POUND_G / 7_000.0;
+const PPM: Unit = unit("ppm", &["parts/million"], 1.0, "mg/L");
+const GRAMS_PER_CUBIC_METRE: Unit = unit("g/m3", &["grams/cubic metre", "grams/cubic meter"], 1.0, "ppm");
 const MINUTE_S: f64 = 60.0;
 const HOUR_S: f64 = 3_600.0;
 const DAY_S: f64 = 86_400.0;
@@ -218,10 +224,74 @@ pub static VISCOSITY: Dimension = Dimension {
     ],
 };
 
+/// Areas; base square metre.
+pub static AREA: Dimension = Dimension {
+    what: "an area",
+    least: Some(0.0),
+    units: &[
+        unit("m2", &["sq m", "square metre", "square metres", "square meter", "square meters"], 1.0, "ft2"),
+        unit("ft2", &["sq ft", "square foot", "square feet"], FOOT_M * FOOT_M, "m2"),
+    ],
+};
+
+/// Masses; base gram.
+pub static MASS: Dimension = Dimension {
+    what: "a mass",
+    least: Some(0.0),
+    units: &[
+        unit("g", &["gram", "grams"], 1.0, "oz"),
+        unit("kg", &["kilogram", "kilograms"], 1_000.0, "lb"),
+        unit("lb", &["lbs", "pound", "pounds"], POUND_G, "kg"),
+        unit("oz", &["ounce", "ounces"], POUND_G / 16.0, "g"),
+        unit("gr", &["grain", "grains"], GRAIN_G, "g"),
+        unit("kgr", &["kilograin", "kilograins"], 1_000.0 * GRAIN_G, "kg"),
+    ],
+};
+
+/// Concentrations; base milligram a litre. Parts per million are by mass, in water of a kilogram a litre.
+pub static CONCENTRATION: Dimension = Dimension {
+    what: "a concentration",
+    least: Some(0.0),
+    units: &[unit("mg/L", &["milligrams/litre", "milligrams/liter"], 1.0, "ppm"), PPM, GRAMS_PER_CUBIC_METRE],
+};
+
+/// Hardness, as calcium carbonate; base milligram a litre.
+pub static HARDNESS: Dimension = Dimension {
+    what: "a hardness",
+    least: Some(0.0),
+    units: &[
+        unit("mg/L", &["milligrams/litre", "milligrams/liter"], 1.0, "gpg"),
+        PPM,
+        GRAMS_PER_CUBIC_METRE,
+        unit("gpg", &["gr/gal", "grains/gallon"], 1_000.0 * GRAIN_G / US_GALLON_L, "mg/L"),
+    ],
+};
+
+/// Doses of ultraviolet light; base millijoule a square centimetre.
+pub static DOSE: Dimension = Dimension {
+    what: "a dose of light",
+    least: Some(0.0),
+    units: &[
+        exact(unit("mJ/cm2", &["mWs/cm2", "mW·s/cm2", "mW s/cm2"], 1.0, "mJ/cm2")),
+        unit("J/m2", &["joules/square metre"], 0.1, "mJ/cm2"),
+    ],
+};
+
+/// Money for a volume, in whatever money the owner counts; base a cubic metre.
+pub static PRICE: Dimension = Dimension {
+    what: "a price of water",
+    least: Some(0.0),
+    units: &[
+        unit("/m3", &["per m3", "per cubic metre", "per cubic meter"], 1.0, "/kgal"),
+        unit("/kgal", &["per kgal", "per thousand gallons"], 1.0 / US_GALLON_L, "/m3"),
+        unit("/gal", &["per gal", "per gallon"], 1_000.0 / US_GALLON_L, "/m3"),
+    ],
+};
+
 /// Every table, to say of which dimension a misplaced unit is.
 ///
 /// Differences of temperatures come after temperatures, whose units they share.
-pub static ALL: [&Dimension; 13] = [
+pub static ALL: [&Dimension; 19] = [
     &LENGTH,
     &VOLUME,
     &FLOW,
@@ -234,6 +304,12 @@ pub static ALL: [&Dimension; 13] = [
     &VOLUME_PER_LENGTH,
     &DENSITY,
     &VISCOSITY,
+    &AREA,
+    &MASS,
+    &CONCENTRATION,
+    &HARDNESS,
+    &DOSE,
+    &PRICE,
     &TEMPERATURE_DIFFERENCE,
 ];
 

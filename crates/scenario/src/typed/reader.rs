@@ -111,11 +111,25 @@ impl<'a> Reader<'a> {
         if let Some(entry) = table.get(field.name) {
             return self.at(&entry.node, field);
         }
-        if !self.misspelt.contains(&(table.header, field.name)) {
-            let fault = self.missing(table.header, field);
-            self.tell(fault);
-        }
+        self.tell_missing(table.header, field, None);
         None
+    }
+
+    /// Asks for a key that only some need, in the section with this header.
+    pub(crate) fn require(&mut self, header: Stretch, section: &Section, key: &str, why: Option<&str>) {
+        if let Some(field) = section.field(key) {
+            self.tell_missing(header, field, why);
+        }
+    }
+
+    fn tell_missing(&mut self, header: Stretch, field: &Field, why: Option<&str>) {
+        if !self.misspelt.contains(&(header, field.name)) {
+            let fault = self.missing(header, field);
+            self.tell(match why {
+                Some(why) => fault.note(why),
+                None => fault,
+            });
+        }
     }
 
     fn missing(&self, header: Stretch, field: &Field) -> Diagnostic {
@@ -125,8 +139,13 @@ impl<'a> Reader<'a> {
             Shape::Section(section) => {
                 let first = field.example().split_whitespace().filter_map(|name| section.field(name));
                 let lines: Vec<_> = first.map(|key| key.example_line(self)).collect();
+                // Of a section in a section, the header names both.
+                let header_text = self.source.at(header);
+                let in_header = header_text.starts_with('[');
+                let outer = if in_header { header_text.trim_matches(['[', ']']) } else { "" };
+                let dot = if in_header { "." } else { "" };
                 let example = if toml {
-                    format!("[{name}]\n{}", lines.join("\n"))
+                    format!("[{outer}{dot}{name}]\n{}", lines.join("\n"))
                 } else {
                     format!("\"{name}\": {{ {} }}", lines.join(", "))
                 };

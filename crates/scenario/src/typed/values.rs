@@ -2,7 +2,7 @@
 
 use jiff::civil::{Date, DateTime, Time};
 
-use super::{Field, Reader, Shape, Typed};
+use super::{At, Field, Reader, Shape, Typed};
 use crate::diagnostic::Diagnostic;
 use crate::display::Units;
 use crate::quantity::parse::{self, QuantityError};
@@ -26,7 +26,8 @@ macro_rules! typed_quantities {
 }
 
 typed_quantities! {
-    Length Volume Flow Pressure Temperature Power Duration SpecificCapacity Share VolumePerLength Density Viscosity
+    Length Volume Flow Pressure Temperature Power Duration SpecificCapacity Share VolumePerLength Density Viscosity Area
+    Mass Concentration Hardness Dose Price
 }
 
 /// Water in a tank: a volume, or a share of what the tank holds.
@@ -243,7 +244,7 @@ fn units_of(dimensions: &[&'static Dimension]) -> String {
 }
 
 fn without_article(what: &str) -> &str {
-    what.strip_prefix("a ").unwrap_or(what)
+    what.strip_prefix("a ").or_else(|| what.strip_prefix("an ")).unwrap_or(what)
 }
 
 /// A text that is not empty and has no spaces around it.
@@ -352,6 +353,32 @@ impl<const LEAST: u32, const MOST: u32> Typed for Whole<LEAST, MOST> {
     }
 }
 
+/// A number in a range, with a fraction or without.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Number<const LEAST: u32, const MOST: u32>(pub(crate) f64);
+
+impl<const LEAST: u32, const MOST: u32> Typed for Number<LEAST, MOST> {
+    fn shape() -> Shape {
+        Shape::Number { least: LEAST.into(), most: MOST.into() }
+    }
+
+    fn read(node: &Node, field: &Field, reader: &mut Reader<'_>) -> Option<Self> {
+        let name = field.name;
+        let Value::Number(number, _) = node.value else {
+            reader.wrong_type(node, field, &format!("a number from {LEAST} to {MOST}"));
+            return None;
+        };
+        let within = (f64::from(LEAST)..=f64::from(MOST)).contains(&number);
+        if !within {
+            let label = if number < f64::from(LEAST) { "too small" } else { "too large" };
+            let title = format!("`{name}` is {number}, but must be from {LEAST} to {MOST}");
+            let help = format!("write it like: {}", field.example_line(reader));
+            reader.tell(Diagnostic::error(title).at(node.place, label).help(help));
+        }
+        within.then_some(Self(number))
+    }
+}
+
 impl Typed for bool {
     fn shape() -> Shape {
         Shape::YesNo
@@ -378,16 +405,28 @@ impl<T: Typed> Typed for Vec<T> {
             let fault = Diagnostic::error(format!("`{name}` is a list, not {}", node.value.what()))
                 .at(place, format!("this is {}", node.value.what()));
             reader.tell(match (node.as_table(), T::shape().section(), reader.source.format) {
-                (Some(_), Some(_), Format::Toml) => {
-                    fault.help(format!("write the header with double brackets: [[{name}]]"))
+                (Some(table), Some(_), Format::Toml) if reader.source.at(table.header).starts_with('[') => {
+                    fault.help(format!("write the header with double brackets: [{}]", reader.source.at(table.header)))
                 }
-                (Some(_), Some(_), Format::Json) => fault.help("put it between brackets: [{ … }]"),
+                (Some(_), Some(_), _) => fault.help("put it between brackets: [{ … }]"),
                 _ => fault.help(format!("write it like: {}", field.example_line(reader))),
             });
             return None;
         };
         let read: Vec<Option<T>> = items.iter().map(|item| T::read(item, field, reader)).collect();
         read.into_iter().collect()
+    }
+}
+
+/// Of a section in a list its header is kept: what a missing key points at.
+impl<T: Typed> Typed for At<T> {
+    fn shape() -> Shape {
+        T::shape()
+    }
+
+    fn read(node: &Node, field: &Field, reader: &mut Reader<'_>) -> Option<Self> {
+        let place = node.as_table().map_or(node.place, |table| table.header);
+        T::read(node, field, reader).map(|value| Self { value, place, given: true })
     }
 }
 

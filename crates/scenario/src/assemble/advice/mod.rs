@@ -1,11 +1,14 @@
 //! What is sound in itself, but asks more of the well or of a pump than is known of them: told once the whole is put
 //! together.
 
+mod treatment;
+
+use super::{draws, first_well};
 use crate::diagnostic::Diagnostic;
 use crate::display::Units;
 use crate::scenario::{Scenario, l_per_day};
-use crate::sections::ScenarioFile;
-use crate::typed::Reader;
+use crate::sections::{ScenarioFile, WellPump};
+use crate::typed::{At, Reader, Tried};
 
 /// Draws above this share of what the well gives for good leave little for a dry season: common practice, without a source.
 const MUCH_OF_THE_WELL: f64 = 0.8;
@@ -19,9 +22,14 @@ pub(super) fn tell(file: &ScenarioFile, scenario: &Scenario, reader: &mut Reader
     for warning in told.into_iter().flatten() {
         reader.tell(warning);
     }
+    treatment::tell(file, scenario, reader, units);
 }
 
 fn overdrawn_well(file: &ScenarioFile, scenario: &Scenario, units: Units) -> Option<Diagnostic> {
+    // What a second supply adds is not known here.
+    let mut first = scenario.plant.supplies.iter().filter(|supply| !supply.standby);
+    let (Some(only), None) = (first.next(), first.next()) else { return None };
+    only.source.well()?;
     let share = scenario.share_of_well().filter(|share| *share > MUCH_OF_THE_WELL)?;
     let sustained_lps = scenario.sustained_lps()?;
     let a_day = |l: f64| format!("{} a day", units.volume(l));
@@ -32,13 +40,14 @@ fn overdrawn_well(file: &ScenarioFile, scenario: &Scenario, units: Units) -> Opt
         format!("the draws by schedule ({taken}) are {:.0} % of what the well gives for good ({given})", 100.0 * share)
     };
     let lowest = units.length(scenario.lowest_depth_m()?);
-    let warning = Diagnostic::warning(title).at(file.well.place, format!("pumped without a pause, water at {lowest}"));
+    let (well, _) = first_well(file)?;
+    let warning = Diagnostic::warning(title).at(well, format!("pumped without a pause, water at {lowest}"));
     // Of equals the first: the place does not depend on anything but the order of the file.
-    let largest = (file.draw.iter().zip(&scenario.schedule))
-        .filter_map(|(typed, draw)| Some((typed.0.as_ref()?, l_per_day(draw))))
+    let largest = (draws::places(file).zip(&scenario.schedule))
+        .map(|(place, draw)| (place, l_per_day(draw)))
         .reduce(|most, other| if other.1 > most.1 { other } else { most });
     let warning = match largest {
-        Some((typed, l)) => warning.at(typed.flow.place, format!("the largest draw: {}", a_day(l))),
+        Some((place, l)) => warning.at(place, format!("the largest draw: {}", a_day(l))),
         None => warning,
     };
     Some(if share > 1.0 {
@@ -49,7 +58,7 @@ fn overdrawn_well(file: &ScenarioFile, scenario: &Scenario, units: Units) -> Opt
 }
 
 fn short_test(file: &ScenarioFile, units: Units) -> Option<Diagnostic> {
-    let test = &file.well.value.0.as_ref()?.test.as_ref()?.value;
+    let test = &first_well(file)?.1.test.as_ref()?.value;
     (test.time.value.s() < SHORT_TEST_S).then(|| {
         let title = format!("a pump test of {} says little about the aquifer", units.duration(test.time.value.s()));
         Diagnostic::warning(title)
@@ -60,18 +69,27 @@ fn short_test(file: &ScenarioFile, units: Units) -> Option<Diagnostic> {
 }
 
 fn past_the_curve(file: &ScenarioFile, scenario: &Scenario, units: Units) -> Option<Diagnostic> {
-    let section = file.well_pump.value.0.as_ref()?;
+    let pump: &At<Tried<WellPump>> = match &file.well {
+        Some(_) => file.well_pump.as_ref()?,
+        None => file.second_well_pump.as_ref()?,
+    };
+    let section = pump.value.0.as_ref()?;
     let last = section.curve.as_ref()?.value.last()?;
     let (plant, (well, pump)) = (&scenario.plant, scenario.well()?);
+    let (low, low_place) = match (&section.cut_in, &section.drive) {
+        (Some(cut_in), _) => ("cut_in", cut_in.place),
+        (None, Some(drive)) => ("wake_pressure", drive.value.wake_pressure.map_or(drive.place, |wake| wake.place)),
+        (None, None) => return None,
+    };
     let cut_in_kpa = pump.control.low_kpa();
     let flow_lps = pump.flow_lps(1.0, well.static_depth_m, cut_in_kpa, &plant.water);
     (flow_lps > last.flow.value.lps()).then(|| {
         Diagnostic::warning(format!(
-            "with the water at rest the pump gives {} at `cut_in`: more than the last point of its curve",
+            "with the water at rest the pump gives {} at `{low}`: more than the last point of its curve",
             units.flow(flow_lps)
         ))
         .at(last.flow.place, "the curve is continued from here")
-        .at(section.cut_in.place, units.pressure(cut_in_kpa))
+        .at(low_place, units.pressure(cut_in_kpa))
         .note("a pump may not be allowed to run with so little head: see its data sheet")
         .help("add a point of more flow from the data sheet; if it has none, throttle the pump or take a smaller one")
     })

@@ -1,0 +1,79 @@
+//! Draws, valves that open by the clock, and logged draws.
+
+use crate::quantity::{Duration, Flow};
+use crate::typed::{File, Text, TimeOfDay, choice, section};
+
+choice! {
+    /// What a draw does when less comes than it wants.
+    DrawWord {
+        /// It ends when it was to end.
+        Timed = "timed",
+        /// It goes on until it has its volume.
+        Volume = "volume",
+    }
+}
+
+choice! {
+    /// A day of the week.
+    Weekday {
+        /// Monday.
+        Monday = "mon",
+        /// Tuesday.
+        Tuesday = "tue",
+        /// Wednesday.
+        Wednesday = "wed",
+        /// Thursday.
+        Thursday = "thu",
+        /// Friday.
+        Friday = "fri",
+        /// Saturday.
+        Saturday = "sat",
+        /// Sunday.
+        Sunday = "sun",
+    }
+}
+
+section! {
+    /// A draw of water that comes every day, or on some days of the week.
+    Draw {
+        /// Name of a building or of a raw load.
+        required building: Text = "house";
+        /// Time of day at which it starts.
+        required start: TimeOfDay = "06:30";
+        /// How long it lasts; it may go on past midnight.
+        required length: Duration = "8 min";
+        /// Flow it wants.
+        required flow: Flow = "2 gpm";
+        /// `timed`: it ends when it was to end, and what did not come is lost (a shower). `volume`: it goes on until it has
+        /// its volume (a toilet, a washer).
+        default kind: DrawWord = "timed";
+        /// The days of the week on which it comes.
+        optional weekdays: Vec<Weekday> = "[\"mon\", \"wed\", \"fri\"]", "every day";
+    }
+}
+
+section! {
+    /// A valve of a raw load that opens by the clock.
+    Valve {
+        /// Time of day at which it opens.
+        required start: TimeOfDay = "05:00";
+        /// How long it stays open; it may go on past midnight.
+        required length: Duration = "20 min";
+        /// Flow it wants.
+        required flow: Flow = "5 gpm";
+        /// `timed`: it shuts when its time is over (an irrigation zone). `volume`: it stays open until it has its volume (a
+        /// trough).
+        default kind: DrawWord = "timed";
+        /// The days of the week on which it opens.
+        optional weekdays: Vec<Weekday> = "[\"mon\", \"wed\", \"fri\"]", "every day";
+    }
+}
+
+section! {
+    /// A file of logged draws or meter readings: a CSV with the columns `start,building,flow_lps,duration_s` or
+    /// `time,litres`; gallons are fine too. [docs/logs.md](logs.md) tells of its columns, with examples.
+    Log {
+        /// The file, seen from the scenario's folder.
+        required file: File = "logged-week.csv";
+    }
+}

@@ -1,0 +1,82 @@
+//! What goes out of order.
+
+use super::SupplyWord;
+use crate::quantity::{Duration, Flow, Pressure, Share};
+use crate::typed::{Moment, Text, choice, section};
+
+choice! {
+    /// What is out of order.
+    IncidentWord {
+        /// No electricity on the site.
+        Power = "power out",
+        /// The well pump does not run.
+        WellPump = "well pump out",
+        /// A supply gives nothing.
+        Supply = "supply out",
+        /// The delivery pump does not run.
+        DeliveryPump = "delivery pump out",
+        /// A pump is worn.
+        WornPump = "worn pump",
+        /// A check valve lets water back into its source.
+        CheckValve = "check valve leaks",
+        /// The pressure tank was filled with too little air.
+        LowPrecharge = "low precharge",
+        /// The pressure tank has lost air.
+        AirLost = "air lost",
+        /// The float of the storage tank calls for water without end.
+        FloatOpen = "float stuck open",
+        /// The float of the storage tank calls for none.
+        FloatShut = "float stuck shut",
+        /// Water passes by a stage untreated.
+        StageBypassed = "stage bypassed",
+        /// Nothing passes a stage.
+        StageShut = "stage shut",
+        /// A pipe bursts.
+        Burst = "burst",
+        /// The standby supply is put in by hand.
+        Standby = "standby by hand",
+    }
+}
+
+section! {
+    /// Something that is out of order for a while. Each kind has its own keys beside `start` and `length`.
+    ///
+    /// | kind | what happens | its keys |
+    /// | --- | --- | --- |
+    /// | `power out` | no electricity on the site | |
+    /// | `well pump out` | the well pump does not run | |
+    /// | `supply out` | a supply gives nothing: its pump does not run, or the main is shut | `supply` |
+    /// | `delivery pump out` | the delivery pump does not run | |
+    /// | `worn pump` | a supply's pump works like a new one that turns slower | `supply`, `speed` |
+    /// | `check valve leaks` | water runs back into the source while the pump stands still | `supply`, `flow` |
+    /// | `low precharge` | the pressure tank has less air than it should | `precharge` |
+    /// | `air lost` | the pressure tank has lost air | `air_left` |
+    /// | `float stuck open` | the float of the storage tank calls for water without end | |
+    /// | `float stuck shut` | the float of the storage tank calls for none | |
+    /// | `stage bypassed` | water passes by a stage of treatment | `stage` |
+    /// | `stage shut` | nothing passes a stage of treatment | `stage` |
+    /// | `burst` | a pipe bursts at a building or raw load | `at`, `flow` |
+    /// | `standby by hand` | the standby supply is in, the others are isolated | |
+    Incident {
+        /// What it is.
+        required kind: IncidentWord = "power out";
+        /// When it begins, local standard time.
+        required start: Moment = "2027-06-06 02:30";
+        /// How long it lasts.
+        required length: Duration = "9 h";
+        /// The supply.
+        optional supply: SupplyWord = "well", "by the kind";
+        /// Speed of a new pump that gives what the worn one does, as a share of its full speed.
+        optional speed: Share = "85 %", "by the kind";
+        /// Flow of the leak: at the pressure that stops the pump, or through the burst pipe at full pressure.
+        optional flow: Flow = "2 gpm", "by the kind";
+        /// Pressure of the air in the tank with no water, below `precharge` of the pressure tank.
+        optional precharge: Pressure = "20 psi", "by the kind";
+        /// Part of its air still in the pressure tank.
+        optional air_left: Share = "40 %", "by the kind";
+        /// Name of a stage of treatment.
+        optional stage: Text = "iron filter", "by the kind";
+        /// Name of the building or raw load where the pipe bursts, on its side of the treatment.
+        optional at: Text = "house", "by the kind";
+    }
+}
