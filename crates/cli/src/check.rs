@@ -6,6 +6,7 @@ use springhouse_core::outlet::Header;
 use springhouse_core::plant::{Plant, Store};
 use springhouse_core::pump::SupplyPump;
 use springhouse_core::storage::Fill;
+use springhouse_core::supply::Source;
 use springhouse_core::well::Well;
 use springhouse_scenario::{Loaded, PumpTest, Scenario, Units, load};
 
@@ -38,6 +39,8 @@ fn described(loaded: &Loaded, units: Units) -> String {
     let plant = &scenario.plant;
     let mut rows = well(scenario, loaded.pump_test.as_ref(), units);
     rows.extend(well_pump(scenario, units));
+    rows.extend(other_supplies(scenario, units));
+    rows.extend(treatment(plant, units));
     rows.extend(pressure_tank(scenario, units).map(|said| ("Pressure tank", said)));
     if let Some(store) = &plant.store {
         rows.push(("Storage", storage(scenario, store, units)));
@@ -68,6 +71,33 @@ fn well(scenario: &Scenario, pump_test: Option<&PumpTest>, units: Units) -> Vec<
         rows.push(("", format!("(tested at {flow} and {drawdown} of drawdown; beyond that not known)")));
     }
     rows
+}
+
+/// Every supply but the first well: what it is, and how it comes in.
+fn other_supplies(scenario: &Scenario, units: Units) -> Vec<(&'static str, String)> {
+    let plant = &scenario.plant;
+    let first = plant.supplies.iter().position(|supply| supply.source.well().is_some());
+    let others = plant.supplies.iter().enumerate().filter(|(i, _)| Some(*i) != first);
+    let said = others.map(|(_, supply)| {
+        let standby = if supply.standby { "standby, isolated until it takes over" } else { "feeds from the start" };
+        let what = match &supply.source {
+            Source::Well { well, .. } => format!("water at {}", units.length(well.static_depth_m)),
+            Source::Basin { basin, .. } => format!("holds {}", units.volume(basin.capacity_l)),
+            Source::TownLine(line) => format!("{} at no flow", units.pressure(line.static_kpa())),
+        };
+        ("Supply", format!("{}: {what}; {standby}", supply.name))
+    });
+    said.collect()
+}
+
+/// Every stage of treatment with its loss when clean and at its limit.
+fn treatment(plant: &Plant, units: Units) -> Vec<(&'static str, String)> {
+    let said = plant.stages.iter().map(|stage| {
+        let (clean, limit) = (units.pressure(stage.clean_kpa), units.pressure(stage.limit_kpa));
+        let losses = if stage.limit_kpa > stage.clean_kpa { format!("{clean}, {limit} when due") } else { clean };
+        ("Treatment", format!("{}: loses {losses} at {}", stage.name, units.flow(stage.rated_lps)))
+    });
+    said.collect()
 }
 
 fn well_pump(scenario: &Scenario, units: Units) -> Vec<(&'static str, String)> {

@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use jiff::ToSpan;
+use springhouse_core::outlet::Role;
 use springhouse_core::time::{Span, Time};
 use springhouse_report::{Run, json, text, write};
 use springhouse_scenario::{DatedIncident, Scenario, load};
@@ -60,10 +61,13 @@ fn options(args: &RunArgs, scenario: &Scenario) -> Result<RunOptions, Fault> {
     let logs = if args.draws.is_empty() {
         logs::beside(scenario, &args.scenario)
     } else {
-        options.schedule.clear();
+        // A backwash is the plant's own doing, not a wish that a log could stand in for.
+        let outlets = &scenario.plant.outlets;
+        options.schedule.retain(|draw| outlets.get(draw.outlet).is_some_and(|o| o.role == Role::Backwash));
         args.draws.clone()
     };
     options.log = logs::read(&logs, scenario, options.first_day)?;
+    options.inflows = logs::rain(scenario, &args.scenario, options.first_day)?;
     Ok(options)
 }
 

@@ -5,7 +5,7 @@ use std::io::Write;
 use ::csv::Writer;
 use springhouse_core::observe::{OutletTotals, Totals};
 use springhouse_core::outlet::{Header, Role};
-use springhouse_sim::Row;
+use springhouse_sim::{Row, names};
 
 use crate::numbers::fixed;
 use crate::{Run, calendar, words};
@@ -122,7 +122,7 @@ pub fn events(run: &Run<'_>, out: impl Write) -> ::csv::Result<()> {
         };
         table.write_record([
             calendar::iso_millis(run.first_day, event.time).as_str(),
-            words::part(plant, event.part),
+            &names::part(plant, event.part),
             words::event_key(event.kind),
             &value,
             unit,

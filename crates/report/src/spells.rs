@@ -149,7 +149,8 @@ pub(crate) fn pump_runs(run: &Run<'_>) -> PumpRuns {
     if let Some(start) = cycling {
         let told = f64::from(u32::try_from(found.starts.len()).unwrap_or(u32::MAX));
         let told = told + found.cycling.iter().map(|(_, starts)| starts).sum::<f64>();
-        let all = f64::from(u32::try_from(run.outcome.summary.well.starts).unwrap_or(u32::MAX));
+        let starts = run.outcome.summary.supplies.first().and_then(|supply| supply.starts).unwrap_or(0);
+        let all = f64::from(u32::try_from(starts).unwrap_or(u32::MAX));
         found.cycling.push((Spell { start, end }, (all - told).max(0.0)));
     }
     found.runs.retain(|spell| spell.end > spell.start);

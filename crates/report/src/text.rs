@@ -138,12 +138,15 @@ fn short(run: &Run<'_>, short_l: f64, wanted_l: f64) -> String {
 
 fn push_plant(rows: &mut Vec<(&'static str, String)>, run: &Run<'_>) {
     let (summary, units) = (&run.outcome.summary, run.units);
-    let well = &summary.well;
     push_work(rows, run);
-    if let Some(shortest_s) = well.shortest_run_s {
-        rows.push(("Shortest run", units.duration(shortest_s)));
+    if let Some(well) = &summary.well {
+        if let Some(shortest_s) = well.shortest_run_s {
+            rows.push(("Shortest run", units.duration(shortest_s)));
+        }
+        rows.push(("Deepest drawdown", units.length(well.deepest_drawdown_m)));
     }
-    rows.push(("Deepest drawdown", units.length(well.deepest_drawdown_m)));
+    push_supplies(rows, run);
+    push_treatment(rows, run);
     let low = match summary.pressure.minutes_below_set {
         minutes if minutes > 0.0 => format!("; {} under what the controls hold", units.duration(60.0 * minutes)),
         _ => String::new(),
@@ -155,7 +158,8 @@ fn push_plant(rows: &mut Vec<(&'static str, String)>, run: &Run<'_>) {
 /// Starts and hours of the well pump; in a long run also those of a mean day, as nobody feels a year's total.
 fn push_work(rows: &mut Vec<(&'static str, String)>, run: &Run<'_>) {
     const LONG_DAYS: u32 = 14;
-    let (well, days) = (&run.outcome.summary.well, run.outcome.summary.days);
+    let days = run.outcome.summary.days;
+    let Some(well) = &run.outcome.summary.well else { return };
     let starts = counted(well.starts, "start");
     let ran = |hours: f64| run.units.duration(3_600.0 * hours);
     let most = well.most_starts_in_a_day;
@@ -170,15 +174,54 @@ fn push_work(rows: &mut Vec<(&'static str, String)>, run: &Run<'_>) {
     }
 }
 
+/// A line for each supply where there is more than a well: what it gave, and what became of it.
+fn push_supplies(rows: &mut Vec<(&'static str, String)>, run: &Run<'_>) {
+    let (summary, units) = (&run.outcome.summary, run.units);
+    if summary.supplies.len() < 2 && summary.well.is_some() {
+        return;
+    }
+    for supply in &summary.supplies {
+        let mut said = vec![format!("{}: gave {}", supply.name, units.volume(supply.given_l))];
+        said.extend(supply.starts.map(|starts| counted(starts, "start")));
+        said.extend(supply.end_l.map(|end_l| format!("{} left", units.volume(end_l))));
+        for (litres, what) in [(supply.spilled_l, "spilled"), (supply.topped_up_l, "topped up")] {
+            let some = litres.filter(|litres| *litres > 0.0);
+            said.extend(some.map(|litres| format!("{} {what}", units.volume(litres))));
+        }
+        rows.push(("Supply", said.join(", ")));
+    }
+}
+
+/// A line for each stage of treatment: what it did, how full it is, and when it is due.
+fn push_treatment(rows: &mut Vec<(&'static str, String)>, run: &Run<'_>) {
+    let (summary, units) = (&run.outcome.summary, run.units);
+    for stage in &summary.treatment {
+        let mut said = vec![format!("{}: {} treated", stage.name, units.volume(stage.treated_l))];
+        said.extend(stage.capacity_share.map(|share| format!("{} full", percent(share))));
+        let due = stage.service_due_at.as_ref().map(|at| format!("due since {}", calendar::spoken_iso(at)));
+        let next = stage.next_service.as_ref().map(|day| format!("next due about {day}"));
+        said.extend(due.or(next));
+        rows.push(("Treatment", said.join(", ")));
+    }
+}
+
 /// Energy and its parts to two decimals, the first part rounded so that they add up.
 fn energy_of(energy: &Energy) -> String {
     let hundredths = |kwh: f64| (100.0 * kwh).round();
     let told = |hundredths: f64| fixed(hundredths / 100.0, 2);
     let total = hundredths(energy.total_kwh);
-    let parts = energy.delivery_kwh.map_or_else(String::new, |delivery_kwh| {
-        let delivery = hundredths(delivery_kwh);
-        format!(" (well pump {}, delivery {})", told(total - delivery), told(delivery))
-    });
+    let parts = match energy.parts.as_slice() {
+        [] | [_] => String::new(),
+        [first, others @ ..] => {
+            let rest: f64 = others.iter().map(|part| hundredths(part.kwh)).sum();
+            let mut each = vec![format!("{} {}", first.part, told(total - rest))];
+            each.extend(others.iter().map(|part| {
+                let name = part.part.strip_suffix(" pump").filter(|name| *name == "delivery").unwrap_or(&part.part);
+                format!("{name} {}", told(hundredths(part.kwh)))
+            }));
+            format!(" ({})", each.join(", "))
+        }
+    };
     format!("{} kWh{parts}", told(total))
 }
 

@@ -3,37 +3,11 @@
 use springhouse_core::observe::{Event, EventKind, Part, Trouble};
 use springhouse_core::plant::Plant;
 use springhouse_scenario::Units;
-use springhouse_sim::{Finding, FindingKind, Summary};
+use springhouse_sim::{Finding, FindingKind, Summary, names};
 
 use crate::Run;
 use crate::calendar::spoken_iso;
 use crate::numbers::{counted, number, percent, times};
-
-/// What people call a part.
-pub(crate) fn part(plant: &Plant, part: Part) -> &str {
-    match part {
-        Part::Site => "site",
-        Part::Source(index) => plant.supplies.get(index).map_or("source", |supply| &supply.name),
-        Part::Pump(index) => match plant.supplies.get(index) {
-            Some(supply) if supply.source.pump().is_none() => &supply.name,
-            _ => pump_name(index),
-        },
-        Part::Stage(index) => plant.stages.get(index).map_or("treatment", |stage| &stage.name),
-        Part::PressureTank => "pressure tank",
-        Part::Storage => "storage",
-        Part::Delivery => "delivery pump",
-        Part::Outlet(index) => plant.outlets.get(index).map_or("outlet", |outlet| &outlet.name),
-    }
-}
-
-/// What people call the pump of a supply.
-fn pump_name(index: usize) -> &'static str {
-    match index {
-        0 => "well pump",
-        1 => "second pump",
-        _ => "third pump",
-    }
-}
 
 /// The key of an event in a table.
 pub(crate) fn event_key(kind: EventKind) -> &'static str {
@@ -133,15 +107,20 @@ pub(crate) fn event_unit(kind: EventKind) -> &'static str {
 
 /// An event as a sentence, in metric units.
 pub(crate) fn event(plant: &Plant, event: &Event) -> String {
-    let (name, value) = (part(plant, event.part), event.value);
+    let (name, value) = (&names::part(plant, event.part), event.value);
     let units = Units::Metric;
     let kpa = || units.pressure(value);
     let litres = || units.volume(value);
-    let depth = || units.length(value);
+    let level = || match event.part {
+        Part::Source(i) if plant.supplies.get(i).is_some_and(|supply| supply.source.basin().is_some()) => {
+            format!("{} left", units.volume(value))
+        }
+        _ => format!("water {} down", units.length(value)),
+    };
     let lpm = || units.flow(value);
     match event.kind {
-        EventKind::PumpStarts => format!("the well pump starts at {}", kpa()),
-        EventKind::PumpStops => format!("the well pump stops at {}", kpa()),
+        EventKind::PumpStarts => format!("the {name} starts at {}", kpa()),
+        EventKind::PumpStops => format!("the {name} stops at {}", kpa()),
         EventKind::ShortCyclingBegins => {
             format!(
                 "the well pump short-cycles, {} from start to start; its starts are not listed",
@@ -151,10 +130,10 @@ pub(crate) fn event(plant: &Plant, event: &Event) -> String {
         EventKind::ShortCyclingEnds => {
             format!("the well pump no longer short-cycles, after {} starts; its starts are listed again", number(value))
         }
-        EventKind::LowLevelStop => format!("the low-level cut-off stops the well pump, water {} down", depth()),
-        EventKind::LowLevelClears => format!("the well has recovered and its pump may run, water {} down", depth()),
-        EventKind::SuctionLost => format!("the water is down to the well pump's intake, which gives {}", lpm()),
-        EventKind::SuctionRegained => format!("the well pump's intake is under water again and gives {}", lpm()),
+        EventKind::LowLevelStop => format!("the low-level cut-off stops the pump of the {name}, {}", level()),
+        EventKind::LowLevelClears => format!("the {name} has recovered and its pump may run, {}", level()),
+        EventKind::SuctionLost => format!("the water is down to the {name}'s intake, which gives {}", lpm()),
+        EventKind::SuctionRegained => format!("the {name}'s intake is under water again and gives {}", lpm()),
         EventKind::TankEmpties => format!("the pressure tank has no water left to give, at {}", kpa()),
         EventKind::FillOpens => format!("the fill valve opens with {} in storage", litres()),
         EventKind::FillShuts => format!("the fill valve shuts with {} in storage", litres()),
@@ -252,20 +231,34 @@ pub(crate) fn finding(run: &Run<'_>, finding: &Finding) -> String {
                 finding.minutes.map_or_else(String::new, |m| format!(" for {} in all", units.duration(60.0 * m)));
             format!("pressure to the buildings was {limit}{long}{first}")
         }
-        FindingKind::LowLevelTrip => format!("the low-level cut-off stopped the well pump{often}{first}"),
+        FindingKind::LowLevelTrip => format!("the low-level cut-off stopped the pump of the {name}{often}{first}"),
         FindingKind::SuctionLost => {
-            format!("the well pump draws air and can be ruined: the water was down to its intake{often}{long}{first}")
+            format!("the {name} draws air and can be ruined: the water was down to its intake{often}{long}{first}")
         }
         FindingKind::ManyStarts => {
             let most = finding.count.unwrap_or(0);
             let limit = finding.limit.map_or_else(String::new, |limit| format!(" ({} is the most)", number(limit)));
-            format!("the well pump made {} in one day, more than is good for it{limit}{first}", counted(most, "start"))
+            format!("the {name} made {} in one day, more than is good for it{limit}{first}", counted(most, "start"))
         }
         FindingKind::ShortRuns => {
             let limit = finding.limit.map_or_else(|| "a minute".to_owned(), |limit_s| units.duration(limit_s));
-            format!("the well pump ran for less than {limit} at a time{often}{first}")
+            format!("the {name} ran for less than {limit} at a time{often}{first}")
         }
         FindingKind::ProtectStop => format!("low storage stopped the delivery pump{often}{first}"),
+        FindingKind::Spilled => {
+            let spilled = missing_l.map_or_else(String::new, |l| format!(": {} lost", units.volume(l)));
+            format!("{name} was full and spilled{often}{long}{first}{spilled}")
+        }
+        FindingKind::Leaked => format!("{name} let {} run away", units.volume(finding.litres.unwrap_or(0.0))),
+        FindingKind::StandbyUsed => format!("the {name} fed the plant{often}{long}{first}"),
+        FindingKind::Underdosed => {
+            let passed = units.volume(finding.litres.unwrap_or(0.0));
+            format!("{passed} passed the {name} with less than its least dose: that water counts as not disinfected")
+        }
+        FindingKind::Untreated => {
+            let passed = units.volume(finding.litres.unwrap_or(0.0));
+            format!("{passed} passed the {name} untreated, through its bypass")
+        }
         FindingKind::Incident => format!("the scenario put the {name} out of order{often}{long}{first}"),
     }
 }

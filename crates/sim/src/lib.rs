@@ -1,14 +1,19 @@
 //! One run of a private water plant: scenario and draws in; summary, events and rows out.
 
+pub mod names;
 mod run;
 mod summary;
 mod verdict;
 
 pub use run::{MOST_ROWS, RunError, RunOptions, run, usual_grid};
-pub use summary::{Balance, Energy, OutletSummary, Pressure, Summary, WaterSummary, WellSummary, Work};
+pub use summary::{
+    Balance, ChangeOverSummary, Energy, EnergyPart, OutletSummary, Pressure, StorageSummary, Summary, SupplySummary,
+    TreatmentSummary, WaterSummary, WellSummary, Work,
+};
 pub use verdict::{Finding, FindingKind, Verdict};
 
 use springhouse_core::observe::{Event, Totals};
+use springhouse_core::quality::Carried;
 use springhouse_core::supply::MOST_SUPPLIES;
 use springhouse_core::time::Time;
 
@@ -31,6 +36,8 @@ pub struct Row {
     pub lowest_house_kpa: f64,
     /// Wanted flow of all outlets, L/s.
     pub wanted_lps: f64,
+    /// What the water to the buildings carries, in the order of [`Constituent`](springhouse_core::quality::Constituent).
+    pub carried: Carried,
     /// What has flowed since the start of the run.
     pub totals: Totals,
 }

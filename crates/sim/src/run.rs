@@ -1,13 +1,13 @@
 //! One run, day by day, and what is kept of it.
 
-use jiff::civil::{Date, Time as ClockTime};
-use springhouse_core::draw::Draw;
+use jiff::civil::{Date, DateTime, Time as ClockTime};
+use springhouse_core::draw::{Draw, DrawKind};
 use springhouse_core::engine::{Engine, EngineError, Options};
-use springhouse_core::incident::{Incident, Outside};
+use springhouse_core::incident::{Incident, Inflow, Outside};
 use springhouse_core::observe::{Event, Observer, Sample};
 use springhouse_core::time::{Span, Time};
 use springhouse_draws::{DailyDraw, DrawStream};
-use springhouse_scenario::{DatedIncident, Scenario};
+use springhouse_scenario::{DatedDraw, DatedIncident, Scenario};
 use thiserror::Error;
 
 use crate::{Outcome, Row, summary};
@@ -30,10 +30,13 @@ pub struct RunOptions {
     pub schedule: Vec<DailyDraw>,
     /// Logged draws, timed from midnight of `first_day`, in order of start; they come on top of the schedule.
     pub log: Vec<Draw>,
+    /// What runs into basins, timed from midnight of `first_day`; of the steps of a basin before that midnight only the last
+    /// counts.
+    pub inflows: Vec<Inflow>,
 }
 
 impl RunOptions {
-    /// As the scenario says, without rows and without logged draws.
+    /// As the scenario says, without rows, logged draws and rain.
     #[must_use]
     pub fn from_scenario(scenario: &Scenario) -> Self {
         Self {
@@ -43,6 +46,7 @@ impl RunOptions {
             grid: None,
             schedule: scenario.schedule.clone(),
             log: Vec::new(),
+            inflows: Vec::new(),
         }
     }
 }
@@ -92,6 +96,7 @@ impl Observer for Recorder {
             delivery_kpa: sample.delivery_kpa,
             lowest_house_kpa: sample.lowest_house_kpa,
             wanted_lps: sample.wanted_lps,
+            carried: sample.carried,
             totals: *sample.totals,
         });
     }
@@ -111,9 +116,14 @@ pub fn run(scenario: &Scenario, options: &RunOptions, progress: &mut dyn FnMut(f
         return Err(RunError::TooManyRows { days, grid_s: grid.map_or(0.0, Span::s), rows });
     }
     let mut recorder = Recorder::default();
-    let incidents = scenario.incidents.iter().map(|incident| since(incident, options.first_day)).collect();
-    let outside = Outside { incidents, inflows: Vec::new() };
-    let draws = DrawStream::new(&options.schedule, options.first_day.weekday(), options.log.clone());
+    let first_day = options.first_day;
+    let incidents = scenario.incidents.iter().map(|incident| incident_since(incident, first_day)).collect();
+    let outside = Outside { incidents, inflows: from_midnight(&options.inflows) };
+    let mut dated = options.log.clone();
+    dated.extend(scenario.dated_draws.iter().map(|draw| draw_since(draw, first_day)));
+    // Stable: logged draws that start together keep their order.
+    dated.sort_by_key(|draw| draw.start);
+    let draws = DrawStream::new(&options.schedule, first_day.weekday(), dated);
     let engine_options = Options { grid, ..Options::default() };
     let mut engine = Engine::start(&scenario.plant, &outside, draws, engine_options, &mut recorder)?;
     for day in 1..=days {
@@ -137,10 +147,68 @@ fn rows_of(days: u32, grid: Span) -> u64 {
     u64::try_from(length_ns / grid.ns().max(1)).unwrap_or(u64::MAX).saturating_add(1)
 }
 
-/// An incident in time since the first midnight of a run.
-fn since(incident: &DatedIncident, first_day: Date) -> Incident {
+/// Time since the first midnight of a run.
+fn since(moment: DateTime, first_day: Date) -> Time {
     // A difference of civil times: local standard time has no gaps.
-    let start = incident.start.duration_since(first_day.to_datetime(ClockTime::midnight()));
-    let start = Time::from_ns(i64::try_from(start.as_nanos()).unwrap_or(i64::MAX));
+    let since = moment.duration_since(first_day.to_datetime(ClockTime::midnight()));
+    let far = if since.is_negative() { i64::MIN } else { i64::MAX };
+    Time::from_ns(i64::try_from(since.as_nanos()).unwrap_or(far))
+}
+
+fn incident_since(incident: &DatedIncident, first_day: Date) -> Incident {
+    let start = since(incident.start, first_day);
     Incident { kind: incident.kind, start, end: start + incident.length }
+}
+
+fn draw_since(draw: &DatedDraw, first_day: Date) -> Draw {
+    let start = since(draw.start, first_day);
+    Draw { start, end: start + draw.length, outlet: draw.outlet, flow: draw.flow, kind: DrawKind::Timed }
+}
+
+/// Inflows in order of time, from the first midnight on: what ran into a basin there and then, and every change after it.
+fn from_midnight(inflows: &[Inflow]) -> Vec<Inflow> {
+    let mut sorted = inflows.to_vec();
+    sorted.sort_by_key(|inflow| inflow.time);
+    let later = sorted.split_off(sorted.partition_point(|inflow| inflow.time <= Time::ZERO));
+    let mut kept: Vec<Inflow> = Vec::new();
+    for inflow in sorted.into_iter().rev() {
+        if kept.iter().all(|other| other.supply != inflow.supply) {
+            kept.push(Inflow { time: Time::ZERO, ..inflow });
+        }
+    }
+    kept.extend(later);
+    kept
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use jiff::civil::date;
+
+    #[test]
+    fn of_the_rain_before_the_run_only_the_last_step_counts() {
+        let inflow = |s: f64, supply, flow_lps| Inflow { time: Time::from_s(s), supply, flow_lps };
+        let given = [
+            inflow(60.0, 1, 0.3),
+            inflow(-7_200.0, 1, 0.1),
+            inflow(-3_600.0, 1, 0.2),
+            inflow(0.0, 2, 0.5),
+            inflow(-1.0, 2, 0.4),
+            inflow(30.0, 2, 0.0),
+        ];
+        let expected = [inflow(0.0, 2, 0.5), inflow(0.0, 1, 0.2), inflow(30.0, 2, 0.0), inflow(60.0, 1, 0.3)];
+        assert_eq!(from_midnight(&given), expected);
+        assert!(from_midnight(&[]).is_empty());
+    }
+
+    #[test]
+    fn exact_times_count_from_the_first_midnight() {
+        let first_day = date(2027, 6, 7);
+        let at = |moment: DateTime| since(moment, first_day).s();
+        assert_eq!(at(date(2027, 6, 8).at(0, 0, 1, 0)), 86_401.0);
+        assert_eq!(at(date(2027, 6, 6).at(12, 0, 0, 0)), -43_200.0);
+        // Further away than nanoseconds count.
+        assert_eq!(since(date(-9999, 1, 1).at(0, 0, 0, 0), first_day), Time::from_ns(i64::MIN));
+        assert_eq!(since(date(9999, 1, 1).at(0, 0, 0, 0), first_day), Time::NEVER);
+    }
 }

@@ -3,10 +3,11 @@
 use jiff::civil::Date;
 use serde::Serialize;
 use springhouse_core::engine::{Report, Spells};
-use springhouse_core::incident::{Incident, IncidentKind};
+use springhouse_core::incident::Incident;
 use springhouse_core::plant::Plant;
 use springhouse_core::time::Time;
 
+use crate::names;
 use crate::summary::{OutletSummary, iso, minutes};
 
 /// The answer first.
@@ -66,6 +67,16 @@ pub enum FindingKind {
     ProtectStop,
     /// Electricity or a pump was out, as the scenario asked: times, minutes.
     Incident,
+    /// Storage was full and spilled.
+    Spilled,
+    /// Water ran out of a burst pipe or a running hose.
+    Leaked,
+    /// The standby supply fed the plant.
+    StandbyUsed,
+    /// Water passed an ultraviolet unit with less than its least dose.
+    Underdosed,
+    /// Water passed a stage of treatment through its bypass.
+    Untreated,
 }
 
 /// Most starts of a pump motor in a day.
@@ -108,22 +119,36 @@ pub(crate) fn judge(
     };
     let tally = &report.tally;
     // A pump that draws air is being ruined: that comes before any shortfall.
-    findings.extend(spells(FindingKind::SuctionLost, true, "well pump", &tally.supplies[0].suction_losses));
+    for (i, supply) in tally.supplies.iter().enumerate() {
+        findings.extend(spells(FindingKind::SuctionLost, true, &names::pump(plant, i), &supply.suction_losses));
+    }
     findings.extend(outlets.iter().filter_map(outlet_finding));
-    findings.extend(pump_findings(report));
+    findings.extend(treatment_findings(plant, report));
+    findings.extend(pump_findings(plant, report));
     findings.extend(spells(FindingKind::ProtectStop, false, "storage", &tally.protect_stops));
-    findings.extend(spells(FindingKind::LowLevelTrip, false, "well", &tally.supplies[0].low_level_trips));
+    for (i, supply) in tally.supplies.iter().enumerate() {
+        findings.extend(spells(FindingKind::LowLevelTrip, false, &names::supply(plant, i), &supply.low_level_trips));
+    }
+    findings.extend(spells(FindingKind::StandbyUsed, false, "standby supply", &tally.change_overs));
+    findings.extend(
+        spells(FindingKind::Spilled, false, names::STORAGE, &tally.storage_spills)
+            .map(|spill| Finding { litres: Some(report.totals.spilled_l), ..spill }),
+    );
     if minutes(tally.low_pressure.total) >= 1.0 {
         let low = spells(FindingKind::LowPressure, false, "pressure", &tally.low_pressure);
         findings.extend(low.map(|low| Finding { limit: Some(plant.held_kpa()), ..low }));
     }
-    findings.extend(incident_findings(first_day, incidents, report.time));
+    findings.extend(incident_findings(plant, first_day, incidents, report.time));
     // What falls short first; within that the order above, along the water's way back from the tap.
     findings.sort_by_key(|finding| !finding.falls_short);
     Verdict { holds: findings.iter().all(|finding| !finding.falls_short), findings }
 }
 
 fn outlet_finding(outlet: &OutletSummary) -> Option<Finding> {
+    if outlet.role == "leak" {
+        let leaked = Finding { litres: Some(outlet.delivered_l), ..finding(FindingKind::Leaked, false, &outlet.name) };
+        return (outlet.delivered_l >= LEAST_LITRES).then_some(leaked);
+    }
     if outlet.run_outs > 0 {
         return Some(Finding {
             at: outlet.first_run_out_at.clone(),
@@ -139,45 +164,65 @@ fn outlet_finding(outlet: &OutletSummary) -> Option<Finding> {
     })
 }
 
-fn pump_findings(report: &Report) -> Vec<Finding> {
-    let tally = &report.tally;
+fn pump_findings(plant: &Plant, report: &Report) -> Vec<Finding> {
     let mut findings = Vec::new();
-    if tally.supplies[0].most_starts_in_a_day > u64::from(MOST_STARTS_IN_A_DAY) {
-        findings.push(Finding {
-            count: Some(tally.supplies[0].most_starts_in_a_day),
-            limit: Some(f64::from(MOST_STARTS_IN_A_DAY)),
-            ..finding(FindingKind::ManyStarts, true, "well pump")
-        });
+    for (i, supply) in report.tally.supplies.iter().enumerate() {
+        let name = names::pump(plant, i);
+        if supply.most_starts_in_a_day > u64::from(MOST_STARTS_IN_A_DAY) {
+            findings.push(Finding {
+                count: Some(supply.most_starts_in_a_day),
+                limit: Some(f64::from(MOST_STARTS_IN_A_DAY)),
+                ..finding(FindingKind::ManyStarts, true, &name)
+            });
+        }
+        if supply.short_runs > 0 {
+            let falls_short = supply.short_runs * SHORT_RUNS_IN > supply.starts;
+            findings.push(Finding {
+                count: Some(supply.short_runs),
+                limit: Some(LEAST_RUN_S),
+                ..finding(FindingKind::ShortRuns, falls_short, &name)
+            });
+        }
     }
-    if tally.supplies[0].short_runs > 0 {
-        let falls_short = tally.supplies[0].short_runs * SHORT_RUNS_IN > tally.supplies[0].starts;
-        findings.push(Finding {
-            count: Some(tally.supplies[0].short_runs),
-            limit: Some(LEAST_RUN_S),
-            ..finding(FindingKind::ShortRuns, falls_short, "well pump")
-        });
+    findings
+}
+
+/// Water that passed ultraviolet light with too little of it, or any stage through its bypass.
+fn treatment_findings(plant: &Plant, report: &Report) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for (stage, totals) in plant.stages.iter().zip(&report.stages) {
+        let told =
+            |kind, falls_short, litres| Finding { litres: Some(litres), ..finding(kind, falls_short, &stage.name) };
+        if stage.ultraviolet().is_some() && totals.under_l >= LEAST_LITRES {
+            findings.push(told(FindingKind::Underdosed, true, totals.under_l));
+        }
+        if stage.backwash.is_none() && totals.bypassed_l >= LEAST_LITRES {
+            findings.push(told(FindingKind::Untreated, true, totals.bypassed_l));
+        }
     }
     findings
 }
 
 /// What the scenario put out of order within the run.
-fn incident_findings(first_day: Date, incidents: &[Incident], end: Time) -> Vec<Finding> {
-    [
-        (IncidentKind::PowerOut, "power"),
-        (IncidentKind::SupplyOut { supply: 0 }, "well pump"),
-        (IncidentKind::DeliveryPumpOut, "delivery pump"),
-    ]
-    .into_iter()
-    .filter_map(|(kind, part)| {
-        let met = incidents.iter().filter(|i| i.kind == kind && i.start < end && i.end > Time::ZERO);
+fn incident_findings(plant: &Plant, first_day: Date, incidents: &[Incident], end: Time) -> Vec<Finding> {
+    let within = |i: &&Incident| i.start < end && i.end > Time::ZERO;
+    let mut parts: Vec<String> = Vec::new();
+    for incident in incidents.iter().filter(within) {
+        let part = names::out_of_order(plant, incident.kind);
+        if !parts.contains(&part) {
+            parts.push(part);
+        }
+    }
+    let found = parts.into_iter().filter_map(|part| {
+        let met = incidents.iter().filter(within).filter(|i| names::out_of_order(plant, i.kind) == part);
         let first = met.clone().map(|i| i.start.max(Time::ZERO)).min()?;
         let out = met.clone().map(|i| minutes(i.end.min(end) - i.start.max(Time::ZERO))).sum();
         Some(Finding {
             at: Some(iso(first_day, first)),
             count: Some(met.count().try_into().unwrap_or(u64::MAX)),
             minutes: Some(out),
-            ..finding(FindingKind::Incident, false, part)
+            ..finding(FindingKind::Incident, false, &part)
         })
-    })
-    .collect()
+    });
+    found.collect()
 }

@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 use springhouse_core::time::Time;
-use springhouse_sim::FindingKind;
+use springhouse_sim::{FindingKind, names};
 
 use crate::chart::ink::{CARE, GRID, QUIET, STRIP, TEXT, WATER};
 use crate::chart::{Align, Area, BODY, MARGIN, Page, WIDTH, merged};
@@ -77,26 +77,30 @@ pub(super) fn page(run: &Run<'_>) -> Page {
 
 fn title(run: &Run<'_>) -> String {
     let summary = &run.outcome.summary;
-    let well = &summary.well;
+    let name = names::pump(&run.scenario.plant, 0);
+    let Some((first, starts)) = summary.supplies.first().and_then(|first| Some((first, first.starts?))) else {
+        return "The plant has no pump of its own ahead of the header".to_owned();
+    };
     let short = summary.verdict.findings.iter().any(|f| f.falls_short && f.kind == FindingKind::ShortRuns);
-    let most = counted(well.most_starts_in_a_day, "start");
-    if well.starts == 0 && well.run_hours == 0.0 {
-        return "The well pump did not run".to_owned();
+    let most = counted(first.most_starts_in_a_day.unwrap_or(0), "start");
+    if starts == 0 && first.run_hours == 0.0 {
+        return format!("The {name} did not run");
     }
     if short && spells::pump_runs(run).cycling.is_empty() {
-        let shortest = well.shortest_run_s.map_or_else(String::new, |s| format!(", down to {}", run.units.duration(s)));
-        return format!("The well pump runs too briefly at a time{shortest}");
+        let shortest =
+            first.shortest_run_s.map_or_else(String::new, |s| format!(", down to {}", run.units.duration(s)));
+        return format!("The {name} runs too briefly at a time{shortest}");
     }
     if short {
         let shortest =
-            well.shortest_run_s.map_or_else(String::new, |s| format!(", runs as short as {}", run.units.duration(s)));
-        return format!("The well pump short-cycles: up to {most} in a day{shortest}");
+            first.shortest_run_s.map_or_else(String::new, |s| format!(", runs as short as {}", run.units.duration(s)));
+        return format!("The {name} short-cycles: up to {most} in a day{shortest}");
     }
-    let hours = run.units.duration(3_600.0 * well.run_hours / f64::from(summary.days.max(1)));
+    let hours = run.units.duration(3_600.0 * first.run_hours / f64::from(summary.days.max(1)));
     if summary.days == 1 {
-        return format!("The well pump made {} and ran {hours}", counted(well.starts, "start"));
+        return format!("The {name} made {} and ran {hours}", counted(starts, "start"));
     }
-    format!("The well pump ran {hours} a day, with at most {most} in a day")
+    format!("The {name} ran {hours} a day, with at most {most} in a day")
 }
 
 /// What the columns are.

@@ -16,8 +16,8 @@ use springhouse_core::well::{LowLevelCutoff, Response, Well};
 use springhouse_report::Run;
 use springhouse_scenario::{Scenario, Units};
 use springhouse_sim::{
-    Balance, Energy, Finding, FindingKind, Outcome, OutletSummary, Pressure, Row, Summary, Verdict, WaterSummary,
-    WellSummary, Work,
+    Balance, Energy, EnergyPart, Finding, FindingKind, Outcome, OutletSummary, Pressure, Row, Summary, SupplySummary,
+    Verdict, WaterSummary, WellSummary, Work,
 };
 
 /// A scenario and what came of it.
@@ -136,6 +136,7 @@ fn rows(days: u32, grid_min: u32, with_store: bool, outlets: usize) -> Vec<Row> 
             delivery_kpa,
             lowest_house_kpa: if with_store { delivery_kpa } else { raw_kpa } - 15.0,
             wanted_lps: drawn / 60.0,
+            carried: [350.0, 0.0, 0.0, 0.0, 0.0, 0.0],
             totals,
         });
         totals.supplies[0].pumped_l += minutes * filled;
@@ -161,6 +162,8 @@ fn summary(scenario: &Scenario, days: u32) -> Summary {
         run_out_minutes: 0.0,
         longest_run_out_min: 0.0,
         first_run_out_at: None,
+        lowest_tap_kpa: None,
+        salt_g: 0.0,
     });
     let with_store = scenario.plant.store.is_some();
     Summary {
@@ -179,9 +182,39 @@ fn summary(scenario: &Scenario, days: u32) -> Summary {
             lowest_storage_at: with_store.then(|| "2026-08-04T21:28:12.123456789".to_owned()),
             raw_loads_l: None,
             raw_short_l: None,
+            backwash_l: None,
+            leaked_l: None,
+            drained_l: None,
         },
         outlets: outlets.collect(),
-        well: WellSummary {
+        supplies: vec![SupplySummary {
+            name: "well".to_owned(),
+            kind: "well".to_owned(),
+            standby: false,
+            given_l: 5_400.0,
+            inflow_l: 5_420.0,
+            topped_up_l: None,
+            leaked_back_l: None,
+            spilled_l: None,
+            starts: Some(9 * u64::from(days)),
+            most_starts_in_a_day: Some(11),
+            run_hours: 2.1 * f64::from(days),
+            shortest_run_s: Some(184.2),
+            short_runs: Some(0),
+            short_cycling_spells: Some(0),
+            low_level_trips: Some(0),
+            deepest_drawdown_m: Some(12.34),
+            lowest_l: None,
+            lowest_at: None,
+            end_l: None,
+            salt_mg_l: 350.0,
+            pump_kwh: Some(7.12),
+            cost: None,
+        }],
+        change_over: None,
+        treatment: Vec::new(),
+        storage: None,
+        well: Some(WellSummary {
             pumped_l: 5_400.0,
             starts: 9 * u64::from(days),
             most_starts_in_a_day: 11,
@@ -193,17 +226,25 @@ fn summary(scenario: &Scenario, days: u32) -> Summary {
             low_level_trips: 0,
             deepest_drawdown_m: 12.34,
             mean_pressure_kpa: 344.0,
-        },
+        }),
         pressure: Pressure { lowest_kpa: 268.0, minutes_below_set: 0.0 },
         energy: Energy {
             total_kwh: 9.84,
-            well_pump_kwh: 7.12,
+            well_pump_kwh: Some(7.12),
             delivery_kwh: with_store.then_some(2.72),
+            parts: parts(with_store),
             highest_minute_w: 1_150.0,
         },
-        balance: Balance { water_residual_l: 1e-9 },
+        balance: Balance { water_residual_l: 1e-9, salt_residual_g: 1e-9 },
         work: Work { segments: 1_000, steps: 5_000, rejected: 3 },
     }
+}
+
+fn parts(with_store: bool) -> Vec<EnergyPart> {
+    let part = |part: &str, kwh| EnergyPart { part: part.to_owned(), kwh };
+    let mut parts = vec![part("well pump", 7.12)];
+    parts.extend(with_store.then(|| part("delivery pump", 2.72)));
+    parts
 }
 
 /// A case with nothing amiss: three or so runs of the pump a day.
@@ -325,8 +366,12 @@ pub(crate) fn troubled() -> Case {
     };
     summary.outlets[0] =
         OutletSummary { short_l: 96.0, run_outs: 1, run_out_minutes: 78.0, ..summary.outlets[0].clone() };
-    summary.well.most_starts_in_a_day = 510;
-    summary.well.shortest_run_s = Some(8.4);
+    if let Some(well) = &mut summary.well {
+        well.most_starts_in_a_day = 510;
+        well.shortest_run_s = Some(8.4);
+    }
+    summary.supplies[0].most_starts_in_a_day = Some(510);
+    summary.supplies[0].shortest_run_s = Some(8.4);
     summary.pressure.minutes_below_set = 48.0;
     case
 }
@@ -362,8 +407,12 @@ pub(crate) fn empty() -> Case {
     let mut case = sound(1, &[("House", Role::Building)], true, 1);
     case.outcome.rows.clear();
     case.outcome.events.clear();
-    case.outcome.summary.well.starts = 0;
-    case.outcome.summary.well.run_hours = 0.0;
+    if let Some(well) = &mut case.outcome.summary.well {
+        well.starts = 0;
+        well.run_hours = 0.0;
+    }
+    case.outcome.summary.supplies[0].starts = Some(0);
+    case.outcome.summary.supplies[0].run_hours = 0.0;
     case
 }
 

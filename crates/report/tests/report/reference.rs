@@ -99,7 +99,12 @@ fn next_finding(kind: FindingKind) -> Option<FindingKind> {
         K::ManyStarts => K::ShortRuns,
         K::ShortRuns => K::ProtectStop,
         K::ProtectStop => K::Incident,
-        K::Incident => return None,
+        K::Incident => K::Spilled,
+        K::Spilled => K::Leaked,
+        K::Leaked => K::StandbyUsed,
+        K::StandbyUsed => K::Underdosed,
+        K::Underdosed => K::Untreated,
+        K::Untreated => return None,
     })
 }
 

@@ -35,8 +35,9 @@ fn regress_text_of_a_year_on_a_failing_well() {
 #[test]
 fn exact_energy_adds_up_as_printed() {
     let mut case = sound(7, &HOUSES, true, 60);
-    case.outcome.summary.energy.well_pump_kwh = 1.004;
-    case.outcome.summary.energy.delivery_kwh = Some(1.004);
+    for part in &mut case.outcome.summary.energy.parts {
+        part.kwh = 1.004;
+    }
     case.outcome.summary.energy.total_kwh = 2.008;
     let text = read(&case, Units::Us);
     assert!(text.contains("2.01 kWh (well pump 1.01, delivery 1.00)"), "{text}");

@@ -1,0 +1,121 @@
+//! The figures of each supply.
+
+use jiff::civil::Date;
+use serde::Serialize;
+use springhouse_core::basin::BasinKind;
+use springhouse_core::engine::Report;
+use springhouse_core::supply::Source;
+use springhouse_core::time::Span;
+use springhouse_scenario::Scenario;
+
+use super::{SALT, iso, kwh};
+
+/// One supply. What its kind lacks has no key: a town line has no pump, only a basin spills.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct SupplySummary {
+    /// Its name.
+    pub name: String,
+    /// `well`, `cistern`, `pond` or `town_line`.
+    pub kind: String,
+    /// Whether it feeds only after a change-over.
+    pub standby: bool,
+    /// Water given to the raw header.
+    pub given_l: f64,
+    /// Water from outside: from the aquifer, off a roof, from the main.
+    pub inflow_l: f64,
+    /// Water let into a basin from the raw header, where it has a valve for that.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub topped_up_l: Option<f64>,
+    /// Water that leaked back through the check valve, where some did.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub leaked_back_l: Option<f64>,
+    /// Water that ran over a basin's brim.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub spilled_l: Option<f64>,
+    /// Starts of its pump.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub starts: Option<u64>,
+    /// Most starts in one calendar day.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub most_starts_in_a_day: Option<u64>,
+    /// Hours the pump ran, or the main was connected.
+    pub run_hours: f64,
+    /// Shortest run from start to stop.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub shortest_run_s: Option<f64>,
+    /// Runs shorter than a minute.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub short_runs: Option<u64>,
+    /// Spells of short-cycling.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub short_cycling_spells: Option<u64>,
+    /// Times the low-level cut-off stopped the pump.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub low_level_trips: Option<u64>,
+    /// Deepest drawdown of a well.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub deepest_drawdown_m: Option<f64>,
+    /// Least water in a basin.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub lowest_l: Option<f64>,
+    /// When, ISO 8601.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub lowest_at: Option<String>,
+    /// Water in a basin at the end.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub end_l: Option<f64>,
+    /// Salt in its water at the end.
+    pub salt_mg_l: f64,
+    /// Energy of its pump.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pump_kwh: Option<f64>,
+    /// Price of the water given, in the scenario's money, where it has one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cost: Option<f64>,
+}
+
+fn kind(source: &Source) -> &'static str {
+    match source {
+        Source::Well { .. } => "well",
+        Source::Basin { basin, .. } => match basin.kind {
+            BasinKind::Cistern => "cistern",
+            BasinKind::Pond => "pond",
+        },
+        Source::TownLine(_) => "town_line",
+    }
+}
+
+pub(super) fn supplies(scenario: &Scenario, first_day: Date, report: &Report) -> Vec<SupplySummary> {
+    let each = scenario.plant.supplies.iter().enumerate();
+    each.map(|(i, supply)| {
+        let (totals, tally) = (&report.totals.supplies[i], &report.tally.supplies[i]);
+        let (well, basin) = (supply.source.well(), supply.source.basin());
+        let has_pump = supply.source.pump().is_some();
+        let price_per_m3 = scenario.prices_per_m3.get(i).copied().flatten();
+        SupplySummary {
+            name: supply.name.clone(),
+            kind: kind(&supply.source).into(),
+            standby: supply.standby,
+            given_l: totals.pumped_l,
+            inflow_l: totals.inflow_l,
+            topped_up_l: basin.and_then(|basin| basin.top_up.as_ref()).map(|_| totals.topped_up_l),
+            leaked_back_l: Some(totals.leaked_back_l).filter(|leaked_l| *leaked_l > 0.0),
+            spilled_l: basin.map(|_| totals.spilled_l),
+            starts: has_pump.then_some(tally.starts),
+            most_starts_in_a_day: has_pump.then_some(tally.most_starts_in_a_day),
+            run_hours: tally.run.s() / 3_600.0,
+            shortest_run_s: tally.shortest_run.map(Span::s),
+            short_runs: has_pump.then_some(tally.short_runs),
+            short_cycling_spells: has_pump.then_some(tally.short_cycling.count),
+            low_level_trips: has_pump.then_some(tally.low_level_trips.count),
+            deepest_drawdown_m: well.map(|_| tally.deepest_drawdown_m),
+            lowest_l: basin.map(|_| tally.lowest_l),
+            lowest_at: basin.map(|_| iso(first_day, tally.lowest_at)),
+            end_l: basin.map(|_| report.sources[i]),
+            salt_mg_l: report.sources_carry[i][SALT],
+            pump_kwh: has_pump.then(|| kwh(totals.pump_j)),
+            cost: price_per_m3.map(|price| price * totals.pumped_l / 1_000.0),
+        }
+    })
+    .collect()
+}
