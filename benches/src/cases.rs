@@ -3,8 +3,8 @@
 use std::fs::File;
 use std::path::{Path, PathBuf};
 
-use jiff::civil::{Date, Time as ClockTime, Weekday};
-use springhouse_core::draw::{DrawKind, Flow};
+use jiff::civil::{Date, DateTime, Time as ClockTime, Weekday};
+use springhouse_core::draw::{Draw, DrawKind, Flow};
 use springhouse_core::engine::{Engine, EngineError, Options, Report};
 use springhouse_core::incident::{Incident, Outside};
 use springhouse_core::observe::{Observer, Silent};
@@ -13,6 +13,7 @@ use springhouse_core::time::{Span, Time};
 use springhouse_draws::{DailyDraw, DrawStream, read_log};
 use springhouse_scenario::DatedIncident;
 use springhouse_tests::plants::{build, cycling, float_switch, float_valve, slow_well};
+use springhouse_weather::read_rain;
 
 /// A plant and what happens to it, ready to be run any number of times for any length.
 #[derive(Clone, Debug)]
@@ -133,21 +134,35 @@ fn scenario(file: &Path) -> Case {
         let open = File::open(file.with_file_name(name)).expect("the log is there");
         log.extend(read_log(open, "log", scenario.start, &outlets).expect("the log is sound"));
     }
+    log.extend(scenario.dated_draws.iter().map(|draw| {
+        let start = moment(draw.start, scenario.start);
+        Draw { start, end: start + draw.length, outlet: draw.outlet, flow: draw.flow, kind: DrawKind::Timed }
+    }));
     log.sort_by_key(|draw| draw.start);
+    let mut inflows = Vec::new();
+    for rain in &scenario.rain {
+        let open = File::open(file.with_file_name(&rain.file)).expect("the rain is there");
+        let steps = read_rain(open, "rain", scenario.start).expect("the rain is sound");
+        inflows.extend(rain.roof.inflows(rain.supply, &steps));
+    }
     Case {
         name: scenario.name,
         outside: Outside {
             incidents: scenario.incidents.iter().map(|incident| since(incident, scenario.start)).collect(),
-            inflows: Vec::new(),
+            inflows,
         },
         draws: DrawStream::new(&scenario.schedule, scenario.start.weekday(), log),
         plant: scenario.plant,
     }
 }
 
-/// An incident in time since the first midnight of a run.
+/// Time since the first midnight of a run.
+fn moment(moment: DateTime, first_day: Date) -> Time {
+    let since = moment.duration_since(first_day.to_datetime(ClockTime::midnight()));
+    Time::from_ns(i64::try_from(since.as_nanos()).expect("within the run"))
+}
+
 fn since(incident: &DatedIncident, first_day: Date) -> Incident {
-    let start = incident.start.duration_since(first_day.to_datetime(ClockTime::midnight()));
-    let start = Time::from_ns(i64::try_from(start.as_nanos()).expect("within the run"));
+    let start = moment(incident.start, first_day);
     Incident { kind: incident.kind, start, end: start + incident.length }
 }

@@ -34,10 +34,12 @@ fn incidents(case: &Case) -> Vec<Incident> {
         incident(IncidentKind::PowerOut, 30.0, 20.0),
         incident(IncidentKind::PowerOut, 40.0, 12.0),
         incident(IncidentKind::SupplyOut { supply: 0 }, 80.0, 30.0),
-        incident(IncidentKind::PumpWorn { supply: 0, speed: 0.9 }, 120.0, 10.0),
-        incident(IncidentKind::LeakBack { supply: 0, flow_lps: 0.01 }, 125.0, 10.0),
-        incident(IncidentKind::AirLost { share: 0.5 }, 140.0, 10.0),
     ];
+    if case.plant.supplies[0].source.pump().is_some() {
+        incidents.push(incident(IncidentKind::PumpWorn { supply: 0, speed: 0.9 }, 120.0, 10.0));
+        incidents.push(incident(IncidentKind::LeakBack { supply: 0, flow_lps: 0.01 }, 125.0, 10.0));
+        incidents.push(incident(IncidentKind::AirLost { share: 0.5 }, 140.0, 10.0));
+    }
     if case.plant.store.is_some() {
         incidents.push(incident(IncidentKind::DeliveryPumpOut, 100.5, 9.0));
         incidents.push(incident(IncidentKind::FloatStuck { open: true }, 150.0, 5.0));
@@ -76,6 +78,7 @@ fn allocations_are_counted() {
         let mut singles = Singles::default();
         let counted = allocations(&case, &mut singles);
         let events = singles.0.iter().flatten().filter(|event| event.time > Time::ZERO).count() as u64;
-        assert!(events > 10 && counted >= events, "{counted} allocations for {events} events of {}", case.name);
+        // A plant on a town line tells little in a week.
+        assert!(events > 3 && counted >= events, "{counted} allocations for {events} events of {}", case.name);
     }
 }
