@@ -117,7 +117,7 @@ fn backwash_cleans_the_bed() {
     draws.push(springhouse_core::draw::Draw { outlet: 1, ..draw(4.0 * HOUR_S, 600.0, 0.4) });
     let (recorder, report) = run(parts, &Outside::default(), draws, 6.0);
     assert_eq!(recorder.times_s(EventKind::Washed), [4.0 * HOUR_S + 600.0]);
-    assert!((report.stages[0].bypassed_l - 60.0).abs() < 1e-6);
+    assert!((report.stages[0].washing_l - 60.0).abs() < 1e-6 && report.stages[0].bypassed_l == 0.0);
     // All wash water came, so only what was caught since is left: 0.1 L/s of 0.45 mg/L.
     let expected_g = 0.1 * 0.45e-3 * (2.0 * HOUR_S - 600.0);
     assert!((report.stages[0].caught_g - expected_g).abs() < 1e-9, "{} for {expected_g} g", report.stages[0].caught_g);

@@ -93,12 +93,6 @@ impl Outlet {
     pub fn service_loss_kpa(&self, flow_lps: f64, water: &Water) -> f64 {
         self.service.as_ref().map_or(0.0, |pipe| water.pressure_kpa(pipe.loss_m(flow_lps, water)))
     }
-
-    /// Pressure at which the outlet passes [`RUN_OUT_SHARE`] of what is wanted.
-    #[must_use]
-    pub fn run_out_kpa(&self) -> f64 {
-        RUN_OUT_SHARE * RUN_OUT_SHARE * self.full_flow_kpa
-    }
 }
 
 #[cfg(test)]

@@ -2,6 +2,7 @@
 
 use core::fmt::Write;
 
+use springhouse_core::plant::Plant;
 use springhouse_sim::{Energy, FindingKind, OutletSummary, Summary};
 
 use crate::numbers::{counted, fixed, percent};
@@ -265,12 +266,12 @@ fn outlet_cells(run: &Run<'_>, outlet: &OutletSummary) -> [String; 4] {
 /// The cautions that what was found raises, if any. Ends with a newline.
 #[must_use]
 pub fn caution(run: &Run<'_>) -> Option<String> {
-    let cautions = raised(&run.outcome.summary);
+    let cautions = raised(&run.scenario.plant, &run.outcome.summary);
     let told = cautions.iter().map(|caution| wrapped(&format!("Caution: {caution}")));
     (!cautions.is_empty()).then(|| told.collect::<String>() + "More in docs/cautions.md.\n")
 }
 
-fn raised(summary: &Summary) -> Vec<&'static str> {
+fn raised(plant: &Plant, summary: &Summary) -> Vec<&'static str> {
     let found = |kinds: &[FindingKind]| summary.verdict.findings.iter().any(|f| kinds.contains(&f.kind));
     let (dry, pressure_lost) =
         (found(&[FindingKind::SuctionLost]), found(&[FindingKind::RunOut, FindingKind::LowPressure]));
@@ -292,6 +293,23 @@ fn raised(summary: &Summary) -> Vec<&'static str> {
         cautions.push(
             "pipes that lose pressure can draw foul water in. Have backflow protection checked, and ask the health \
              authority before drinking after a loss of pressure.",
+        );
+    }
+    if plant.supplies.iter().any(|supply| supply.source.basin().is_some()) {
+        cautions.push(
+            "water of a pond or off a roof is not drinking water without treatment designed for it and looked after; it is \
+             kept apart from well and main physically, not by a valve, as local code asks.",
+        );
+    } else if plant.supplies.len() > 1 && plant.change_over.is_some() {
+        cautions.push(
+            "two supplies on one header are a cross-connection unless they are kept apart as local code and the water \
+             supplier ask.",
+        );
+    }
+    if found(&[FindingKind::Underdosed, FindingKind::Untreated]) {
+        cautions.push(
+            "water that was not treated as planned may be unfit to drink: ask the health authority whether to boil it, \
+             and have it tested.",
         );
     }
     if worked_on {

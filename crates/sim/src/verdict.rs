@@ -4,6 +4,7 @@ use jiff::civil::Date;
 use serde::Serialize;
 use springhouse_core::engine::{Report, Spells};
 use springhouse_core::incident::Incident;
+use springhouse_core::outlet::Role;
 use springhouse_core::plant::Plant;
 use springhouse_core::time::Time;
 
@@ -122,7 +123,8 @@ pub(crate) fn judge(
     for (i, supply) in tally.supplies.iter().enumerate() {
         findings.extend(spells(FindingKind::SuctionLost, true, &names::pump(plant, i), &supply.suction_losses));
     }
-    findings.extend(outlets.iter().filter_map(outlet_finding));
+    let roles = plant.outlets.iter().map(|outlet| outlet.role);
+    findings.extend(roles.zip(outlets).filter_map(|(role, outlet)| outlet_finding(role, outlet)));
     findings.extend(treatment_findings(plant, report));
     findings.extend(pump_findings(plant, report));
     findings.extend(spells(FindingKind::ProtectStop, false, "storage", &tally.protect_stops));
@@ -144,8 +146,8 @@ pub(crate) fn judge(
     Verdict { holds: findings.iter().all(|finding| !finding.falls_short), findings }
 }
 
-fn outlet_finding(outlet: &OutletSummary) -> Option<Finding> {
-    if outlet.role == "leak" {
+fn outlet_finding(role: Role, outlet: &OutletSummary) -> Option<Finding> {
+    if role == Role::Leak {
         let leaked = Finding { litres: Some(outlet.delivered_l), ..finding(FindingKind::Leaked, false, &outlet.name) };
         return (outlet.delivered_l >= LEAST_LITRES).then_some(leaked);
     }
@@ -196,7 +198,7 @@ fn treatment_findings(plant: &Plant, report: &Report) -> Vec<Finding> {
         if stage.ultraviolet().is_some() && totals.under_l >= LEAST_LITRES {
             findings.push(told(FindingKind::Underdosed, true, totals.under_l));
         }
-        if stage.backwash.is_none() && totals.bypassed_l >= LEAST_LITRES {
+        if totals.bypassed_l >= LEAST_LITRES {
             findings.push(told(FindingKind::Untreated, true, totals.bypassed_l));
         }
     }

@@ -29,8 +29,10 @@ pub struct StageTotals {
     pub caught_g: f64,
     /// Water treated, L.
     pub treated_l: f64,
-    /// Water that passed it by through its bypass, or while it was washed, L.
+    /// Water that passed it by through its bypass, L.
     pub bypassed_l: f64,
+    /// Water that passed it by while it was washed, L.
+    pub washing_l: f64,
     /// Water that had less than the contact time, or than the least dose, L.
     pub under_l: f64,
     /// Hours its lamp has burned.
@@ -318,7 +320,8 @@ impl Waters {
         for (i, stage) in plant.stages.iter().enumerate().filter(|(_, stage)| stage.header == header) {
             let totals = &mut self.stages[i];
             if !in_line(i, &passage.mode.faults, passage.demand.washing[i]) {
-                totals.bypassed_l += volume_l;
+                let by = if passage.mode.faults.bypassed[i] { &mut totals.bypassed_l } else { &mut totals.washing_l };
+                *by += volume_l;
                 continue;
             }
             totals.treated_l += volume_l;

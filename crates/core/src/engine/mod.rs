@@ -33,7 +33,6 @@ pub use self::report::Report;
 pub use self::state::State;
 pub use self::tally::{Spells, SupplyTally, Tally, Work};
 
-use self::control::Limits;
 use self::faults::{Edge, edges};
 use self::flows::{Flows, Hydraulics};
 use self::guard::{Context, Guards};
@@ -110,7 +109,8 @@ pub enum EngineError {
 /// Everything of the engine but the source of draws.
 struct Core<'p> {
     hydraulics: Hydraulics<'p>,
-    limits: Limits,
+    /// Least pressure the controls hold on the header that feeds the buildings.
+    held_kpa: f64,
     outside: Outside,
     edges: Vec<Edge>,
     options: Options,
@@ -202,7 +202,7 @@ impl<'p, D: Iterator<Item = Draw>> Engine<'p, D> {
         hydraulics.set_air(state.mode.faults.air_share);
         let caught_g = state.waters.stages.map(|stage| stage.caught_g);
         let core = Core {
-            limits: Limits::new(hydraulics.plant),
+            held_kpa: hydraulics.plant.held_kpa(),
             edges: edges(&outside.incidents),
             outside: outside.clone(),
             options,
@@ -329,6 +329,6 @@ fn fits(outside: &Outside, plant: &Plant) -> bool {
     let basin =
         |supply: usize| plant.supplies.get(supply).is_some_and(|supply| matches!(supply.source, Source::Basin { .. }));
     outside.incidents.iter().all(sound)
-        && outside.inflows.iter().all(|inflow| basin(inflow.supply) && (0.0..1e6).contains(&inflow.flow_lps))
+        && outside.inflows.iter().all(|inflow| basin(inflow.supply) && (0.0..f64::INFINITY).contains(&inflow.flow_lps))
         && outside.inflows.is_sorted_by_key(|inflow| inflow.time)
 }

@@ -26,7 +26,7 @@ impl Core<'_> {
     ) -> Result<(), EngineError> {
         let ran = self.running();
         let kpa = self.hydraulics.raw(&self.state.mode, &self.demand, &self.state.levels).kpa;
-        let mut changed = self.pass_edges(kpa, observer) | self.pass_inflows();
+        let mut changed = self.pass_edges(observer) | self.pass_inflows();
         changed |= self.end_draws(observer) | self.start_draws(draws)?;
         self.refresh_demand(changed);
         let mut changes = 0;
@@ -59,8 +59,8 @@ impl Core<'_> {
         }
     }
 
-    /// Ends and begins incidents; `kpa` is the pressure on the raw header before.
-    fn pass_edges<O: Observer>(&mut self, kpa: f64, observer: &mut O) -> bool {
+    /// Ends and begins incidents.
+    fn pass_edges<O: Observer>(&mut self, observer: &mut O) -> bool {
         let (now, first) = (self.state.time, self.state.edges);
         let due = self.edges[first..].iter().take_while(|edge| edge.time <= now).count();
         if due == 0 {
@@ -69,7 +69,7 @@ impl Core<'_> {
         self.state.edges += due;
         let before = self.state.mode.faults;
         self.state.mode.faults = Faults::at(&self.outside.incidents, now);
-        self.refill_gas(before.air_share, kpa);
+        self.refill_gas(before.air_share);
         for index in first..first + due {
             let kind = self.outside.incidents[self.edges[index].incident].kind;
             let same = |other: IncidentKind| told(other).0 == told(kind).0 && told(other).1 == told(kind).1;
@@ -93,15 +93,17 @@ impl Core<'_> {
 
     /// Puts the gas in the pressure tank that the faults leave there. Where that is more than before, the tank is drained to
     /// the pressure it had, as when it is recharged.
-    fn refill_gas(&mut self, share_before: f64, kpa: f64) {
+    fn refill_gas(&mut self, share_before: f64) {
         let share = self.state.mode.faults.air_share;
         #[expect(clippy::float_cmp, reason = "the share is set, not computed")]
         if share == share_before {
             return;
         }
+        let water_l = self.state.levels[TANK];
+        // The tank's own pressure: it may be isolated from the header.
+        let kpa = self.hydraulics.tank.as_ref().map_or(0.0, |tank| tank.pressure_kpa(water_l));
         self.hydraulics.set_air(share);
         if let Some(tank) = self.hydraulics.tank.as_ref().filter(|_| share > share_before) {
-            let water_l = self.state.levels[TANK];
             let left_l = tank.water_l(kpa).max(self.hydraulics.tank_least_l).min(water_l);
             self.state.waters.drain_tank(water_l - left_l);
             self.state.totals.drained_l += water_l - left_l;

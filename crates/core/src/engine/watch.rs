@@ -124,7 +124,7 @@ impl Core<'_> {
     }
 
     fn held_marks(&self) -> Marks {
-        let held_kpa = self.limits.held_kpa;
+        let held_kpa = self.held_kpa;
         let header = self.hydraulics.plant.house_header();
         Marks { header, low_kpa: held_kpa - LOW_BAND_KPA, back_kpa: held_kpa - BACK_BAND_KPA, asked: true }
     }
@@ -227,7 +227,7 @@ impl Core<'_> {
         match word {
             Some(Word::Begins) => {
                 self.state.tally.low_pressure.begin(now);
-                self.tell(observer, part, EventKind::PressureLow, self.limits.held_kpa);
+                self.tell(observer, part, EventKind::PressureLow, self.held_kpa);
             }
             Some(Word::Ends) => {
                 let length = self.state.tally.low_pressure.end(before.back_since());

@@ -88,13 +88,14 @@ impl PartChecks<'_> {
         self.range(keys[2], tank.air_share, 0.01, 1.0);
     }
 
-    fn drive(&mut self, drive: &Drive) {
-        self.range("set_pressure", drive.set_kpa, 1.0, 3_000.0);
-        self.range("wake_pressure", drive.wake_kpa, 1.0, 3_000.0);
-        self.rising(&[("wake_pressure", drive.wake_kpa), ("set_pressure", drive.set_kpa)]);
-        self.range("sleep_flow", drive.sleep_flow_lps, 0.0, 1e4);
-        self.range("sleep_delay", drive.sleep_delay.s(), 0.0, 1e6);
-        self.range("standby_power", drive.standby_w, 0.0, 1e6);
+    /// A drive; `keys` of its set and wake pressure, sleep flow and delay, stand-by power.
+    fn drive(&mut self, [set, wake, flow, delay, standby]: [&'static str; 5], drive: &Drive) {
+        self.range(set, drive.set_kpa, 1.0, 3_000.0);
+        self.range(wake, drive.wake_kpa, 1.0, 3_000.0);
+        self.rising(&[(wake, drive.wake_kpa), (set, drive.set_kpa)]);
+        self.range(flow, drive.sleep_flow_lps, 0.0, 1e4);
+        self.range(delay, drive.sleep_delay.s(), 0.0, 1e6);
+        self.range(standby, drive.standby_w, 0.0, 1e6);
     }
 }
 
@@ -181,7 +182,9 @@ fn check_pump(mut checks: PartChecks<'_>, pump: &SupplyPump, lift_m: f64, water:
             checks.range("cut_out", *cut_out_kpa, 1.0, 3_000.0);
             checks.rising(&[("cut_in", *cut_in_kpa), ("cut_out", *cut_out_kpa)]);
         }
-        Control::Drive(drive) => checks.drive(drive),
+        Control::Drive(drive) => {
+            checks.drive(["set_pressure", "wake_pressure", "sleep_flow", "sleep_delay", "standby_power"], drive);
+        }
     }
     let needed_m = pump.static_head_m(lift_m, pump.control.high_kpa(), water);
     let shutoff_m = pump.curve().shutoff_m();
@@ -315,12 +318,14 @@ fn check_storage(mut checks: PartChecks<'_>, storage: &Storage) {
 
 fn check_delivery(mut checks: PartChecks<'_>, delivery: &Delivery, water: &Water) {
     let drive = &delivery.drive;
-    checks.range("delivery.set_pressure", drive.set_kpa, 1.0, 3_000.0);
-    checks.range("delivery.wake_pressure", drive.wake_kpa, 1.0, 3_000.0);
-    checks.rising(&[("delivery.wake_pressure", drive.wake_kpa), ("delivery.set_pressure", drive.set_kpa)]);
-    checks.range("delivery.sleep_flow", drive.sleep_flow_lps, 0.0, 1e4);
-    checks.range("delivery.sleep_delay", drive.sleep_delay.s(), 0.0, 1e6);
-    checks.range("delivery.standby_power", drive.standby_w, 0.0, 1e6);
+    let keys = [
+        "delivery.set_pressure",
+        "delivery.wake_pressure",
+        "delivery.sleep_flow",
+        "delivery.sleep_delay",
+        "delivery.standby_power",
+    ];
+    checks.drive(keys, drive);
     checks.range("delivery.lift", delivery.lift_m, -200.0, 200.0);
     let (shutoff_m, needed_m) = (delivery.curve.shutoff_m(), delivery.lift_m + water.head_m(drive.set_kpa));
     if shutoff_m <= needed_m {

@@ -18,8 +18,11 @@ pub struct TreatmentSummary {
     pub kind: String,
     /// Water treated.
     pub treated_l: f64,
-    /// Water that passed it by.
+    /// Water that passed it by through its bypass.
     pub bypassed_l: f64,
+    /// Water that passed it by while it was washed.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub washing_l: Option<f64>,
     /// What it holds at the end.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub caught_g: Option<f64>,
@@ -67,6 +70,7 @@ pub(super) fn treatment(plant: &Plant, first_day: Date, report: &Report) -> Vec<
             kind: kind(&stage.kind).into(),
             treated_l: totals.treated_l,
             bypassed_l: totals.bypassed_l,
+            washing_l: stage.backwash.map(|_| totals.washing_l),
             caught_g: stage.catch.map(|_| totals.caught_g),
             capacity_share: stage.catch.map(|catch| totals.caught_g / catch.capacity_g),
             loss_kpa: stage.loss_kpa(stage.rated_lps, totals.caught_g),

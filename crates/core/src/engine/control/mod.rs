@@ -10,7 +10,6 @@ mod tank;
 use super::Core;
 use super::guard::Guards;
 use crate::observe::Observer;
-use crate::plant::Plant;
 use crate::time::{Span, Time};
 
 /// A pressure switch stays open, and a pump that it has started stays on, at least this long; a tank that has run empty
@@ -20,19 +19,6 @@ const SWITCH_DWELL: Span = Span::from_ns(1_000_000_000);
 
 /// A drive sleeps at least this long, which bounds its wakings where the wake pressure is next to the set pressure.
 const DRIVE_DWELL: Span = Span::from_ns(1_000_000_000);
-
-/// Thresholds that never change in a run.
-#[derive(Clone, Debug)]
-pub(super) struct Limits {
-    /// Least pressure the controls hold on the header that feeds the buildings.
-    pub held_kpa: f64,
-}
-
-impl Limits {
-    pub(super) fn new(plant: &Plant) -> Self {
-        Self { held_kpa: plant.held_kpa() }
-    }
-}
 
 impl Core<'_> {
     /// Acts on the first control whose condition is met. Returns whether any was.
