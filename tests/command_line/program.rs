@@ -63,7 +63,9 @@ fn build() -> PathBuf {
     let this = std::env::current_exe().unwrap();
     // target/[triple/]profile/deps/this
     let profile_folder = this.ancestors().nth(2).expect("a test lies in the target folder");
-    let target = this.ancestors().find(|folder| folder.join("CACHEDIR.TAG").is_file()).expect("cargo marks its folder");
+    // Cargo marks the folder it makes, not one that was there already.
+    let marked = this.ancestors().find(|folder| folder.join("CACHEDIR.TAG").is_file());
+    let target = marked.or(profile_folder.parent()).expect("a profile lies in the target folder");
     let name = profile_folder.file_name().and_then(|name| name.to_str()).expect("a profile has a name");
     let mut command = Command::new(std::env::var_os("CARGO").unwrap_or_else(|| env!("CARGO").into()));
     command.current_dir(repository()).args(["build", "--quiet", "--package", "springhouse", "--bin", "springhouse"]);

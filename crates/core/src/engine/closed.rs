@@ -18,8 +18,7 @@ use crate::well::Response;
 
 impl Core<'_> {
     /// A guard at every kink, on the side the plant stands on.
-    pub(super) fn kinks(&self) -> Guards {
-        let mut kinks = Guards::new();
+    pub(super) fn arm_kinks(&self, kinks: &mut Guards) {
         let (levels, plant) = (&self.state.levels, self.hydraulics.plant);
         for (i, supply) in plant.supplies.iter().enumerate() {
             if let Some(well) = supply.source.well() {
@@ -29,17 +28,17 @@ impl Core<'_> {
             if self.hydraulics.tops_up(i, &self.state.mode)
                 && let Some(top_up) = supply.source.basin().and_then(|basin| basin.top_up.as_ref())
             {
-                self.arm_full_flow(&mut kinks, Header::Raw, top_up.full_flow_kpa);
+                self.arm_full_flow(kinks, Header::Raw, top_up.full_flow_kpa);
             }
         }
         for (i, outlet) in plant.outlets.iter().enumerate() {
             if self.demand.lps[i] > 0.0 {
-                self.arm_full_flow(&mut kinks, outlet.header, self.steady_kpa(i));
+                self.arm_full_flow(kinks, outlet.header, self.steady_kpa(i));
             }
         }
         if let Some(Store { storage, .. }) = &plant.store {
             if self.fill_is_open() {
-                self.arm_full_flow(&mut kinks, Header::Raw, self.fill_steady_kpa());
+                self.arm_full_flow(kinks, Header::Raw, self.fill_steady_kpa());
             }
             if let (Fill::FloatValve { open_l, shut_l, .. }, None) = (&storage.fill, self.state.mode.faults.stuck) {
                 for kink_l in [*open_l, *shut_l] {
@@ -47,7 +46,6 @@ impl Core<'_> {
                 }
             }
         }
-        kinks
     }
 
     /// Pressure at a header from which an outlet's flow no longer depends on it.

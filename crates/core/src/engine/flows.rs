@@ -23,6 +23,10 @@ pub(super) struct Flows {
     pub ports: Ports,
 }
 
+impl Flows {
+    pub(super) const NONE: Self = Self { levels: [0.0; _], ports: [0.0; _] };
+}
+
 /// A plant with what seldom changes in a run worked out once.
 #[derive(Clone, Debug)]
 pub(super) struct Hydraulics<'p> {
@@ -42,6 +46,8 @@ pub(super) struct Hydraulics<'p> {
     /// Static pressure of the main that feeds alone: as first supply, as standby.
     town_kpa: [Option<f64>; 2],
     lamps_w: f64,
+    /// Whether any supply has a variable-speed drive.
+    has_drive: bool,
 }
 
 /// The pressures on the raw side: at the tank's gauge, and at the end of the line behind the treatment.
@@ -85,7 +91,9 @@ impl<'p> Hydraulics<'p> {
             offset_kpa,
             town_kpa,
             lamps_w: lamps.sum(),
+            has_drive: false,
         };
+        hydraulics.has_drive = (0..plant.supplies.len()).any(|i| hydraulics.drive(i).is_some());
         hydraulics.set_air(1.0);
         hydraulics
     }
@@ -148,6 +156,9 @@ impl<'p> Hydraulics<'p> {
 
     /// The supply whose drive holds the pressure on the raw header, and that pressure.
     pub(super) fn holder(&self, mode: &Mode) -> Option<(usize, f64)> {
+        if !self.has_drive {
+            return None;
+        }
         (0..self.plant.supplies.len()).find_map(|i| {
             let holds = matches!(mode.supplies[i].drive, DriveMode::Hold { .. });
             let set_kpa = self.drive(i).filter(|_| holds)?.set_kpa;
@@ -217,11 +228,12 @@ impl<'p> Hydraulics<'p> {
 
     /// Flow through the top-up valve of a basin, open only while the basin itself is isolated.
     pub(super) fn top_up_lps(&self, supply: usize, mode: &Mode, raw_kpa: f64) -> f64 {
-        let basin = self.plant.supplies[supply].source.basin();
-        match basin.and_then(|basin| basin.top_up.as_ref()) {
-            Some(top_up) if self.tops_up(supply, mode) => top_up.flow_lps * open_share(raw_kpa, top_up.full_flow_kpa),
-            _ => 0.0,
+        if !self.tops_up(supply, mode) {
+            return 0.0;
         }
+        let basin = self.plant.supplies[supply].source.basin();
+        let top_up = basin.and_then(|basin| basin.top_up.as_ref());
+        top_up.map_or(0.0, |top_up| top_up.flow_lps * open_share(raw_kpa, top_up.full_flow_kpa))
     }
 
     pub(super) fn tops_up(&self, supply: usize, mode: &Mode) -> bool {
@@ -230,12 +242,11 @@ impl<'p> Hydraulics<'p> {
 
     /// Flow back through a leaking check valve: only while the pump stands still, and only where it is not isolated.
     fn leak_back_lps(&self, supply: usize, mode: &Mode, raw_kpa: f64) -> f64 {
-        match self.plant.supplies[supply].source.pump() {
-            Some(pump) if self.leaks_back(supply, mode) => {
-                mode.faults.leak_lps[supply] * open_share(raw_kpa, pump.control.high_kpa())
-            }
-            _ => 0.0,
+        if !self.leaks_back(supply, mode) {
+            return 0.0;
         }
+        let pump = self.plant.supplies[supply].source.pump();
+        pump.map_or(0.0, |pump| mode.faults.leak_lps[supply] * open_share(raw_kpa, pump.control.high_kpa()))
     }
 
     pub(super) fn leaks_back(&self, supply: usize, mode: &Mode) -> bool {
@@ -415,9 +426,9 @@ impl<'p> Hydraulics<'p> {
     }
 
     /// All rates.
-    pub(super) fn flows(&self, mode: &Mode, demand: &Demand, levels: &Levels) -> Flows {
+    pub(super) fn flows(&self, mode: &Mode, demand: &Demand, levels: &Levels, flows: &mut Flows) {
         let plant = self.plant;
-        let mut flows = Flows { levels: [0.0; _], ports: [0.0; _] };
+        *flows = Flows::NONE;
         let ports = &mut flows.ports;
 
         let raw = self.raw(mode, demand, levels);
@@ -482,6 +493,12 @@ impl<'p> Hydraulics<'p> {
                 flows.levels[STORAGE] = net_lps;
             }
         }
+    }
+
+    /// All rates at the present.
+    pub(super) fn flows_now(&self, mode: &Mode, demand: &Demand, levels: &Levels) -> Flows {
+        let mut flows = Flows::NONE;
+        self.flows(mode, demand, levels, &mut flows);
         flows
     }
 

@@ -3,7 +3,7 @@
 use super::flows::Hydraulics;
 use super::lines::Demand;
 use super::mode::Mode;
-use super::piece::{Form, Piece, WellForm, rise};
+use super::piece::{Form, Piece, WellForm};
 use super::quartic::Quartic;
 use super::state::{SERVED, SOURCE};
 use crate::root::root;
@@ -61,6 +61,10 @@ impl Guards {
     pub(super) fn new() -> Self {
         let idle = Guard { quantity: Quantity::RawSpare, threshold: 0.0, rising: true };
         Self { list: [idle; MOST_GUARDS], count: 0 }
+    }
+
+    pub(super) fn clear(&mut self) {
+        self.count = 0;
     }
 
     pub(super) fn arm(&mut self, quantity: Quantity, threshold: f64, rising: bool) {
@@ -131,15 +135,15 @@ impl Guard {
                 let well = i.checked_sub(SOURCE).map_or(WellForm::Linear, |supply| wells[supply]);
                 self.met_closed(piece, i, well)
             }
-            (Quantity::Level(i), Form::Step { step, rises, .. }) => {
-                self.met_dense(piece.levels[i], &rises[i], (end - piece.start).s() / step.s()).map(|x| x * step.s())
-            }
-            (Quantity::Served(o), Form::Step { step, stages, .. }) => {
-                let served = rise(stages, *step, |flows| flows.ports[SERVED + o]);
+            (Quantity::Level(i), Form::Step { step }) => self
+                .met_dense(piece.levels[i], piece.level_rise(i), (end - piece.start).s() / step.s())
+                .map(|x| x * step.s()),
+            (Quantity::Served(o), Form::Step { step }) => {
+                let served = piece.port_rise(*step, SERVED + o);
                 self.met_dense(0.0, &served, (end - piece.start).s() / step.s()).map(|x| x * step.s())
             }
             (Quantity::Served(o), Form::Closed { .. }) => {
-                let share = piece.flows.ports[SERVED + o];
+                let share = piece.flows().ports[SERVED + o];
                 (share > 0.0).then(|| self.threshold / share)
             }
             // Constant over a closed form, so not newly met.
@@ -159,7 +163,7 @@ impl Guard {
     }
 
     fn met_closed(&self, piece: &Piece, level: usize, well: WellForm) -> Option<f64> {
-        let (from, rate) = (piece.levels[level], piece.flows.levels[level]);
+        let (from, rate) = (piece.levels[level], piece.flows().levels[level]);
         if self.excess(from) >= 0.0 {
             return None;
         }

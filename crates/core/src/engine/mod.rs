@@ -34,10 +34,10 @@ pub use self::state::State;
 pub use self::tally::{Spells, SupplyTally, Tally, Work};
 
 use self::faults::{Edge, edges};
-use self::flows::{Flows, Hydraulics};
+use self::flows::Hydraulics;
 use self::guard::{Context, Guards};
 use self::lines::Demand;
-use self::piece::{Form, Piece, rises, try_step};
+use self::piece::{Form, Piece};
 use crate::draw::Draw;
 use crate::incident::{Incident, IncidentKind, Outside};
 use crate::observe::{Observer, Part};
@@ -126,7 +126,15 @@ struct Core<'p> {
 pub struct Engine<'p, D> {
     core: Core<'p>,
     draws: D,
-    piece: Option<Piece>,
+    course: Course,
+}
+
+/// The open piece, and room for the guards over it.
+struct Course {
+    is_open: bool,
+    piece: Piece,
+    guards: Guards,
+    kinks: Guards,
 }
 
 /// No step is rejected below this: at a kink the error of so short a step is past counting.
@@ -212,7 +220,8 @@ impl<'p, D: Iterator<Item = Draw>> Engine<'p, D> {
             hydraulics,
             state,
         };
-        Ok(Self { core, draws, piece: None })
+        let course = Course { is_open: false, piece: Piece::new(), guards: Guards::new(), kinks: Guards::new() };
+        Ok(Self { core, draws, course })
     }
 
     /// Runs up to an instant; what happens at that very instant is left for the next call.
@@ -221,8 +230,8 @@ impl<'p, D: Iterator<Item = Draw>> Engine<'p, D> {
     /// Any [`EngineError`] but `BadOptions`.
     pub fn run_until<O: Observer>(&mut self, until: Time, observer: &mut O) -> Result<(), EngineError> {
         loop {
-            let core = &mut self.core;
-            let piece = self.piece.get_or_insert_with(|| core.open_piece());
+            self.open();
+            let (core, piece) = (&mut self.core, &self.course.piece);
             if piece.end >= until {
                 core.tell_up_to(piece, until, observer);
                 return Ok(());
@@ -230,7 +239,14 @@ impl<'p, D: Iterator<Item = Draw>> Engine<'p, D> {
             core.tell_up_to(piece, piece.end, observer);
             core.commit(piece)?;
             core.settle(&mut self.draws, observer)?;
-            self.piece = None;
+            self.course.is_open = false;
+        }
+    }
+
+    fn open(&mut self) {
+        if !self.course.is_open {
+            self.core.open(&mut self.course);
+            self.course.is_open = true;
         }
     }
 
@@ -243,57 +259,55 @@ impl<'p, D: Iterator<Item = Draw>> Engine<'p, D> {
     /// The figures of the run up to where it got.
     #[must_use]
     pub fn report(&mut self) -> Report {
-        let core = &mut self.core;
-        let piece = self.piece.get_or_insert_with(|| core.open_piece());
-        core.report(piece)
+        self.open();
+        self.core.report(&self.course.piece)
     }
 }
 
 impl Core<'_> {
     /// The next piece of the trajectory, up to the first timer or met guard, or one step if that is sooner.
-    fn open_piece(&mut self) -> Piece {
-        let state = &self.state;
-        let now = state.time;
-        let flows = self.hydraulics.flows(&state.mode, &self.demand, &state.levels);
-        let mut guards = Guards::new();
+    fn open(&mut self, course: &mut Course) {
+        let Course { piece, guards, kinks, .. } = course;
+        let (now, state) = (self.state.time, &self.state);
+        piece.begin(now, &state.levels, |flows| self.hydraulics.flows(&state.mode, &self.demand, &state.levels, flows));
+        guards.clear();
+        kinks.clear();
         let longest = if self.hydraulics.plant.stages.is_empty() { LONGEST_PIECE } else { LONGEST_TREATED_PIECE };
-        let timer = self.arm(&mut guards).min(self.arm_draws(&mut guards, &flows)).min(now + longest);
+        let timer = self.arm(guards).min(self.arm_draws(guards, piece.flows())).min(now + longest);
         let horizon = timer.max(now + Span::from_ns(1));
-        let kinks = self.kinks();
+        self.arm_kinks(kinks);
         self.rejected = 0;
         self.next_step_s = state.step_s;
-        let levels = state.levels;
-        let mut piece = match self.closed_form(&flows).filter(|_| self.options.closed_forms) {
-            Some(wells) => Piece { start: now, end: horizon, levels, flows, form: Form::Closed { wells } },
-            None => self.step(&flows, horizon),
-        };
+        match self.closed_form(piece.flows()).filter(|_| self.options.closed_forms) {
+            Some(wells) => {
+                piece.form = Form::Closed { wells };
+                piece.end = horizon;
+            }
+            None => self.step(piece, horizon),
+        }
         let context = Context { hydraulics: &self.hydraulics, mode: &self.state.mode, demand: &self.demand };
         if matches!(piece.form, Form::Step { .. })
-            && let Some(kink) = kinks.first_met(&piece, &context)
+            && let Some(kink) = kinks.first_met(piece, &context)
         {
             // Stages past the kink obeyed another law: take the step again, up to the kink only.
-            let step = kink - now;
-            let stages = self.stages(&flows, step).0;
-            piece.form = Form::Step { step, rises: rises(&stages, step), stages };
-            piece.end = kink;
+            self.try_step(piece, kink - now);
+            piece.take_step(kink - now);
         }
-        let met = [&guards, &kinks].into_iter().filter_map(|guards| guards.first_met(&piece, &context)).min();
+        let met = [guards, kinks].into_iter().filter_map(|guards| guards.first_met(piece, &context)).min();
         piece.end = met.unwrap_or(piece.end);
-        piece
     }
 
-    /// The stages of a step from the present, and its error.
-    fn stages(&self, flows: &Flows, step: Span) -> ([Flows; rk::STAGES], f64) {
-        try_step(&self.hydraulics, &self.state.mode, &self.demand, &self.state.levels, flows, step)
+    /// Tries a step from the present; returns its error in litres.
+    fn try_step(&self, piece: &mut Piece, step: Span) -> f64 {
+        piece.try_step(&self.hydraulics, &self.state.mode, &self.demand, step)
     }
 
-    /// One step within the tolerance, not beyond the horizon.
-    fn step(&mut self, flows: &Flows, horizon: Time) -> Piece {
-        let (now, levels) = (self.state.time, self.state.levels);
+    /// Makes the piece one step within the tolerance, not beyond the horizon.
+    fn step(&mut self, piece: &mut Piece, horizon: Time) {
         let mut step_s = self.state.step_s.min(self.options.longest_step.s());
         loop {
-            let step = Span::from_s(step_s).max(Span::from_ns(1)).min(horizon - now);
-            let (stages, error_l) = self.stages(flows, step);
+            let step = Span::from_s(step_s).max(Span::from_ns(1)).min(horizon - piece.start);
+            let error_l = self.try_step(piece, step);
             // Elementary controller of a pair of order 5(4) with the usual safety factor and bounds.
             let ratio = error_l / self.options.tolerance_l;
             let factor = if ratio > 0.0 { (0.9 / libm::pow(ratio, 0.2)).clamp(0.2, 5.0) } else { 5.0 };
@@ -302,9 +316,7 @@ impl Core<'_> {
                 let grown_s = factor * step.s();
                 let cut = step < Span::from_s(step_s);
                 self.next_step_s = if cut { grown_s.max(self.state.step_s) } else { grown_s }.min(Span::DAY.s());
-                let end = now + step;
-                let form = Form::Step { step, rises: rises(&stages, step), stages };
-                return Piece { start: now, end, levels, flows: *flows, form };
+                return piece.take_step(step);
             }
             self.rejected += 1;
             step_s = (factor * step.s()).max(SHORTEST_STEP_S);

@@ -18,33 +18,26 @@ use crate::supply::MOST_SUPPLIES;
 use crate::time::{Span, Time};
 
 /// The trajectory from `start` to `end`. Nothing but levels and ports changes in between.
+///
+/// There is one, and it is made anew in its place: it is too large to be moved for every segment.
 #[derive(Clone, Debug)]
 pub(super) struct Piece {
     pub start: Time,
     pub end: Time,
     pub levels: Levels,
-    /// Rates at the start.
-    pub flows: Flows,
     pub form: Form,
+    /// Rates at the start, then at the further stages of a step; these mean nothing in a closed form.
+    stages: [Flows; rk::STAGES],
+    /// How each level rises over a step.
+    rises: [Quartic; LEVELS],
 }
 
-#[derive(Clone, Debug)]
-#[expect(clippy::large_enum_variant, reason = "one piece exists at a time, and boxing would allocate in the loop")]
+#[derive(Clone, Copy, Debug)]
 pub(super) enum Form {
     /// Constant rates, but for what wells do and the pressures in tanks that fill or empty steadily.
     Closed { wells: [WellForm; MOST_SUPPLIES] },
-    /// A Runge-Kutta step of length `step`, of which the piece may be a first part; and how each level rises over it.
-    Step { step: Span, stages: [Flows; rk::STAGES], rises: [Quartic; LEVELS] },
-}
-
-/// How each level rises over a step.
-pub(super) fn rises(stages: &[Flows; rk::STAGES], step: Span) -> [Quartic; LEVELS] {
-    array::from_fn(|level| rise(stages, step, |flows| flows.levels[level]))
-}
-
-/// How the time integral of a rate rises over a step.
-pub(super) fn rise(stages: &[Flows; rk::STAGES], step: Span, rate: impl Fn(&Flows) -> f64) -> Quartic {
-    rk::polynomial(&array::from_fn(|stage| step.s() * rate(&stages[stage])))
+    /// A Runge-Kutta step of this length, of which the piece may be a first part.
+    Step { step: Span },
 }
 
 /// How drawdown moves under a constant pumped flow.
@@ -87,6 +80,73 @@ fn pressure_integral_kpa_s(tank: &PressureTank, water_l: f64, rate_lps: f64, s: 
 }
 
 impl Piece {
+    /// A piece yet to be made.
+    pub(super) fn new() -> Self {
+        Self {
+            start: Time::ZERO,
+            end: Time::ZERO,
+            levels: [0.0; _],
+            form: Form::Step { step: Span::ZERO },
+            stages: [Flows::NONE; _],
+            rises: [Quartic([0.0; _]); _],
+        }
+    }
+
+    /// Rates at the start.
+    pub(super) fn flows(&self) -> &Flows {
+        &self.stages[0]
+    }
+
+    /// Begins a piece at the present levels.
+    pub(super) fn begin(&mut self, start: Time, levels: &Levels, rates: impl FnOnce(&mut Flows)) {
+        self.start = start;
+        self.levels = *levels;
+        rates(&mut self.stages[0]);
+    }
+
+    /// Makes it one trial step of the embedded pair. Returns the error, in litres.
+    pub(super) fn try_step(&mut self, hydraulics: &Hydraulics<'_>, mode: &Mode, demand: &Demand, step: Span) -> f64 {
+        let h = step.s();
+        for (i, row) in rk::A.iter().enumerate() {
+            let mut at = self.levels;
+            let (known, next) = self.stages.split_at_mut(i + 1);
+            for (a, stage) in row.iter().zip(known) {
+                for (level, rate) in at.iter_mut().zip(&stage.levels) {
+                    *level += h * a * rate;
+                }
+            }
+            hydraulics.flows(mode, demand, &at, &mut next[0]);
+        }
+        let mut error_l = 0.0_f64;
+        for (i, litres) in hydraulics.litres_per_level.iter().enumerate() {
+            let sum: f64 = rk::E.iter().zip(&self.stages).map(|(e, stage)| e * stage.levels[i]).sum();
+            error_l = error_l.max((h * sum * litres).abs());
+        }
+        error_l
+    }
+
+    /// Takes the step last tried.
+    pub(super) fn take_step(&mut self, step: Span) {
+        self.form = Form::Step { step };
+        self.end = self.start + step;
+        self.rises = array::from_fn(|level| self.rise(step, |flows| flows.levels[level]));
+    }
+
+    /// How the time integral of a rate rises over a step.
+    fn rise(&self, step: Span, rate: impl Fn(&Flows) -> f64) -> Quartic {
+        rk::polynomial(&array::from_fn(|stage| step.s() * rate(&self.stages[stage])))
+    }
+
+    /// How a level rises over a step.
+    pub(super) fn level_rise(&self, level: usize) -> &Quartic {
+        &self.rises[level]
+    }
+
+    /// How the time integral of a port rises over a step.
+    pub(super) fn port_rise(&self, step: Span, port: usize) -> Quartic {
+        self.rise(step, |flows| flows.ports[port])
+    }
+
     /// Levels at an instant within the piece.
     pub(super) fn levels_at(&self, time: Time) -> Levels {
         let s = (time - self.start).s();
@@ -94,7 +154,7 @@ impl Piece {
         match &self.form {
             Form::Closed { wells } => {
                 let (tanks, sources) = levels.split_at_mut(SOURCE);
-                let (tank_rates, source_rates) = self.flows.levels.split_at(SOURCE);
+                let (tank_rates, source_rates) = self.flows().levels.split_at(SOURCE);
                 for (level, rate) in tanks.iter_mut().zip(tank_rates) {
                     *level += rate * s;
                 }
@@ -102,9 +162,9 @@ impl Piece {
                     *level = well.drawdown_m(*level, *rate, s);
                 }
             }
-            Form::Step { step, stages, .. } => {
+            Form::Step { step } => {
                 let (h, weights) = (step.s(), rk::weights(s / step.s()));
-                for (weight, stage) in weights.iter().zip(stages) {
+                for (weight, stage) in weights.iter().zip(&self.stages) {
                     for (level, rate) in levels.iter_mut().zip(&stage.levels) {
                         *level += h * weight * rate;
                     }
@@ -119,12 +179,12 @@ impl Piece {
         let s = (time - self.start).s();
         match &self.form {
             Form::Closed { wells } => {
-                let mut ports = self.flows.ports.map(|rate| rate * s);
+                let mut ports = self.flows().ports.map(|rate| rate * s);
                 for (i, well) in wells.iter().enumerate() {
                     let inflow = of_supply(i, SupplyPort::Inflow);
-                    ports[inflow] = well.inflow_l(self.levels[SOURCE + i], self.flows.ports[inflow], s);
+                    ports[inflow] = well.inflow_l(self.levels[SOURCE + i], self.flows().ports[inflow], s);
                 }
-                let (tank_lps, small_lps) = (self.flows.levels[TANK], self.flows.levels[SMALL]);
+                let (tank_lps, small_lps) = (self.flows().levels[TANK], self.flows().levels[SMALL]);
                 if let Some(tank) = hydraulics.giving_tank(mode)
                     && tank_lps != 0.0
                 {
@@ -137,11 +197,11 @@ impl Piece {
                 }
                 ports
             }
-            Form::Step { step, stages, .. } => {
+            Form::Step { step } => {
                 let (h, weights) = (step.s(), rk::weights(s / step.s()));
                 let mut ports: Ports = [0.0; _];
                 let used = SERVED + hydraulics.plant.outlets.len();
-                for (weight, stage) in weights.iter().zip(stages) {
+                for (weight, stage) in weights.iter().zip(&self.stages) {
                     for (port, rate) in ports.iter_mut().zip(&stage.ports[..used]) {
                         *port += h * weight * rate;
                     }
@@ -155,10 +215,10 @@ impl Piece {
     pub(super) fn port_at(&self, port: usize, time: Time) -> f64 {
         let s = (time - self.start).s();
         match &self.form {
-            Form::Closed { .. } => self.flows.ports[port] * s,
-            Form::Step { step, stages, .. } => {
+            Form::Closed { .. } => self.flows().ports[port] * s,
+            Form::Step { step } => {
                 let weights = rk::weights(s / step.s());
-                step.s() * weights.iter().zip(stages).map(|(w, stage)| w * stage.ports[port]).sum::<f64>()
+                step.s() * weights.iter().zip(&self.stages).map(|(w, stage)| w * stage.ports[port]).sum::<f64>()
             }
         }
     }
@@ -171,8 +231,8 @@ impl Piece {
         } else {
             Extremes { least: from, least_at: self.start, most: to }
         };
-        if let Form::Step { step, rises, .. } = &self.form {
-            let rise = rises[level];
+        if let Form::Step { step } = &self.form {
+            let rise = self.rises[level];
             let last = (until - self.start).s() / step.s();
             for theta in rise.turning_points(last) {
                 let value = from + rise.value(theta);
@@ -191,12 +251,12 @@ impl Piece {
     /// Least of a level between two instants of the piece, at which it is `ends`.
     pub(super) fn least_between(&self, level: usize, (from, to): (Time, Time), ends: (f64, f64)) -> f64 {
         let mut least = ends.0.min(ends.1);
-        if let Form::Step { step, rises, .. } = &self.form {
+        if let Form::Step { step } = &self.form {
             // The same turning points whatever the instants, so that a cut in between changes nothing.
-            for theta in rises[level].turning_points(1.0) {
+            for theta in self.rises[level].turning_points(1.0) {
                 let time = self.start + Span::from_s(theta * step.s());
                 if from < time && time < to {
-                    least = least.min(self.levels[level] + rises[level].value(theta));
+                    least = least.min(self.levels[level] + self.rises[level].value(theta));
                 }
             }
         }
@@ -210,32 +270,4 @@ pub(super) struct Extremes {
     pub least: f64,
     pub least_at: Time,
     pub most: f64,
-}
-
-/// One trial step of the embedded pair and its error, in litres.
-pub(super) fn try_step(
-    hydraulics: &Hydraulics<'_>,
-    mode: &Mode,
-    demand: &Demand,
-    levels: &Levels,
-    first: &Flows,
-    step: Span,
-) -> ([Flows; rk::STAGES], f64) {
-    let h = step.s();
-    let mut stages = [*first; rk::STAGES];
-    for (i, row) in rk::A.iter().enumerate() {
-        let mut at = *levels;
-        for (a, stage) in row[..=i].iter().zip(&stages) {
-            for (level, rate) in at.iter_mut().zip(&stage.levels) {
-                *level += h * a * rate;
-            }
-        }
-        stages[i + 1] = hydraulics.flows(mode, demand, &at);
-    }
-    let mut error_l = 0.0_f64;
-    for (i, litres) in hydraulics.litres_per_level.iter().enumerate() {
-        let sum: f64 = rk::E.iter().zip(&stages).map(|(e, stage)| e * stage.levels[i]).sum();
-        error_l = error_l.max((h * sum * litres).abs());
-    }
-    (stages, error_l)
 }

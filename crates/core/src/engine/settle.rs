@@ -142,7 +142,7 @@ impl Core<'_> {
         let (hydraulics, state) = (&self.hydraulics, &self.state);
         let stage = &hydraulics.plant.stages[i];
         let unit = stage.ultraviolet()?;
-        let flows = hydraulics.flows(&state.mode, &self.demand, &state.levels);
+        let flows = hydraulics.flows_now(&state.mode, &self.demand, &state.levels);
         let flow_lps = hydraulics.passing_lps(stage.header, &self.demand, &flows);
         if flow_lps <= 0.0 {
             return None;

@@ -233,7 +233,7 @@ impl Core<'_> {
 
     /// What an outlet gets just now.
     pub(super) fn flow_to_lps(&self, outlet: usize) -> f64 {
-        let flows = self.hydraulics.flows(&self.state.mode, &self.demand, &self.state.levels);
+        let flows = self.hydraulics.flows_now(&self.state.mode, &self.demand, &self.state.levels);
         self.demand.lps[outlet] * flows.ports[SERVED + outlet]
     }
 }
