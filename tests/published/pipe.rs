@@ -64,30 +64,6 @@ fn ratios(inside_in: f64, row: &[(f64, f64)]) -> Vec<f64> {
 }
 
 #[test]
-fn external_state_code_table() {
-    // Illinois Administrative Code, title 77, part 906, appendix A, exhibit I: Schedule 40 plastic, Hazen-Williams with
-    // C = 150, feet per 100 feet.
-    const ROWS: Sizes<'_> = &[
-        (1.049, &[(5.0, 1.52), (10.0, 5.50)]),
-        (1.380, &[(5.0, 0.39), (10.0, 1.46), (15.0, 3.06), (20.0, 5.23)]),
-        (1.610, &[(5.0, 0.18), (10.0, 0.70), (15.0, 1.45), (20.0, 2.46)]),
-        (2.067, &[(10.0, 0.21), (15.0, 0.44), (20.0, 0.74)]),
-    ];
-    // Hazen-Williams knows neither viscosity nor Reynolds number: it is a power law, Q^1.85, fitted to larger pipes at
-    // about 1 m/s. In small pipes at low flow friction rises above it, so the code reads low: by a fifth at 0.25 m/s, by
-    // a twentieth at 1.3 m/s.
-    for (inside_in, row) in ROWS {
-        let ratios = ratios(*inside_in, row);
-        for ratio in &ratios {
-            assert!((0.75..1.0).contains(ratio), "{inside_in} in: {ratios:?}");
-        }
-        // Two digits in the code leave up to 3 % in a ratio.
-        assert!(ratios.windows(2).all(|pair| pair[1] > pair[0] - 0.03), "{inside_in} in: {ratios:?}");
-        assert!(ratios.last() > ratios.first(), "{inside_in} in: {ratios:?}");
-    }
-}
-
-#[test]
 fn external_pump_handbook_row() {
     // A pump maker's handbook, Schedule 40 plastic, feet per 100 feet at 10 gpm. It implies Hazen-Williams with
     // C = 133, a pipe no longer new, where ours is smooth: within 20 %, and above. The handbook's row for 3/4 in (25.98)

@@ -114,7 +114,7 @@ pub fn events(run: &Run<'_>, out: impl Write) -> ::csv::Result<()> {
     let mut table = Writer::from_writer(out);
     table.write_record(["time", "part", "event", "value", "unit", "text"])?;
     for event in &run.outcome.events {
-        let unit = words::event_unit(event.kind);
+        let unit = words::event_unit(plant, event);
         let value = match unit {
             "" => String::new(),
             "L/s" => fixed(event.value, 6),

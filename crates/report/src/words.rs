@@ -2,6 +2,7 @@
 
 use springhouse_core::observe::{Event, EventKind, Part, Trouble};
 use springhouse_core::plant::Plant;
+use springhouse_core::treatment::StageKind;
 use springhouse_scenario::Units;
 use springhouse_sim::{Finding, FindingKind, Summary, names};
 
@@ -73,8 +74,8 @@ fn ends_key(trouble: Trouble) -> &'static str {
 }
 
 /// Unit of an event's value; empty where it has none.
-pub(crate) fn event_unit(kind: EventKind) -> &'static str {
-    match kind {
+pub(crate) fn event_unit(plant: &Plant, event: &Event) -> &'static str {
+    match event.kind {
         EventKind::PumpStarts | EventKind::PumpStops | EventKind::TankEmpties | EventKind::PressureLow => "kPa",
         EventKind::ShortCyclingBegins
         | EventKind::RunOutEnds
@@ -83,6 +84,7 @@ pub(crate) fn event_unit(kind: EventKind) -> &'static str {
         | EventKind::ChangesBack
         | EventKind::UnderdoseEnds => "s",
         EventKind::ShortCyclingEnds => "starts",
+        EventKind::LowLevelStop | EventKind::LowLevelClears if of_basin(plant, event.part) => "L",
         EventKind::LowLevelStop | EventKind::LowLevelClears => "m",
         EventKind::SuctionLost
         | EventKind::SuctionRegained
@@ -105,6 +107,11 @@ pub(crate) fn event_unit(kind: EventKind) -> &'static str {
     }
 }
 
+/// Whether a part is a cistern or a pond.
+fn of_basin(plant: &Plant, part: Part) -> bool {
+    matches!(part, Part::Source(i) if plant.supplies.get(i).is_some_and(|supply| supply.source.basin().is_some()))
+}
+
 /// An event as a sentence, in metric units.
 pub(crate) fn event(plant: &Plant, event: &Event) -> String {
     let (name, value) = (&names::part(plant, event.part), event.value);
@@ -112,9 +119,7 @@ pub(crate) fn event(plant: &Plant, event: &Event) -> String {
     let kpa = || units.pressure(value);
     let litres = || units.volume(value);
     let level = || match event.part {
-        Part::Source(i) if plant.supplies.get(i).is_some_and(|supply| supply.source.basin().is_some()) => {
-            format!("{} left", units.volume(value))
-        }
+        part if of_basin(plant, part) => format!("{} left", units.volume(value)),
         _ => format!("water {} down", units.length(value)),
     };
     let lpm = || units.flow(value);
@@ -122,13 +127,10 @@ pub(crate) fn event(plant: &Plant, event: &Event) -> String {
         EventKind::PumpStarts => format!("the {name} starts at {}", kpa()),
         EventKind::PumpStops => format!("the {name} stops at {}", kpa()),
         EventKind::ShortCyclingBegins => {
-            format!(
-                "the well pump short-cycles, {} from start to start; its starts are not listed",
-                units.duration(value)
-            )
+            format!("the {name} short-cycles, {} from start to start; its starts are not listed", units.duration(value))
         }
         EventKind::ShortCyclingEnds => {
-            format!("the well pump no longer short-cycles, after {} starts; its starts are listed again", number(value))
+            format!("the {name} no longer short-cycles, after {} starts; its starts are listed again", number(value))
         }
         EventKind::LowLevelStop => format!("the low-level cut-off stops the pump of the {name}, {}", level()),
         EventKind::LowLevelClears => format!("the {name} has recovered and its pump may run, {}", level()),
@@ -151,7 +153,7 @@ pub(crate) fn event(plant: &Plant, event: &Event) -> String {
         EventKind::ChangesBack => {
             format!("the first supply is back; the standby is isolated, after {}", units.duration(value))
         }
-        EventKind::ServiceDue => format!("the {name} is due for service"),
+        EventKind::ServiceDue => service_due(plant, event),
         EventKind::Washed => format!("the {name} is washed, with {} of its wash water", percent(value)),
         EventKind::UnderdoseBegins => {
             format!("water passes the {name} with {} mJ/cm2, less than its least dose", number(value))
@@ -159,6 +161,25 @@ pub(crate) fn event(plant: &Plant, event: &Event) -> String {
         EventKind::UnderdoseEnds => format!("the {name} gives its dose again, after {}", units.duration(value)),
         EventKind::IncidentBegins(trouble) => begins(trouble, name, value),
         EventKind::IncidentEnds(trouble) => ends(trouble, name),
+    }
+}
+
+/// A stage that wants service, and what shows it.
+fn service_due(plant: &Plant, event: &Event) -> String {
+    let name = names::part(plant, event.part);
+    let stage = match event.part {
+        Part::Stage(i) => plant.stages.get(i),
+        _ => None,
+    };
+    match stage.map(|stage| &stage.kind) {
+        Some(StageKind::Ultraviolet(_)) => {
+            format!("the {name} is due for a new lamp, after {} hours", number(event.value.round()))
+        }
+        Some(StageKind::Sediment) => {
+            format!("the {name} is due for service: it takes {} at its rated flow", Units::Metric.pressure(event.value))
+        }
+        // What these hold does not show in their pressure.
+        _ => format!("the {name} is due for service: it holds all that it can"),
     }
 }
 
@@ -255,6 +276,7 @@ pub(crate) fn finding(run: &Run<'_>, finding: &Finding) -> String {
             let passed = units.volume(finding.litres.unwrap_or(0.0));
             format!("{passed} passed the {name} with less than its least dose: that water counts as not disinfected")
         }
+        FindingKind::ServiceDue => format!("the {name} is due for service{first}"),
         FindingKind::Untreated => {
             let passed = units.volume(finding.litres.unwrap_or(0.0));
             format!("{passed} passed the {name} untreated, through its bypass")

@@ -68,7 +68,7 @@ pub enum FindingKind {
     ProtectStop,
     /// Electricity or a pump was out, as the scenario asked: times, minutes.
     Incident,
-    /// Storage was full and spilled.
+    /// Storage, a cistern or a pond was full and spilled.
     Spilled,
     /// Water ran out of a burst pipe or a running hose.
     Leaked,
@@ -78,6 +78,8 @@ pub enum FindingKind {
     Underdosed,
     /// Water passed a stage of treatment through its bypass.
     Untreated,
+    /// A stage of treatment holds all that it can, or its lamp is old.
+    ServiceDue,
 }
 
 /// Most starts of a pump motor in a day.
@@ -136,6 +138,15 @@ pub(crate) fn judge(
         spells(FindingKind::Spilled, false, names::STORAGE, &tally.storage_spills)
             .map(|spill| Finding { litres: Some(report.totals.spilled_l), ..spill }),
     );
+    for (i, supply) in tally.supplies.iter().enumerate() {
+        let spilled = spells(FindingKind::Spilled, false, &names::supply(plant, i), &supply.spills);
+        let litres = Some(report.totals.supplies[i].spilled_l);
+        findings.extend(spilled.map(|spill| Finding { litres, ..spill }));
+    }
+    for (stage, due) in plant.stages.iter().zip(tally.service_due) {
+        let told = finding(FindingKind::ServiceDue, false, &stage.name);
+        findings.extend(due.map(|time| Finding { at: Some(iso(first_day, time)), ..told }));
+    }
     if minutes(tally.low_pressure.total) >= 1.0 {
         let low = spells(FindingKind::LowPressure, false, "pressure", &tally.low_pressure);
         findings.extend(low.map(|low| Finding { limit: Some(plant.held_kpa()), ..low }));

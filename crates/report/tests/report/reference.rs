@@ -104,7 +104,8 @@ fn next_finding(kind: FindingKind) -> Option<FindingKind> {
         K::Leaked => K::StandbyUsed,
         K::StandbyUsed => K::Underdosed,
         K::Underdosed => K::Untreated,
-        K::Untreated => return None,
+        K::Untreated => K::ServiceDue,
+        K::ServiceDue => return None,
     })
 }
 
