@@ -7,6 +7,6 @@ mod log;
 mod schedule;
 mod stream;
 
-pub use log::{LogError, LogErrors, MOST_ERRORS, MOST_FLOW_LPS, Problem, read_log};
+pub use log::{LogErrors, MOST_FLOW_LPS, Problem, read_log};
 pub use schedule::DailyDraw;
 pub use stream::DrawStream;

@@ -10,7 +10,6 @@ mod diagnostic;
 mod display;
 mod faults;
 mod load;
-mod nearest;
 pub mod quantity;
 mod reference;
 mod scenario;

@@ -1,17 +1,85 @@
 //! A record of rain: each row's rain fell from its time until the time of the next.
+//!
+//! A table headed `time,rain_mm` or `time,rain_in`, its rows in order of time. The last row's interval is as long as the one
+//! before.
 
 use std::io::Read;
 
 use jiff::civil::Date;
 use springhouse_core::roof::RainStep;
 use springhouse_core::time::{Span, Time};
-
-use crate::error::{Problem, RainErrors};
-use crate::fields::{amount, fields, lines, shortened, time};
-use crate::header::{self, Column, Header};
+use springhouse_table::{Column, Errors, Form, Header, Row, Rows, number, shortened, time};
+use thiserror::Error;
 
 #[cfg(test)]
 mod tests;
+
+/// Everything wrong with a record of rain.
+pub type RainErrors = Errors<Problem>;
+
+/// What is wrong. Each message says what was found, what is accepted, and what to do.
+#[derive(Clone, Debug, PartialEq, Error)]
+pub enum Problem {
+    /// What can be wrong with any table.
+    #[error(transparent)]
+    Table(#[from] springhouse_table::Problem),
+    /// A time that is not after the one before.
+    #[error(
+        "`{found}` is not after the time on line {before_line}; times must rise; sort the rows by time, and take the hour \
+         of daylight-saving time off"
+    )]
+    OutOfOrder {
+        /// The text found.
+        found: String,
+        /// Line of the row before.
+        before_line: u64,
+    },
+    /// A row whose next comes too late.
+    #[error(
+        "{days:.0} days pass until the time on line {next_line}; accepted are at most {MOST_INTERVAL_DAYS}; add the rows \
+         between, with 0 where no rain fell"
+    )]
+    IntervalTooLong {
+        /// Length of the interval in days.
+        days: f64,
+        /// Line of the next row.
+        next_line: u64,
+    },
+    /// Too few rows to know how long the rain of one took.
+    #[error(
+        "{found} found; accepted are two rows or more, since the rain of a row fell until the time of the next; add rows, \
+         with 0 where no rain fell"
+    )]
+    TooFewRows {
+        /// `no row` or `one row`.
+        found: &'static str,
+    },
+    /// More rain than falls.
+    #[error(
+        "`{found}` makes {mm_per_h:.0} mm of rain in an hour; accepted are at most {MOST_RAIN_MM_PER_H:.0}; check the unit \
+         and the times, and that each row has only its own rain, not the sum of all before"
+    )]
+    TooMuch {
+        /// The text found.
+        found: String,
+        /// What would fall in an hour.
+        mm_per_h: f64,
+    },
+}
+
+const FORM: Form = Form {
+    what: "a record of rain",
+    headers: "`time,rain_mm`, or `time,rain_in` where inches are meant",
+    accepted: "`time` and one of `rain_mm` and `rain_in`",
+    columns: &[("time", ""), ("rain_mm", "millimetres"), ("rain_in", "inches")],
+};
+
+/// The columns that say how much, of which a record has one: millimetres of one of their unit, and what is accepted. An inch
+/// is 25.4 mm by definition (international yard and pound agreement, 1959).
+const DEPTHS: [(&str, (f64, &str)); 2] = [
+    ("rain_mm", (1.0, "rain in millimetres, 0 or more, 0 for a trace")),
+    ("rain_in", (25.4, "rain in inches, 0 or more, 0 for a trace")),
+];
 
 /// The longest interval of a row: a month.
 pub const MOST_INTERVAL_DAYS: i64 = 31;
@@ -29,111 +97,106 @@ pub const MOST_RAIN_MM_PER_H: f64 = 1_000.0;
 ///
 /// # Errors
 /// All that is wrong with the file.
-pub fn read_rain(mut reader: impl Read, file_name: &str, first_day: Date) -> Result<Vec<RainStep>, RainErrors> {
-    let mut errors = RainErrors::none(file_name);
-    let mut bytes = Vec::new();
-    if let Err(error) = reader.read_to_end(&mut bytes) {
-        errors.push(None, None, Problem::Unreadable { reason: error.to_string() });
-        return Err(errors);
+pub fn read_rain(reader: impl Read, file_name: &str, first_day: Date) -> Result<Vec<RainStep>, RainErrors> {
+    springhouse_table::read(reader, file_name, FORM.headers, |first, rows, errors| {
+        let columns = columns(first, errors);
+        columns.map_or_else(Vec::new, |columns| read_rows(rows, columns, first_day, errors))
+    })
+}
+
+/// How a record is laid out.
+#[derive(Clone, Copy)]
+struct Columns {
+    time: Column,
+    rain: Column,
+    /// Millimetres of one of the unit.
+    unit_mm: f64,
+    /// What is accepted as rain.
+    accepted: &'static str,
+}
+
+/// Reads the header; `None` when something is wrong with it, which is then told.
+fn columns(first: &Row<'_>, errors: &mut RainErrors) -> Option<Columns> {
+    if !FORM.columns.iter().any(|(name, _)| first.has(name)) {
+        errors.push(Some(first.line), None, first.no_header(FORM.headers));
+        return None;
     }
-    let text = match core::str::from_utf8(&bytes) {
-        Ok(text) => text,
-        Err(error) => {
-            let good = bytes.iter().take(error.valid_up_to());
-            let line = 1 + good.map(|byte| u64::from(*byte == b'\n')).sum::<u64>();
-            errors.push(Some(line), None, Problem::NotUtf8);
-            return Err(errors);
-        }
-    };
-    let steps = read_text(text, first_day, &mut errors);
-    if errors.errors.is_empty() { Ok(steps) } else { Err(errors) }
+    let header = Header::read(first, &FORM, errors);
+    let time = header.need("time", errors);
+    let rain = header.one_of(&DEPTHS, errors);
+    let (time, (rain, (unit_mm, accepted))) = (time?, rain?);
+    errors.is_empty().then_some(Columns { time, rain, unit_mm, accepted })
 }
 
 /// A row whose interval is not known yet.
-struct Open<'t> {
+struct Open {
     line: u64,
     start: Time,
-    /// As it is written.
-    text: &'t str,
+    /// Its rain as it is written.
+    text: String,
     /// `None` where something is wrong with it, which was told.
     depth_mm: Option<f64>,
 }
 
-fn read_text(text: &str, first_day: Date, errors: &mut RainErrors) -> Vec<RainStep> {
-    let mut lines = lines(text);
-    let Some((line, first)) = lines.next() else {
-        errors.push(None, None, Problem::Empty);
-        return Vec::new();
-    };
-    let names = fields(first);
-    let Some(header) = header::read(&names, line, errors) else { return Vec::new() };
-
+fn read_rows(rows: Rows<'_>, columns: Columns, first_day: Date, errors: &mut RainErrors) -> Vec<RainStep> {
     let mut steps: Vec<RainStep> = Vec::new();
-    let mut open: Option<Open<'_>> = None;
+    let mut open: Option<Open> = None;
     let mut last_length: Option<Span> = None;
-    let mut rows = 0_usize;
-    for (line, row) in lines {
-        rows += 1;
-        let fields = fields(row);
-        if fields.len() != names.len() {
-            errors.push(Some(line), None, Problem::FieldCount { found: fields.len(), expected: names.len() });
-            // How long the rain of the row before took is not known.
-            (open, last_length) = (None, None);
-            continue;
-        }
-        let field = |column: Column| fields.get(column.place).copied().unwrap_or_default();
-        let start = time(field(header.time), first_day);
-        let text = field(header.rain);
-        let depth_mm = amount(text, header.accepted).map(|depth| depth * header.unit_mm);
-
+    let mut count = 0_usize;
+    for row in rows {
+        count += 1;
         last_length = None;
+        let row = match row {
+            Ok(row) => row,
+            Err((line, problem)) => {
+                errors.push(Some(line), None, problem);
+                // How long the rain of the row before took is not known.
+                open = None;
+                continue;
+            }
+        };
+        let (line, text) = (row.line, row.field(columns.rain));
+        let depth_mm = number(text, columns.accepted, |depth| depth >= 0.0).map(|depth| depth * columns.unit_mm);
         // The row before first, so that errors come in order of line.
-        let start = match (start, open.take()) {
+        let start = match (time(row.field(columns.time), first_day), open.take()) {
             (Ok(start), Some(before)) if start <= before.start => {
-                Err(Problem::OutOfOrder { found: shortened(field(header.time)), before_line: before.line })
+                Err(Problem::OutOfOrder { found: shortened(row.field(columns.time)), before_line: before.line })
             }
             (Ok(start), Some(before)) => {
                 // One that is too long is told once, not again for the last row.
                 last_length = Some(start - before.start).filter(|length| *length <= LONGEST);
-                steps.extend(closed(&before, start, line, &header, errors));
+                steps.extend(closed(&before, start, line, &columns, errors));
                 Ok(start)
             }
-            (start, _) => start,
+            (start, _) => start.map_err(Problem::from),
         };
-        let start = errors.keep(line, header.time, start);
-        let depth_mm = errors.keep(line, header.rain, depth_mm);
-        open = start.map(|start| Open { line, start, text, depth_mm });
+        let start = errors.keep(line, columns.time.name, start);
+        let depth_mm = errors.keep(line, columns.rain.name, depth_mm);
+        open = start.map(|start| Open { line, start, text: shortened(text), depth_mm });
     }
     if let (Some(open), Some(length)) = (open, last_length) {
-        steps.extend(closed(&open, open.start + length, open.line, &header, errors));
-    } else if errors.errors.is_empty() {
-        errors.push(None, None, Problem::TooFewRows { found: if rows == 0 { "no row" } else { "one row" } });
+        steps.extend(closed(&open, open.start + length, open.line, &columns, errors));
+    } else if errors.is_empty() {
+        errors.push(None, None, Problem::TooFewRows { found: if count == 0 { "no row" } else { "one row" } });
     }
     steps
 }
 
 /// The step of a row that ends at an instant; `None` where something is wrong, which was or is then told.
-fn closed(row: &Open<'_>, end: Time, next_line: u64, header: &Header, errors: &mut RainErrors) -> Option<RainStep> {
+fn closed(row: &Open, end: Time, next_line: u64, columns: &Columns, errors: &mut RainErrors) -> Option<RainStep> {
     let length = end - row.start;
     if length > LONGEST {
         let days = length.s() / Span::DAY.s();
-        let problem = Problem::IntervalTooLong { days, next_line, most_days: MOST_INTERVAL_DAYS };
-        errors.push(Some(row.line), Some(header.time.name), problem);
+        let problem = Problem::IntervalTooLong { days, next_line };
+        errors.push(Some(row.line), Some(columns.time.name), problem);
         return None;
     }
     let depth_mm = row.depth_mm?;
     let mm_per_h = depth_mm / (length.max(Span::MINUTE).s() / Span::HOUR.s());
     if mm_per_h > MOST_RAIN_MM_PER_H {
-        let problem = Problem::TooMuch { found: shortened(row.text), mm_per_h, most_mm_per_h: MOST_RAIN_MM_PER_H };
-        errors.push(Some(row.line), Some(header.rain.name), problem);
+        let problem = Problem::TooMuch { found: row.text.clone(), mm_per_h };
+        errors.push(Some(row.line), Some(columns.rain.name), problem);
         return None;
     }
     Some(RainStep { start: row.start, end, depth_mm })
-}
-
-impl RainErrors {
-    /// The value of a field; a problem with it is told under its line and column.
-    fn keep<T>(&mut self, line: u64, column: Column, result: Result<T, Problem>) -> Option<T> {
-        result.map_err(|problem| self.push(Some(line), Some(column.name), problem)).ok()
-    }
 }

@@ -3,12 +3,11 @@
 use jiff::civil::Date;
 use springhouse_core::draw::{Draw, DrawKind, Flow};
 use springhouse_core::time::{Span, Time};
+use springhouse_table::{Column, Row, number, shortened, time};
 
 use super::error::{LogErrors, Problem};
-use super::fields::{building, number, shortened, time};
-use super::header::{Column, Unit};
-use super::rows::Row;
-use super::{MOST_FLOW_LPS, MOST_SPAN_S};
+use super::header::Unit;
+use super::{MOST_FLOW_LPS, MOST_SPAN_S, building};
 
 /// Where the columns of a log of draws are.
 #[derive(Clone, Copy)]
@@ -29,26 +28,26 @@ pub(crate) fn read(
     outlets: &[String],
     errors: &mut LogErrors,
 ) -> Option<Draw> {
-    let field = |column: Column| row.field(column.place);
+    let field = |column: Column| row.field(column);
     // Every field is read before any is given up, so that all errors of a row are told.
     let start = time(field(columns.start), first_day);
-    let start = errors.keep(row.line, columns.start, start);
+    let start = errors.keep(row.line, columns.start.name, start);
     let outlet = building(field(columns.building), outlets);
-    let outlet = errors.keep(row.line, columns.building, outlet);
+    let outlet = errors.keep(row.line, columns.building.name, outlet);
     let accepted = match columns.unit {
         Unit::Metric => "a flow in L/s from 0 to 10000",
         Unit::Us => "a flow in US gallons a minute from 0 to 158500",
     };
     let lps = |flow: f64| columns.unit.lps(flow);
     let flow = number(field(columns.flow), accepted, |flow| (0.0..=MOST_FLOW_LPS).contains(&lps(flow)));
-    let flow = errors.keep(row.line, columns.flow, flow).map(lps);
+    let flow = errors.keep(row.line, columns.flow.name, flow).map(lps);
     let length = number(field(columns.duration), "a duration in seconds, above 0, at most 366 days", |s| {
         s <= MOST_SPAN_S && Span::from_s(s) > Span::ZERO
     });
-    let length = errors.keep(row.line, columns.duration, length);
+    let length = errors.keep(row.line, columns.duration.name, length);
     let kind = match columns.kind {
         None => Some(DrawKind::Timed),
-        Some(column) => errors.keep(row.line, column, kind(field(column))),
+        Some(column) => errors.keep(row.line, column.name, kind(field(column))),
     };
     let (start, length, outlet): (Time, _, _) = (start?, Span::from_s(length?), outlet?);
     let (flow, kind) = (Flow::from_lps(flow?), kind?);

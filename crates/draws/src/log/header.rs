@@ -1,15 +1,9 @@
 //! The header of a log: which of the three kinds it is, and where its columns are.
 
-use super::error::{LogErrors, Problem};
-use super::fields::{names, nearest, shortened};
-use super::{draws, meter};
+use springhouse_table::{Form, Header, Row};
 
-/// A column: its name, and its place on a row.
-#[derive(Clone, Copy)]
-pub(crate) struct Column {
-    pub(crate) name: &'static str,
-    pub(crate) place: usize,
-}
+use super::error::{LogErrors, Problem};
+use super::{draws, meter, names};
 
 /// How a log is laid out.
 #[derive(Clone, Copy)]
@@ -38,8 +32,36 @@ pub(crate) enum Reading {
     Used,
 }
 
-const DRAW_COLUMNS: [&str; 6] = ["start", "building", "flow_lps", "flow_gpm", "duration_s", "kind"];
-const METER_COLUMNS: [&str; 6] = ["time", "litres", "litres_used", "gallons", "gallons_used", "building"];
+/// The headers of the three kinds of log, as text.
+pub(crate) const HEADERS: &str = "`start,building,flow_lps,duration_s` (draws), `time,litres` (a meter's register) or \
+     `time,litres_used`, with `flow_gpm`, `gallons` or `gallons_used` where US gallons are meant";
+
+const DRAWS: Form = Form {
+    what: "this log",
+    headers: HEADERS,
+    accepted: "`start`, `building`, `flow_lps` or `flow_gpm`, `duration_s`, `kind`",
+    columns: &[
+        ("start", ""),
+        ("building", ""),
+        ("flow_lps", "litres a second (1 gpm is 0.0631 L/s)"),
+        ("flow_gpm", "US gallons a minute"),
+        ("duration_s", "seconds"),
+        ("kind", ""),
+    ],
+};
+const METER: Form = Form {
+    what: "this log",
+    headers: HEADERS,
+    accepted: "`time`, one of `litres`, `litres_used`, `gallons` and `gallons_used`, `building`",
+    columns: &[
+        ("time", ""),
+        ("litres", "litres"),
+        ("litres_used", "litres"),
+        ("gallons", "US gallons"),
+        ("gallons_used", "US gallons"),
+        ("building", ""),
+    ],
+};
 
 /// The columns that say how much, of which a log has one.
 const FLOWS: [(&str, Unit); 2] = [("flow_lps", Unit::Metric), ("flow_gpm", Unit::Us)];
@@ -50,82 +72,36 @@ const READINGS: [(&str, (Reading, Unit)); 4] = [
     ("gallons_used", (Reading::Used, Unit::Us)),
 ];
 
-/// Reads a header; `None` when something is wrong with it, which is then told. Columns may come in any order.
-pub(crate) fn read(fields: &[&str], line: u64, outlets: &[String], errors: &mut LogErrors) -> Option<Layout> {
-    let has = |name: &str| fields.iter().any(|field| field.eq_ignore_ascii_case(name));
+/// Reads a header; `None` when something is wrong with it, which is then told.
+pub(crate) fn read(first: &Row<'_>, outlets: &[String], errors: &mut LogErrors) -> Option<Layout> {
+    let has = |name: &str| first.has(name);
     let is_meter = has("time") || READINGS.iter().any(|(name, _)| has(name));
     let is_draws = has("start") || FLOWS.iter().any(|(name, _)| has(name)) || has("duration_s");
     if !is_meter && !is_draws {
-        errors.push(Some(line), None, Problem::NoHeader { found: shortened(&fields.join(",")) });
+        errors.push(Some(first.line), None, first.no_header(HEADERS));
         return None;
     }
-    let (known, accepted): (&[&'static str], _) = if is_meter {
-        (&METER_COLUMNS, "`time`, one of `litres`, `litres_used`, `gallons` and `gallons_used`, `building`")
-    } else {
-        (&DRAW_COLUMNS, "`start`, `building`, `flow_lps` or `flow_gpm`, `duration_s`, `kind`")
-    };
-    let before = errors.errors.len() + errors.more;
-    let mut columns: Vec<Column> = Vec::with_capacity(fields.len());
-    for (place, field) in fields.iter().enumerate() {
-        match known.iter().find(|name| name.eq_ignore_ascii_case(field)) {
-            Some(name) if columns.iter().any(|column| column.name == *name) => {
-                errors.push(Some(line), Some(name), Problem::ColumnTwice);
-            }
-            Some(name) => columns.push(Column { name, place }),
-            None => {
-                let nearest = nearest(field, known.iter().copied());
-                errors.push(Some(line), None, Problem::UnknownColumn { found: shortened(field), accepted, nearest });
-            }
-        }
-    }
-    let find = |name: &str| columns.iter().copied().find(|column| column.name == name);
     let layout = if is_meter {
-        let time = need("time", find("time"), line, errors);
-        let litres = one_of(&READINGS, find, line, errors);
-        let building = find("building");
+        let header = Header::read(first, &METER, errors);
+        let time = header.need("time", errors);
+        let amount = header.one_of(&READINGS, errors);
+        let building = header.find("building");
         if building.is_none() && outlets.len() != 1 {
-            errors.push(Some(line), None, Problem::BuildingNeeded { names: names(outlets) });
+            errors.push(Some(first.line), None, Problem::BuildingNeeded { names: names(outlets) });
         }
-        let (amount, (reading, unit)) = litres?;
+        let (amount, (reading, unit)) = amount?;
         Layout::Meter(meter::Columns { time: time?, amount, reading, unit, building })
     } else {
-        let start = need("start", find("start"), line, errors);
-        let building = need("building", find("building"), line, errors);
-        let flow = one_of(&FLOWS, find, line, errors);
-        let duration = need("duration_s", find("duration_s"), line, errors);
-        let kind = find("kind");
+        let header = Header::read(first, &DRAWS, errors);
+        let start = header.need("start", errors);
+        let building = header.need("building", errors);
+        let flow = header.one_of(&FLOWS, errors);
+        let duration = header.need("duration_s", errors);
+        let kind = header.find("kind");
         let (flow, unit) = flow?;
         Layout::Draws(draws::Columns { start: start?, building: building?, flow, unit, duration: duration?, kind })
     };
-    (errors.errors.len() + errors.more == before).then_some(layout)
-}
-
-/// A column that cannot be done without.
-fn need(name: &'static str, found: Option<Column>, line: u64, errors: &mut LogErrors) -> Option<Column> {
-    if found.is_none() {
-        errors.push(Some(line), Some(name), Problem::ColumnMissing);
-    }
-    found
-}
-
-/// The one column there is of several that say the same; the first of them is the one that is missed.
-fn one_of<T: Copy>(
-    columns: &[(&'static str, T)],
-    find: impl Fn(&str) -> Option<Column>,
-    line: u64,
-    errors: &mut LogErrors,
-) -> Option<(Column, T)> {
-    let mut found = columns.iter().filter_map(|(name, meaning)| Some((find(name)?, *meaning)));
-    let first = found.next();
-    if let (Some((first, _)), Some((second, _))) = (first, found.next()) {
-        errors.push(Some(line), None, Problem::SameTwice { first: first.name, second: second.name });
-        return None;
-    }
-    if first.is_none() {
-        let name = columns.first().map(|(name, _)| *name);
-        errors.push(Some(line), name, Problem::ColumnMissing);
-    }
-    first
+    errors.is_empty().then_some(layout)
 }
 
 impl Unit {

@@ -3,12 +3,11 @@
 use jiff::civil::Date;
 use springhouse_core::draw::{Draw, DrawKind, Flow};
 use springhouse_core::time::Time;
+use springhouse_table::{Column, Row, number, shortened, time};
 
-use super::MOST_FLOW_LPS;
 use super::error::{LogErrors, Problem};
-use super::fields::{building, number, shortened, time};
-use super::header::{Column, Reading, Unit};
-use super::rows::Row;
+use super::header::{Reading, Unit};
+use super::{MOST_FLOW_LPS, building};
 
 /// Where the columns of a log of readings are, and what a reading says.
 #[derive(Clone, Copy)]
@@ -56,18 +55,18 @@ impl Meters {
         outlets: &[String],
         errors: &mut LogErrors,
     ) -> Option<Draw> {
-        let text = |column: Column| row.field(column.place);
+        let text = |column: Column| row.field(column);
         let outlet = match columns.building {
             None => Some(0),
-            Some(column) => errors.keep(row.line, column, building(text(column), outlets)),
+            Some(column) => errors.keep(row.line, column.name, building(text(column), outlets)),
         };
-        let time = errors.keep(row.line, columns.time, time(text(columns.time), first_day));
+        let time = errors.keep(row.line, columns.time.name, time(text(columns.time), first_day));
         let accepted = match columns.unit {
             Unit::Metric => "litres, 0 or more, at most 1e12",
             Unit::Us => "US gallons, 0 or more, at most 1e12",
         };
         let amount = number(text(columns.amount), accepted, |amount| (0.0..=MOST).contains(&amount));
-        let litres = errors.keep(row.line, columns.amount, amount).map(|amount| columns.unit.litres(amount));
+        let litres = errors.keep(row.line, columns.amount.name, amount).map(|amount| columns.unit.litres(amount));
         let (outlet, time, nl) = (outlet?, time?, nanolitres(litres?));
 
         let meter = self.last.get_mut(outlet)?;
@@ -94,8 +93,7 @@ impl Meters {
             let problem = Problem::RegisterFalls { found: found(), before_line: last.line };
             errors.push(Some(row.line), Some(columns.amount.name), problem);
         } else if flow_lps > MOST_FLOW_LPS {
-            let (before_line, most_lps) = (last.line, MOST_FLOW_LPS);
-            let problem = Problem::TooMuch { found: found(), flow_lps, before_line, most_lps };
+            let problem = Problem::TooMuch { found: found(), flow_lps, before_line: last.line };
             errors.push(Some(row.line), Some(columns.amount.name), problem);
         } else {
             return draw;

@@ -10,15 +10,12 @@
 //! Readings become [`DrawKind::Volume`](springhouse_core::draw::DrawKind::Volume) draws, spread evenly from one reading
 //! to the next; what rounding leaves over is carried on, so that no litre is lost. The first reading of a meter opens its
 //! record, and what it says was used came before that. A column `building` says whose meter it is; without one, the plant
-//! must have a single building. Columns may come in any order; lines that start with `#` are comments; a byte-order mark
-//! and either kind of line end are fine. Times are local standard time.
+//! must have a single building.
 
 mod draws;
 mod error;
-mod fields;
 mod header;
 mod meter;
-mod rows;
 #[cfg(test)]
 mod tests;
 
@@ -26,11 +23,11 @@ use std::io::Read;
 
 use jiff::civil::Date;
 use springhouse_core::draw::Draw;
+use springhouse_table::{Rows, nearest, shortened};
 
-pub use error::{LogError, LogErrors, MOST_ERRORS, Problem};
-use header::{Column, Layout};
+pub use error::{LogErrors, Problem};
+use header::{HEADERS, Layout};
 use meter::Meters;
-use rows::Rows;
 
 /// The largest flow a log may name, or a meter may show.
 pub const MOST_FLOW_LPS: f64 = 10_000.0;
@@ -48,73 +45,54 @@ const MOST_SPAN_S: f64 = 366.0 * 86_400.0;
 /// # Errors
 /// All that is wrong with the file.
 pub fn read_log(
-    mut reader: impl Read,
+    reader: impl Read,
     file_name: &str,
     first_day: Date,
     outlets: &[String],
 ) -> Result<Vec<Draw>, LogErrors> {
-    let mut errors = LogErrors::none(file_name);
-    let mut bytes = Vec::new();
-    if let Err(error) = reader.read_to_end(&mut bytes) {
-        errors.push(None, None, Problem::Unreadable { reason: error.to_string() });
-        return Err(errors);
-    }
-    let text = match core::str::from_utf8(&bytes) {
-        Ok(text) => text,
-        Err(error) => {
-            let good = bytes.iter().take(error.valid_up_to());
-            let line = 1 + good.map(|byte| u64::from(*byte == b'\n')).sum::<u64>();
-            errors.push(Some(line), None, Problem::NotUtf8);
-            return Err(errors);
-        }
-    };
-    let mut draws = read_text(text, first_day, outlets, &mut errors);
-    if !errors.errors.is_empty() {
-        return Err(errors);
-    }
-    draws.sort_by_key(|draw| draw.start);
+    let mut draws = springhouse_table::read(reader, file_name, HEADERS, |first, rows, errors| {
+        let layout = header::read(first, outlets, errors);
+        layout.map_or_else(Vec::new, |layout| read_rows(rows, &layout, first_day, outlets, errors))
+    })?;
+    draws.sort_by_key(|draw: &Draw| draw.start);
     Ok(draws)
 }
 
-fn read_text(text: &str, first_day: Date, outlets: &[String], errors: &mut LogErrors) -> Vec<Draw> {
-    let mut rows = Rows::new(text);
-    let (layout, width) = match rows.next() {
-        Ok(Some(row)) => (header::read(&row.fields(), row.line, outlets, errors), row.len()),
-        Ok(None) => {
-            errors.push(None, None, Problem::Empty);
-            return Vec::new();
-        }
-        Err(error) => {
-            errors.push(None, None, Problem::Unreadable { reason: error.to_string() });
-            return Vec::new();
-        }
-    };
-    let Some(layout) = layout else { return Vec::new() };
+fn read_rows(
+    rows: Rows<'_>,
+    layout: &Layout,
+    first_day: Date,
+    outlets: &[String],
+    errors: &mut LogErrors,
+) -> Vec<Draw> {
     let mut meters = Meters::new(outlets);
     let mut read = Vec::new();
-    loop {
-        let row = match rows.next() {
-            Ok(Some(row)) => row,
-            Ok(None) => return read,
-            Err(error) => {
-                errors.push(None, None, Problem::Unreadable { reason: error.to_string() });
-                return read;
-            }
-        };
-        if row.len() != width {
-            errors.push(Some(row.line), None, Problem::FieldCount { found: row.len(), expected: width });
-            continue;
+    for row in rows {
+        match (row, layout) {
+            (Err((line, problem)), _) => errors.push(Some(line), None, problem),
+            (Ok(row), Layout::Draws(columns)) => read.extend(draws::read(&row, columns, first_day, outlets, errors)),
+            (Ok(row), Layout::Meter(columns)) => read.extend(meters.read(&row, columns, first_day, outlets, errors)),
         }
-        read.extend(match &layout {
-            Layout::Draws(columns) => draws::read(&row, columns, first_day, outlets, errors),
-            Layout::Meter(columns) => meters.read(&row, columns, first_day, outlets, errors),
-        });
     }
+    read
 }
 
-impl LogErrors {
-    /// The value of a field; a problem with it is told under its line and column.
-    fn keep<T>(&mut self, line: u64, column: Column, result: Result<T, Problem>) -> Option<T> {
-        result.map_err(|problem| self.push(Some(line), Some(column.name), problem)).ok()
+/// The index of a building by its name; where there is only one, no name is needed.
+fn building(text: &str, outlets: &[String]) -> Result<usize, Problem> {
+    if text.is_empty() {
+        return match outlets.len() {
+            1 => Ok(0),
+            _ => Err(Problem::FieldEmpty { accepted: format!("one of {}", names(outlets)) }),
+        };
     }
+    outlets.iter().position(|name| name == text).ok_or_else(|| Problem::UnknownBuilding {
+        found: shortened(text),
+        names: names(outlets),
+        nearest: nearest(text, outlets.iter().map(String::as_str)).map(str::to_owned),
+    })
+}
+
+/// Names in quotes, separated by commas.
+fn names(outlets: &[String]) -> String {
+    outlets.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ")
 }

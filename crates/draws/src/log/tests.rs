@@ -3,6 +3,7 @@
 use jiff::civil::date;
 use springhouse_core::draw::{Draw, DrawKind, Flow};
 use springhouse_core::time::{Span, Time};
+use springhouse_table::{Error, MOST_ERRORS, Problem as Table};
 
 use super::*;
 
@@ -22,6 +23,15 @@ fn said(text: &str, names: &[&str]) -> String {
 /// Line, column and problem of each error.
 fn problems(text: &str, names: &[&str]) -> Vec<(Option<u64>, Option<&'static str>, Problem)> {
     read(text, names).unwrap_err().errors.into_iter().map(|e| (e.line, e.column, e.problem)).collect()
+}
+
+/// The same, where all of them may befall any table.
+fn table(text: &str) -> Vec<(Option<u64>, Option<&'static str>, Table)> {
+    let own = |problem| match problem {
+        Problem::Table(problem) => problem,
+        other => panic!("{other:?}"),
+    };
+    problems(text, &["house"]).into_iter().map(|(line, column, problem)| (line, column, own(problem))).collect()
 }
 
 fn at(hours: f64) -> Time {
@@ -153,18 +163,18 @@ fn message_says_what_was_found_accepted_and_to_do() {
     let header = "start,building,flow_lps,duration_s\n";
     assert_eq!(
         said(&format!("{header}2027-06-04T06:31:20,Huose,0.2,60"), &["house", "barn"]),
-        "june.csv:2, column `building`: `Huose` is no building of the plant; accepted are `house`, `barn`; write `house`?"
+        "error: june.csv:2, column `building`: `Huose` is no building of the plant; accepted are `house`, `barn`; write `house`?"
     );
     assert_eq!(
         said(&format!("{header}2027-06-04T06:31:20,shed,0.2,-60"), &["house", "barn"]),
-        "june.csv:2, column `building`: `shed` is no building of the plant; accepted are `house`, `barn`; write one of \
-         them\njune.csv:2, column `duration_s`: `-60` is out of range; accepted is a duration in seconds, above 0, at most \
-         366 days; correct it, or take the row out"
+        "error: june.csv:2, column `building`: `shed` is no building of the plant; accepted are `house`, `barn`; write one of \
+         them\nerror: june.csv:2, column `duration_s`: `-60` is out of range; accepted is a duration in seconds, above 0, at most \
+         366 days; correct it"
     );
     assert_eq!(
         said(&format!("{header}04/06/2027 6:31,house,0.2,60"), &["house"]),
-        "june.csv:2, column `start`: `04/06/2027 6:31` is no date and time; accepted is local standard time as \
-         `2027-06-04T06:31:20` or `2027-06-04 06:31:20`, without offset; rewrite it so"
+        "error: june.csv:2, column `start`: `04/06/2027 6:31` is no date and time; accepted is local standard time as \
+         `2027-06-04 06:31` or `2027-06-04T06:31:20`, or `2027-06-04` for its midnight, without offset; rewrite it so"
     );
 }
 
@@ -173,7 +183,7 @@ fn many_errors_are_counted() {
     let rows = "2027-06-04T06:31:20,house,x,60\n".repeat(MOST_ERRORS + 5);
     let errors = read(&format!("start,building,flow_lps,duration_s\n{rows}"), &["house"]).unwrap_err();
     assert_eq!((errors.errors.len(), errors.more), (MOST_ERRORS, 5));
-    assert!(errors.to_string().ends_with("\njune.csv: and 5 more"));
+    assert!(errors.to_string().ends_with("\nerror: june.csv: and 5 more"));
 }
 
 #[test]
@@ -190,8 +200,7 @@ fn meter_that_runs_backwards_is_told_once() {
 #[test]
 fn meter_faster_than_any_plant_is_refused() {
     let text = "time,litres_used\n2027-06-04,0\n2027-06-04T00:00:01,20000";
-    let (found, before_line) = ("20000".to_owned(), 2);
-    let problem = Problem::TooMuch { found, flow_lps: 20_000.0, before_line, most_lps: MOST_FLOW_LPS };
+    let problem = Problem::TooMuch { found: "20000".to_owned(), flow_lps: 20_000.0, before_line: 2 };
     assert_eq!(problems(text, &["house"]), [(Some(3), Some("litres_used"), problem)]);
 }
 
@@ -205,44 +214,46 @@ fn meter_without_a_building_needs_a_single_one() {
 
 #[test]
 fn broken_headers_are_told() {
+    let headers = HEADERS;
     for empty in ["", "\u{feff}\r\n", "# only a comment"] {
-        assert_eq!(problems(empty, &["house"]), [(None, None, Problem::Empty)]);
+        assert_eq!(table(empty), [(None, None, Table::Empty { headers })]);
     }
     let data = "2027-06-04T06:31:20,house,0.2,60";
-    assert_eq!(problems(data, &["house"]), [(Some(1), None, Problem::NoHeader { found: data.to_owned() })]);
+    assert_eq!(table(data), [(Some(1), None, Table::NoHeader { found: data.to_owned(), headers })]);
     let semicolons = said("# x\nstart;building;flow_lps;duration_s", &["house"]);
-    assert!(semicolons.starts_with("june.csv:2: `start;building;") && semicolons.ends_with("with commas"));
-    let accepted = "`start`, `building`, `flow_lps` or `flow_gpm`, `duration_s`, `kind`";
+    assert!(semicolons.starts_with("error: june.csv:2: `start;building;") && semicolons.ends_with("with commas"));
+    let (what, accepted) = ("this log", "`start`, `building`, `flow_lps` or `flow_gpm`, `duration_s`, `kind`");
+    let unknown = |found: &str, nearest, unit| {
+        (Some(1), None, Table::UnknownColumn { found: found.to_owned(), what, accepted, nearest, unit })
+    };
+    // A misspelt column is not told as missing as well.
     assert_eq!(
-        problems("start,building,flow,start,duration_s", &["house"]),
+        table("start,building,pace,start,duration"),
         [
-            (Some(1), None, Problem::UnknownColumn { found: "flow".to_owned(), accepted, nearest: None }),
-            (Some(1), Some("start"), Problem::ColumnTwice),
-            (Some(1), Some("flow_lps"), Problem::ColumnMissing),
+            unknown("pace", None, ""),
+            (Some(1), Some("start"), Table::ColumnTwice),
+            unknown("duration", Some("duration_s"), "seconds"),
+            (Some(1), Some("flow_lps"), Table::ColumnMissing { headers }),
         ]
     );
-    assert_eq!(
-        problems("time,litres,litres_used", &["house"]),
-        [(Some(1), None, Problem::SameTwice { first: "litres", second: "litres_used" })]
-    );
-    assert_eq!(
-        problems("start,building,flow_gpm,flow_lps,duration_s", &["house"]),
-        [(Some(1), None, Problem::SameTwice { first: "flow_lps", second: "flow_gpm" })]
-    );
-    assert_eq!(problems("time", &["house"]), [(Some(1), Some("litres"), Problem::ColumnMissing)]);
+    let same = |first, second| [(Some(1), None, Table::SameTwice { first, second })];
+    assert_eq!(table("time,litres,litres_used"), same("litres", "litres_used"));
+    assert_eq!(table("start,building,flow_gpm,flow_lps,duration_s"), same("flow_lps", "flow_gpm"));
+    assert_eq!(table("time"), [(Some(1), Some("litres"), Table::ColumnMissing { headers })]);
 }
 
 #[test]
 fn other_encodings_are_told() {
     let errors = read_log(&b"time,litres\n# caf\xe9\n"[..], "june.csv", date(2027, 6, 4), &outlets(&["house"]));
-    assert_eq!(errors.unwrap_err().errors, [LogError { line: Some(2), column: None, problem: Problem::NotUtf8 }]);
+    assert_eq!(
+        errors.unwrap_err().errors,
+        [Error { line: Some(2), column: None, problem: Problem::Table(Table::NotUtf8) }]
+    );
 }
 
 #[test]
-fn quote_left_open_is_told_on_one_line() {
+fn quote_left_open_spoils_one_row() {
     let row = "2027-06-04T06:31:20,house,0.2,60,";
     let text = format!("start,building,flow_lps,duration_s,kind\n{row}timed\n{row}\"timed\n{row}timed");
-    let errors = read(&text, &["house"]).unwrap_err();
-    assert_eq!((errors.errors.len(), errors.errors[0].line, errors.errors[0].column), (1, Some(3), Some("kind")));
-    assert_eq!(errors.to_string().lines().count(), 1);
+    assert_eq!(table(&text), [(Some(3), None, Table::Quotes)]);
 }

@@ -7,11 +7,11 @@ use springhouse_draws::DailyDraw;
 use super::outlets::Names;
 use super::positive;
 use crate::diagnostic::Diagnostic;
-use crate::nearest::nearest;
 use crate::quantity;
 use crate::sections::{DrawWord, ScenarioFile, Weekday};
 use crate::source::Stretch;
 use crate::typed::{At, Reader, TimeOfDay};
+use springhouse_table::nearest;
 
 const DAY_S: f64 = 86_400.0;
 /// At most so many places are shown of one name that is not known.

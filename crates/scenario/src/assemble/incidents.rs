@@ -12,11 +12,11 @@ use super::outlets::Names;
 use super::pump::share;
 use super::{place, positive, stages};
 use crate::diagnostic::Diagnostic;
-use crate::nearest::nearest;
 use crate::scenario::{DatedDraw, DatedIncident};
 use crate::sections::{Incident, IncidentWord, ScenarioFile, SupplyWord};
 use crate::source::Stretch;
 use crate::typed::{At, Reader, Text, word_of};
+use springhouse_table::nearest;
 
 /// What goes out of order: of the plant's parts, and pipes that burst.
 #[derive(Default)]

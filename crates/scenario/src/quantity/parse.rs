@@ -3,7 +3,7 @@
 use std::ops::Range;
 
 use super::unit::{ALL, Dimension, FLOW};
-use crate::nearest::nearest;
+use springhouse_table::nearest;
 
 /// Why a text is not a quantity of the wanted dimension.
 #[derive(Clone, Debug, PartialEq)]

@@ -3,9 +3,9 @@
 use super::{At, Field, Section, Shape, Typed};
 use crate::diagnostic::Diagnostic;
 use crate::display::Units;
-use crate::nearest::nearest;
 use crate::source::{Format, Source, Stretch};
 use crate::tree::{Entry, Node, Table, Value};
+use springhouse_table::nearest;
 
 /// Reads a source's tree; keeps every fault found on the way.
 pub(crate) struct Reader<'a> {

@@ -3,7 +3,7 @@
 use jiff::civil::date;
 
 use super::*;
-use crate::error::{MOST_ERRORS, RainError};
+use springhouse_table::{Error, MOST_ERRORS, Problem as Table};
 
 fn read(text: &str) -> Result<Vec<RainStep>, RainErrors> {
     read_rain(text.as_bytes(), "june.csv", date(2027, 6, 4))
@@ -22,6 +22,15 @@ fn said(text: &str) -> String {
 /// Line, column and problem of each error.
 fn problems(text: &str) -> Vec<(Option<u64>, Option<&'static str>, Problem)> {
     read(text).unwrap_err().errors.into_iter().map(|e| (e.line, e.column, e.problem)).collect()
+}
+
+/// The same, where all of them may befall any table.
+fn table(text: &str) -> Vec<(Option<u64>, Option<&'static str>, Table)> {
+    let own = |problem| match problem {
+        Problem::Table(problem) => problem,
+        other => panic!("{other:?}"),
+    };
+    problems(text).into_iter().map(|(line, column, problem)| (line, column, own(problem))).collect()
 }
 
 /// Line and column of each error.
@@ -113,7 +122,7 @@ fn times_that_do_not_rise_are_told_once() {
 #[test]
 fn a_month_is_the_longest_interval() {
     assert_eq!(steps("time,rain_mm\n2027-07-01,80\n2027-08-01,40").len(), 2);
-    let problem = Problem::IntervalTooLong { days: 32.0, next_line: 4, most_days: 31 };
+    let problem = Problem::IntervalTooLong { days: 32.0, next_line: 4 };
     let text = "time,rain_mm\n# july\n2027-07-01,80\n2027-08-02,40";
     assert_eq!(problems(text), [(Some(3), Some("time"), problem)]);
 }
@@ -139,47 +148,53 @@ fn one_row_has_no_length() {
 
 #[test]
 fn broken_headers_are_told() {
+    let headers = FORM.headers;
     for empty in ["", "\u{feff}\r\n", "# only a comment"] {
-        assert_eq!(problems(empty), [(None, None, Problem::Empty)]);
+        assert_eq!(table(empty), [(None, None, Table::Empty { headers })]);
     }
     let data = "2027-06-04,0.2";
-    assert_eq!(problems(data), [(Some(1), None, Problem::NoHeader { found: data.to_owned() })]);
+    assert_eq!(table(data), [(Some(1), None, Table::NoHeader { found: data.to_owned(), headers })]);
     let semicolons = said("# x\ntime;rain_mm");
     assert!(
-        semicolons.starts_with("june.csv:2: `time;rain_mm`") && semicolons.ends_with("with commas"),
+        semicolons.starts_with("error: june.csv:2: `time;rain_mm`") && semicolons.ends_with("with commas"),
         "{semicolons}"
     );
-    let unknown = |found: &str, nearest| (Some(1), None, Problem::UnknownColumn { found: found.to_owned(), nearest });
-    let missing = |name| (Some(1), Some(name), Problem::ColumnMissing);
-    assert_eq!(problems("time,rain-inn"), [unknown("rain-inn", Some("rain_in")), missing("rain_mm")]);
-    assert_eq!(problems("time,rain"), [unknown("rain", Some("rain_mm")), missing("rain_mm")]);
-    assert_eq!(problems("time,rain_mm,wind"), [unknown("wind", None)]);
-    assert_eq!(problems("date,rain_mm"), [unknown("date", None), missing("time")]);
-    assert_eq!(problems("time,time,rain_in"), [(Some(1), Some("time"), Problem::ColumnTwice)]);
-    assert_eq!(problems("time,rain_in,rain_mm"), [(Some(1), None, Problem::BothUnits)]);
+    let unknown = |found: &str, nearest, unit| {
+        let (found, what, accepted) = (found.to_owned(), FORM.what, FORM.accepted);
+        (Some(1), None, Table::UnknownColumn { found, what, accepted, nearest, unit })
+    };
+    let missing = |name| (Some(1), Some(name), Table::ColumnMissing { headers });
+    // A misspelt column is not told as missing as well.
+    assert_eq!(table("time,rain-inn"), [unknown("rain-inn", Some("rain_in"), "inches")]);
+    assert_eq!(table("time,rain"), [unknown("rain", Some("rain_mm"), "millimetres")]);
+    assert_eq!(table("time,rain_mm,wind"), [unknown("wind", None, "")]);
+    assert_eq!(table("date,rain_mm"), [unknown("date", None, ""), missing("time")]);
+    assert_eq!(table("time,depth"), [unknown("depth", None, ""), missing("rain_mm")]);
+    assert_eq!(table("time,time,rain_in"), [(Some(1), Some("time"), Table::ColumnTwice)]);
+    let (first, second) = ("rain_mm", "rain_in");
+    assert_eq!(table("time,rain_in,rain_mm"), [(Some(1), None, Table::SameTwice { first, second })]);
 }
 
 #[test]
 fn message_says_what_was_found_accepted_and_to_do() {
     assert_eq!(
         said("time,rain_mm\n2027-06-04,T\n2027-06-05,-1\n06/06/2027,1"),
-        "june.csv:2, column `rain_mm`: `T` is no number; accepted is rain in millimetres, 0 or more; write digits with a \
-         decimal point and no unit, 0 for a trace\n\
-         june.csv:3, column `rain_mm`: `-1` is out of range; accepted is rain in millimetres, 0 or more; correct it\n\
-         june.csv:4, column `time`: `06/06/2027` is no date and time; accepted is local standard time as \
-         `2027-06-04 06:00`, or `2027-06-04` for its midnight, without offset; rewrite it so"
+        "error: june.csv:2, column `rain_mm`: `T` is no number; accepted is rain in millimetres, 0 or more, 0 for a trace; \
+         write digits with a decimal point and no unit\n\
+         error: june.csv:3, column `rain_mm`: `-1` is out of range; accepted is rain in millimetres, 0 or more, 0 for a \
+         trace; correct it\n\
+         error: june.csv:4, column `time`: `06/06/2027` is no date and time; accepted is local standard time as \
+         `2027-06-04 06:31` or `2027-06-04T06:31:20`, or `2027-06-04` for its midnight, without offset; rewrite it so"
     );
     assert_eq!(
         said("time,rain_in\n2027-06-04 00:00,0\n2027-06-04 00:15,12"),
-        "june.csv:3, column `rain_in`: `12` makes 1219 mm of rain in an hour; accepted are at most 1000; check the unit and \
-         the times, and that each row has only its own rain, not the sum of all before"
+        "error: june.csv:3, column `rain_in`: `12` makes 1219 mm of rain in an hour; accepted are at most 1000; check the \
+         unit and the times, and that each row has only its own rain, not the sum of all before"
     );
     assert_eq!(
         said("time,rainfall_mm"),
-        "june.csv:1: `rainfall_mm` is no column of a record of rain; accepted are `time` and one of `rain_mm` and \
-         `rain_in`; write `rain_mm`? Its numbers must then be in millimetres\n\
-         june.csv:1, column `rain_mm`: column missing; the header must be `time,rain_mm`, or `time,rain_in` where inches \
-         are meant; add it"
+        "error: june.csv:1: `rainfall_mm` is no column of a record of rain; accepted are `time` and one of `rain_mm` and \
+         `rain_in`; write `rain_mm`? Its numbers must then be in millimetres"
     );
 }
 
@@ -188,11 +203,11 @@ fn many_errors_are_counted() {
     let rows = "2027-06-04,x,\n".repeat(MOST_ERRORS + 5);
     let errors = read(&format!("time,rain_mm\n{rows}")).unwrap_err();
     assert_eq!((errors.errors.len(), errors.more), (MOST_ERRORS, 5));
-    assert!(errors.to_string().ends_with("\njune.csv: and 5 more"));
+    assert!(errors.to_string().ends_with("\nerror: june.csv: and 5 more"));
 }
 
 #[test]
 fn other_encodings_are_told() {
     let errors = read_rain(&b"time,rain_mm\n# caf\xe9\n"[..], "june.csv", date(2027, 6, 4)).unwrap_err();
-    assert_eq!(errors.errors, [RainError { line: Some(2), column: None, problem: Problem::NotUtf8 }]);
+    assert_eq!(errors.errors, [Error { line: Some(2), column: None, problem: Problem::Table(Table::NotUtf8) }]);
 }

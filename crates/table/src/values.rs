@@ -1,31 +1,19 @@
-//! The lines of a record and the fields of a row.
+//! The fields of a row: times and numbers.
 
 use jiff::civil::{Date, DateTime};
 use springhouse_core::time::{Span, Time};
 
-use crate::error::Problem;
+use crate::errors::Problem;
 
-/// No run and no record is longer than this, nor further away from the other.
+/// No run and no table is longer than this, nor further away from the other.
 const MOST_DAYS: i64 = 36_525;
 
-/// Lines that are no comments and not blank, each with its number, counted from 1.
-pub(crate) fn lines(text: &str) -> impl Iterator<Item = (u64, &str)> {
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    (1..).zip(text.lines().map(str::trim)).filter(|(_, line)| !line.is_empty() && !line.starts_with('#'))
-}
-
-/// The fields of a line. No field that is accepted has a comma in it, so quotes are only taken off.
-pub(crate) fn fields(line: &str) -> Vec<&str> {
-    line.split(',').map(unquoted).collect()
-}
-
-fn unquoted(field: &str) -> &str {
-    let field = field.trim();
-    field.strip_prefix('"').and_then(|rest| rest.strip_suffix('"')).map_or(field, str::trim)
-}
-
-/// The instant of a date and time in local standard time, as `2027-06-04 06:00`; a date alone is its midnight.
-pub(crate) fn time(text: &str, first_day: Date) -> Result<Time, Problem> {
+/// The instant of a date and time in local standard time, as `2027-06-04T06:31:20`; a date alone is its midnight. Times
+/// count from the midnight that opens `first_day`.
+///
+/// # Errors
+/// Text that is no date and time, or has an offset; more than 36 525 days between the two.
+pub fn time(text: &str, first_day: Date) -> Result<Time, Problem> {
     let not_a_time = || Problem::NotATime { found: shortened(text) };
     // An offset would be dropped without a word, and with it the hour of daylight-saving time.
     let plain = |c: char| c.is_ascii_digit() || matches!(c, '-' | ':' | '.' | 'T' | 't' | ' ');
@@ -40,17 +28,21 @@ pub(crate) fn time(text: &str, first_day: Date) -> Result<Time, Problem> {
     }
 }
 
-/// A number, 0 or more; `accepted` says what it is.
-pub(crate) fn amount(text: &str, accepted: &'static str) -> Result<f64, Problem> {
+/// A number for which `fits` holds; `accepted` says what that is.
+///
+/// # Errors
+/// Text that is no number, or one that is not finite or does not fit.
+pub fn number(text: &str, accepted: &'static str, fits: impl Fn(f64) -> bool) -> Result<f64, Problem> {
     match text.parse::<f64>() {
-        Ok(value) if value.is_finite() && value >= 0.0 => Ok(value),
+        Ok(value) if value.is_finite() && fits(value) => Ok(value),
         Ok(_) => Err(Problem::OutOfRange { found: shortened(text), accepted }),
         Err(_) => Err(Problem::NotANumber { found: shortened(text), accepted }),
     }
 }
 
 /// A text as it fits on a line of a message: control characters as spaces, the end cut off.
-pub(crate) fn shortened(text: &str) -> String {
+#[must_use]
+pub fn shortened(text: &str) -> String {
     const MOST_CHARS: usize = 60;
     let mut short: String = text.chars().take(MOST_CHARS).map(|c| if c.is_control() { ' ' } else { c }).collect();
     if text.chars().nth(MOST_CHARS).is_some() {
