@@ -31,8 +31,9 @@ fn total_at(rows: &[Row], time: Time, total: &impl Fn(&Totals) -> f64) -> f64 {
     }
 }
 
-/// Starts of the well pump in each day; those of a spell of short-cycling are spread evenly over it.
-pub(crate) fn starts(days: u32, pump: &PumpRuns) -> Vec<f64> {
+/// Starts of a pump in each day; those of a spell of short-cycling are spread evenly over it, but no day has more than `most`,
+/// which was counted.
+pub(crate) fn starts(days: u32, pump: &PumpRuns, most: u64) -> Vec<f64> {
     let mut by_day = vec![0.0; usize::try_from(days).unwrap_or(0)];
     let mut add = |day: i64, count: f64| {
         if let Some(place) = usize::try_from(day).ok().and_then(|day| by_day.get_mut(day)) {
@@ -49,5 +50,22 @@ pub(crate) fn starts(days: u32, pump: &PumpRuns) -> Vec<f64> {
             add(day, count * ((to - from).s() / spell.length_s()).max(0.0));
         }
     }
-    by_day
+    let most = f64::from(u32::try_from(most).unwrap_or(u32::MAX));
+    by_day.into_iter().map(|starts| starts.min(most)).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::spells::Spell;
+
+    #[test]
+    fn exact_starts_of_a_spell_are_spread_over_its_days() {
+        let hours = |h: f64| Time::from_s(3_600.0 * h);
+        let cycling = vec![(Spell { start: hours(18.0), end: hours(26.0) }, 400.0)];
+        let pump = PumpRuns { runs: Vec::new(), cycling, starts: vec![hours(1.0), hours(25.0), hours(47.0)] };
+        assert_eq!(starts(2, &pump, 500), [301.0, 102.0]);
+        // Counted, the spell had fewer of its starts before midnight.
+        assert_eq!(starts(2, &pump, 290), [290.0, 102.0]);
+    }
 }

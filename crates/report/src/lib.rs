@@ -14,6 +14,8 @@ mod chart;
 mod days;
 mod numbers;
 mod phrase;
+#[cfg(test)]
+mod ready;
 mod spells;
 mod words;
 

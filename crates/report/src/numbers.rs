@@ -3,6 +3,9 @@
 use springhouse_scenario::Units;
 use springhouse_scenario::quantity::unit::{self, Dimension};
 
+/// Joules in a kilowatt hour.
+pub(crate) const J_PER_KWH: f64 = 3.6e6;
+
 /// A unit for the values of an axis.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Scale {

@@ -3,6 +3,7 @@
 use springhouse_core::observe::{Event, EventKind, Part, Trouble};
 use springhouse_core::outlet::Role;
 use springhouse_core::time::Time;
+use springhouse_sim::Row;
 
 use crate::Run;
 
@@ -103,7 +104,22 @@ pub(crate) fn incidents(run: &Run<'_>) -> Vec<(Spell, &'static str)> {
     all
 }
 
-/// What the well pump did.
+/// When the pump of supply `index` was out of order, or the electricity was.
+pub(crate) fn pump_out(run: &Run<'_>, index: usize) -> Vec<Spell> {
+    let power = between(run, |event| match event.kind {
+        EventKind::IncidentBegins(Trouble::PowerOut) => Some(true),
+        EventKind::IncidentEnds(Trouble::PowerOut) => Some(false),
+        _ => None,
+    });
+    let pump = between(run, |event| match (event.part, event.kind) {
+        (Part::Pump(i), EventKind::IncidentBegins(Trouble::Out)) if i == index => Some(true),
+        (Part::Pump(i), EventKind::IncidentEnds(Trouble::Out)) if i == index => Some(false),
+        _ => None,
+    });
+    [power, pump].concat()
+}
+
+/// What the pump of a supply did.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(crate) struct PumpRuns {
     /// When it ran, where starts are listed one by one.
@@ -114,14 +130,15 @@ pub(crate) struct PumpRuns {
     pub(crate) starts: Vec<Time>,
 }
 
-/// When the well pump ran and short-cycled.
-pub(crate) fn pump_runs(run: &Run<'_>) -> PumpRuns {
+/// When the pump of supply `index` ran and short-cycled.
+pub(crate) fn pump_runs(run: &Run<'_>, index: usize) -> PumpRuns {
     let mut found = PumpRuns::default();
-    let mut on = run.outcome.rows.first().filter(|row| row.pump_on[0]).map(|row| row.time);
+    let runs_in = |row: &&Row| row.pump_on.get(index).is_some_and(|on| *on);
+    let mut on = run.outcome.rows.first().filter(runs_in).map(|row| row.time);
     let mut cycling = None;
     // A stop without a start ends a run that began in a spell of short-cycling, or before the run did.
     let mut resumed = Time::ZERO;
-    for event in run.outcome.events.iter().filter(|event| event.part == Part::Pump(0)) {
+    for event in run.outcome.events.iter().filter(|event| event.part == Part::Pump(index)) {
         match event.kind {
             EventKind::PumpStarts => {
                 found.starts.push(event.time);
@@ -149,7 +166,7 @@ pub(crate) fn pump_runs(run: &Run<'_>) -> PumpRuns {
     if let Some(start) = cycling {
         let told = f64::from(u32::try_from(found.starts.len()).unwrap_or(u32::MAX));
         let told = told + found.cycling.iter().map(|(_, starts)| starts).sum::<f64>();
-        let starts = run.outcome.summary.supplies.first().and_then(|supply| supply.starts).unwrap_or(0);
+        let starts = run.outcome.summary.supplies.get(index).and_then(|supply| supply.starts).unwrap_or(0);
         let all = f64::from(u32::try_from(starts).unwrap_or(u32::MAX));
         found.cycling.push((Spell { start, end }, (all - told).max(0.0)));
     }

@@ -10,7 +10,7 @@ pub use summary::{
     Balance, ChangeOverSummary, Energy, EnergyPart, OutletSummary, Pressure, StorageSummary, Summary, SupplySummary,
     TreatmentSummary, WaterSummary, WellSummary, Work,
 };
-pub use verdict::{Finding, FindingKind, Verdict};
+pub use verdict::{Finding, FindingKind, MOST_STARTS_IN_A_DAY, Verdict};
 
 use springhouse_core::observe::{Event, Totals};
 use springhouse_core::quality::Carried;

@@ -85,7 +85,7 @@ pub enum FindingKind {
 /// Most starts of a pump motor in a day.
 ///
 /// Source: Water Well Journal, "Tank Selection by the Numbers": at most 300 in 24 hours below 1 hp, fewer above.
-const MOST_STARTS_IN_A_DAY: u32 = 300;
+pub const MOST_STARTS_IN_A_DAY: u32 = 300;
 /// Least run of a pump motor.
 ///
 /// Source: The Driller, February 2006: a minute or more.

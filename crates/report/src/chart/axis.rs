@@ -56,7 +56,7 @@ impl TimeAxis {
         merged(spells.iter().map(|spell| self.area(*spell, within.top, within.bottom)), least, &within)
     }
 
-    fn day_x(&self, day: u32) -> f64 {
+    pub(crate) fn day_x(&self, day: u32) -> f64 {
         self.x(Time::from_day(i64::from(day)))
     }
 
@@ -64,7 +64,7 @@ impl TimeAxis {
         (self.right - self.left) / f64::from(self.days.max(1))
     }
 
-    fn date(&self, day: u32) -> Date {
+    pub(crate) fn date(&self, day: u32) -> Date {
         calendar::date(self.first_day, i64::from(day))
     }
 
@@ -114,18 +114,40 @@ impl TimeAxis {
                     let hour = step * hours % 24;
                     page.label((x, y), &format!("{hour:02}:00"), QUIET, Align::Middle);
                 }
-                self.name_days(page, y + LINE, |date| {
-                    format!("{} {} {}", calendar::weekday(date), date.day(), calendar::month(date))
-                });
                 page.y += LINE;
+                self.dates(page, "time of day and date");
             }
             Marks::HalfDays => {
                 for step in 0..=2 * self.days {
                     let x = self.left + 0.5 * f64::from(step) * self.day_width();
                     page.label((x, y), if step % 2 == 0 { "0" } else { "12" }, QUIET, Align::Middle);
                 }
-                self.name_days(page, y + LINE, |date| format!("{} {}", calendar::weekday(date), date.day()));
                 page.y += LINE;
+                self.dates(page, "hour and day");
+            }
+            _ => self.day_labels(page),
+        }
+    }
+
+    /// The same for a plot of whole days: no hours.
+    pub(crate) fn day_labels(&self, page: &mut Page) {
+        let what = match self.marks() {
+            Marks::Clock { .. } | Marks::HalfDays | Marks::Days => "day",
+            Marks::Weeks => "Mondays",
+            Marks::Months => "month",
+        };
+        self.dates(page, what);
+    }
+
+    /// Dates, and a line that says what they are.
+    fn dates(&self, page: &mut Page, what: &str) {
+        let y = page.y + 0.75 * LINE;
+        match self.marks() {
+            Marks::Clock { .. } => self.name_days(page, y, |date| {
+                format!("{} {} {}", calendar::weekday(date), date.day(), calendar::month(date))
+            }),
+            Marks::HalfDays => {
+                self.name_days(page, y, |date| format!("{} {}", calendar::weekday(date), date.day()));
             }
             Marks::Days => self.name_days(page, y, |date| date.day().to_string()),
             Marks::Weeks => {
@@ -139,7 +161,8 @@ impl TimeAxis {
             Marks::Months => self.name_months(page, y),
         }
         page.y += 1.4 * LINE + 0.5 * BODY;
-        page.label((0.5 * (self.left + self.right), page.y), &self.title(), QUIET, Align::Middle);
+        let said = format!("{what}, {}, local standard time", self.months());
+        page.label((0.5 * (self.left + self.right), page.y), &said, QUIET, Align::Middle);
         page.y += 0.8 * BODY;
     }
 
@@ -178,26 +201,18 @@ impl TimeAxis {
         }
     }
 
-    /// What the labels are, and the months and years that they leave out.
-    fn title(&self) -> String {
+    /// The months and years of the run, which the labels leave out.
+    fn months(&self) -> String {
         let first = self.date(0);
         let last = self.date(self.days.saturating_sub(1));
-        let months = if (first.year(), first.month()) == (last.year(), last.month()) {
+        if (first.year(), first.month()) == (last.year(), last.month()) {
             format!("{} {}", calendar::month(first), first.year())
         } else if first.year() == last.year() {
             format!("{} to {} {}", calendar::month(first), calendar::month(last), first.year())
         } else {
             let month = |date: Date| format!("{} {}", calendar::month(date), date.year());
             format!("{} to {}", month(first), month(last))
-        };
-        let what = match self.marks() {
-            Marks::Clock { .. } => "time of day and date",
-            Marks::HalfDays => "hour and day",
-            Marks::Days => "day",
-            Marks::Weeks => "Mondays",
-            Marks::Months => "month",
-        };
-        format!("{what}, {months}, local standard time")
+        }
     }
 }
 
@@ -230,19 +245,24 @@ impl ValueAxis {
         if self.down { self.area.top + along } else { self.area.bottom - along }
     }
 
-    /// Round steps of which four or so fit, two or so where the axis is short.
+    /// Round steps of which four or so fit, two or so where the axis is short, and one or two where it is very short.
     fn step(&self) -> f64 {
         const SHORT: f64 = 100.0;
-        let least = if self.area.height() < SHORT { 2.0 } else { 3.0 };
+        const VERY_SHORT: f64 = 60.0;
+        let least = match self.area.height() {
+            height if height < VERY_SHORT => 1.0,
+            height if height < SHORT => 2.0,
+            _ => 3.0,
+        };
         let mut step = 1.0;
-        // Powers of ten first, then the largest of 1, 2 and 5 that leaves enough steps.
+        // Powers of ten first, then the largest of 1, 2, 5 and 10 that leaves enough steps.
         while step * 10.0 <= self.most / 2.0 {
             step *= 10.0;
         }
         while step > self.most {
             step /= 10.0;
         }
-        let finer = [5.0, 2.0, 1.0].into_iter().map(|m| m * step).find(|s| self.most / s >= least);
+        let finer = [10.0, 5.0, 2.0, 1.0].into_iter().map(|m| m * step).find(|s| self.most / s >= least);
         finer.unwrap_or(0.5 * step)
     }
 
@@ -266,10 +286,10 @@ mod tests {
     #[test]
     fn steps_are_round_and_neither_crowded_nor_sparse() {
         for most in [0.3, 1.0, 7.0, 60.0, 413.0, 999.0, 1_000.0, 123_456.0] {
-            for height in [75.0, 200.0] {
+            for (height, least) in [(46.0, 1.0), (75.0, 2.0), (200.0, 2.0)] {
                 let axis = ValueAxis::up(Area::new(0.0, 0.0, 100.0, height), most);
                 let (steps, each) = (axis.most / axis.step(), height * axis.step() / axis.most);
-                assert!((2.0..=8.0).contains(&steps), "{most} has {steps} steps");
+                assert!((least..=8.0).contains(&steps), "{most} has {steps} steps");
                 assert!(each >= BODY, "{most} on {height} has {each} a step");
             }
         }

@@ -3,6 +3,8 @@
 //! From the palette of Okabe & Ito, "Color Universal Design" (2008), told apart with any colour vision; nothing is said by
 //! colour alone. The greys are our own.
 
+use springhouse_core::supply::MOST_SUPPLIES;
+
 /// A colour, and how much it covers.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Ink {
@@ -39,3 +41,49 @@ pub(crate) const GRID: Ink = Ink::solid(222, 226, 230);
 pub(crate) const STRIP: Ink = Ink::solid(241, 243, 245);
 /// The page.
 pub(crate) const PAPER: Ink = Ink::solid(255, 255, 255);
+
+/// How an area is covered.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Look {
+    pub(crate) ink: Ink,
+    pub(crate) hatched: bool,
+}
+
+impl Look {
+    pub(crate) const fn solid(ink: Ink) -> Self {
+        Self { ink, hatched: false }
+    }
+
+    pub(crate) const fn hatched(ink: Ink) -> Self {
+        Self { ink, hatched: true }
+    }
+}
+
+/// Parts that stand on each other: the pumps of supplies in the order of the plant,
+pub(crate) const PUMPS: [Look; MOST_SUPPLIES] =
+    [Look::solid(WATER), Look::hatched(Ink::solid(86, 180, 233)), Look::solid(Ink::solid(0, 0, 0))];
+/// the delivery pump,
+pub(crate) const DELIVERY: Look = Look::solid(Ink::solid(204, 121, 167));
+/// and ultraviolet lamps. Each solid one has a grey of its own.
+pub(crate) const LAMPS: Look = Look::solid(Ink::solid(240, 228, 66));
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn parts_are_told_apart_without_colour() {
+        // Luma of ITU-R BT.601, what a grey copy shows.
+        let grey = |ink: Ink| {
+            let (r, g, b) = ink.rgb;
+            0.299 * f64::from(r) + 0.587 * f64::from(g) + 0.114 * f64::from(b)
+        };
+        let all = [PUMPS.as_slice(), &[DELIVERY, LAMPS]].concat();
+        for (index, a) in all.iter().enumerate() {
+            for b in &all[..index] {
+                let apart = (grey(a.ink) - grey(b.ink)).abs();
+                assert!(a.hatched != b.hatched || apart > 40.0, "{a:?} and {b:?} are {apart} apart");
+            }
+        }
+    }
+}

@@ -5,12 +5,15 @@
 //! reads at the width of a phone.
 
 pub(crate) mod axis;
+pub(crate) mod bars;
 pub(crate) mod ink;
 mod page;
 mod render;
 mod type_width;
 
-pub(crate) use ink::Ink;
+pub(crate) use ink::{Ink, Look};
+#[cfg(test)]
+pub(crate) use page::Shape;
 pub(crate) use page::{Align, Area, BODY, MARGIN, Page, Point, WIDTH, label_width, merged};
 pub use render::DrawError;
 pub(crate) use render::{png, svg};

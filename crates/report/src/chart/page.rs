@@ -1,6 +1,6 @@
 //! A page: shapes in the order they are drawn, later ones on top.
 
-use super::ink::{Ink, TEXT};
+use super::ink::{Ink, Look, TEXT};
 use super::type_width;
 use crate::phrase::capitalised;
 
@@ -180,6 +180,11 @@ impl Page {
             );
             offset += STEP;
         }
+    }
+
+    /// Filled or hatched, as the look says.
+    pub(crate) fn cover(&mut self, area: Area, look: Look) {
+        if look.hatched { self.hatched(area, look.ink) } else { self.fill(area, look.ink) }
     }
 
     fn text(&mut self, at: Point, text: &str, size: f64, bold: bool, ink: Ink, align: Align) {

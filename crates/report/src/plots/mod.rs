@@ -1,5 +1,6 @@
 //! The plots of a run. Each title says the answer.
 
+mod energy;
 mod levels;
 mod pump;
 mod run_outs;
@@ -43,11 +44,12 @@ impl Plot {
 
 /// All plots of a run.
 #[must_use]
-pub fn all(run: &Run<'_>) -> [Plot; 3] {
+pub fn all(run: &Run<'_>) -> [Plot; 4] {
     [
         Plot { name: "levels", page: levels::page(run) },
         Plot { name: "pump", page: pump::page(run) },
         Plot { name: "run-outs", page: run_outs::page(run) },
+        Plot { name: "energy", page: energy::page(run) },
     ]
 }
 

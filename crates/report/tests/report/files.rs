@@ -8,7 +8,9 @@ use springhouse_scenario::Units;
 
 use crate::invented::{HOUSES, sound, troubled};
 
-const NAMES: [&str; 9] = [
+const NAMES: [&str; 11] = [
+    "energy.png",
+    "energy.svg",
     "events.csv",
     "levels.png",
     "levels.svg",

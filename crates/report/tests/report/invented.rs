@@ -62,7 +62,8 @@ fn store() -> Store {
     }
 }
 
-fn plant(outlets: &[(&str, Role)], with_store: bool) -> Plant {
+/// A plant of as many like wells as there are names.
+pub(crate) fn plant(outlets: &[(&str, Role)], with_store: bool, wells: &[&str]) -> Plant {
     let water = Water { density_kg_m3: 999.7, viscosity_pa_s: 1.3e-3 };
     let curve = PumpCurve::Parabola { shutoff_m: 110.0, loss_m_per_lps2: 60.0 };
     let power = PumpPower::Efficiency { best_flow_lps: 0.7, best_efficiency: 0.45 };
@@ -82,8 +83,10 @@ fn plant(outlets: &[(&str, Role)], with_store: bool) -> Plant {
     let control = Control::Switch { cut_in_kpa: 280.0, cut_out_kpa: 410.0 };
     let pump = SupplyPump::new(curve, None, &water, power, 1.0, control);
     let source = Source::Well { well, pump };
+    let supply =
+        |name: &str| Supply { name: name.to_owned(), source: source.clone(), quality: Quality::PURE, standby: false };
     Plant::try_new(Parts {
-        supplies: vec![Supply { name: "well".to_owned(), source, quality: Quality::PURE, standby: false }],
+        supplies: wells.iter().map(|name| supply(name)).collect(),
         change_over: None,
         pressure_tank: Some(tank(300.0, 266.0)),
         stages: Vec::new(),
@@ -95,7 +98,7 @@ fn plant(outlets: &[(&str, Role)], with_store: bool) -> Plant {
     .expect("the invented plant can be built")
 }
 
-fn event(day: i64, hour: f64, part: Part, kind: EventKind, value: f64) -> Event {
+pub(crate) fn event(day: i64, hour: f64, part: Part, kind: EventKind, value: f64) -> Event {
     Event { time: Time::from_day(day) + Span::from_s(3_600.0 * hour), part, kind, value }
 }
 
@@ -256,7 +259,7 @@ pub(crate) fn sound(days: u32, outlets: &[(&str, Role)], with_store: bool, grid_
         days,
         seed: 1,
         units: Units::Metric,
-        plant: plant(outlets, with_store),
+        plant: plant(outlets, with_store, &["well"]),
         schedule: Vec::new(),
         logs: Vec::new(),
         incidents: Vec::new(),
@@ -280,7 +283,28 @@ pub(crate) fn sound(days: u32, outlets: &[(&str, Role)], with_store: bool, grid_
 pub(crate) const HOUSES: [(&str, Role); 3] =
     [("Main house", Role::Building), ("Cottage", Role::Building), ("Trough", Role::RawLoad)];
 
-fn finding(kind: FindingKind, falls_short: bool, part: &str) -> Finding {
+/// A building that runs out once and misses water in that time.
+pub(crate) fn run_out(case: &mut Case, outlet: usize, (day, hour): (i64, f64), minutes: f64, short_l: f64) {
+    let at = Part::Outlet(outlet);
+    // The cottage's taps drip.
+    let flow_lps = if outlet == 1 { 0.012 } else { 0.0 };
+    let (begins, ends) = (
+        event(day, hour, at, EventKind::RunOutBegins, flow_lps),
+        event(day, hour + minutes / 60.0, at, EventKind::RunOutEnds, 60.0 * minutes),
+    );
+    for row in &mut case.outcome.rows {
+        let share = ((row.time - begins.time).s() / (ends.time - begins.time).s()).clamp(0.0, 1.0);
+        row.totals.outlets[outlet].lost_l += share * short_l;
+    }
+    case.outcome.events.extend([begins, ends]);
+    let figures = &mut case.outcome.summary.outlets[outlet];
+    figures.short_l += short_l;
+    figures.run_outs += 1;
+    figures.run_out_minutes += minutes;
+    case.outcome.summary.water.run_outs += 1;
+}
+
+pub(crate) fn finding(kind: FindingKind, falls_short: bool, part: &str) -> Finding {
     Finding {
         kind,
         falls_short,
@@ -296,14 +320,11 @@ fn finding(kind: FindingKind, falls_short: bool, part: &str) -> Finding {
 /// A week in which nearly everything gives way.
 pub(crate) fn troubled() -> Case {
     let mut case = sound(7, &HOUSES, true, 1);
-    let events = &mut case.outcome.events;
-    let (cottage, main) = (Part::Outlet(1), Part::Outlet(0));
-    for (day, hour, minutes) in [(1, 7.2, 22.0), (3, 19.0, 14.0), (5, 7.0, 95.0)] {
-        events.push(event(day, hour, cottage, EventKind::RunOutBegins, 0.012));
-        events.push(event(day, hour + minutes / 60.0, cottage, EventKind::RunOutEnds, 60.0 * minutes));
+    for (day, hour, minutes, short_l) in [(1, 7.2, 22.0, 70.0), (3, 19.0, 14.0, 42.6), (5, 7.0, 95.0, 300.0)] {
+        run_out(&mut case, 1, (day, hour), minutes, short_l);
     }
-    events.push(event(5, 7.1, main, EventKind::RunOutBegins, 0.0));
-    events.push(event(5, 8.4, main, EventKind::RunOutEnds, 4_680.0));
+    run_out(&mut case, 0, (5, 7.1), 78.0, 96.0);
+    let events = &mut case.outcome.events;
     events.push(event(1, 7.1, Part::Delivery, EventKind::PressureLow, 280.0));
     events.push(event(1, 7.9, Part::Delivery, EventKind::PressureBack, 2_880.0));
     events.push(event(5, 6.9, Part::Delivery, EventKind::ProtectStop, 199.9));
@@ -390,15 +411,11 @@ pub(crate) fn crowded(days: u32) -> Case {
     let outlets: Vec<(&str, Role)> = names.iter().map(|name| (name.as_str(), Role::Building)).collect();
     let mut case = sound(days, &outlets, true, 60);
     for day in 0..i64::from(days) {
-        for outlet in 0..16 {
-            let hour = f64::from(outlet) * 1.3;
-            let at = Part::Outlet(usize::try_from(outlet).unwrap_or(0));
-            case.outcome.events.push(event(day, hour, at, EventKind::RunOutBegins, 0.0));
-            case.outcome.events.push(event(day, hour + 0.6, at, EventKind::RunOutEnds, 2_160.0));
+        for (outlet, hour) in (0..16).map(|outlet| 1.3 * f64::from(outlet)).enumerate() {
+            run_out(&mut case, outlet, (day, hour), 36.0, 5.0 * hour);
         }
     }
     case.outcome.events.sort_by_key(|event| event.time);
-    case.outcome.summary.water.run_outs = 16 * u64::from(days);
     case
 }
 

@@ -9,3 +9,4 @@ mod plots;
 mod reference;
 mod tables;
 mod text;
+mod unusual;

@@ -5,6 +5,7 @@ use springhouse_report::plots;
 use springhouse_scenario::Units;
 
 use crate::invented::{Case, HOUSES, crowded, empty, failing, sound, troubled};
+use crate::unusual::{both_out, starting, three_wells};
 
 pub(crate) fn cases() -> Vec<(&'static str, Case, Units)> {
     let house = [("House", Role::Building)];
@@ -20,6 +21,12 @@ pub(crate) fn cases() -> Vec<(&'static str, Case, Units)> {
         ("crowded", crowded(7), Units::Metric),
         ("empty", empty(), Units::Metric),
         ("failing", failing(), Units::Us),
+        ("three_wells", three_wells(7), Units::Us),
+        ("three_wells_for_a_day", three_wells(1), Units::Us),
+        ("three_wells_for_two_months", three_wells(60), Units::Metric),
+        ("three_wells_for_a_year", three_wells(365), Units::Metric),
+        ("both_out", both_out(), Units::Us),
+        ("starting", starting(420), Units::Us),
         ("decade", sound(3_650, &house, true, 1_440), Units::Metric),
     ]
 }
@@ -61,7 +68,35 @@ fn regress_titles_say_the_answer() {
         ("no storage", sound(1, &HOUSES[..1], false, 1)),
         ("empty", empty()),
         ("failing", failing()),
+        ("three wells", three_wells(7)),
+        ("all out", crowded(2)),
+        ("both out", both_out()),
+        ("starting often", starting(420)),
     ];
     let titles = told.map(|(name, case)| (name, plots::all(&case.run(Units::Us)).map(|plot| plot.title().to_owned())));
     insta::assert_debug_snapshot!(titles);
+}
+
+#[test]
+fn only_days_over_the_limit_of_starts_are_marked() {
+    let marked = |starts: u32| {
+        let case = starting(starts);
+        let plots = plots::all(&case.run(Units::Us));
+        let svg = plots.iter().find(|plot| plot.name == "pump").unwrap().svg().unwrap();
+        // The colour of trouble, which nothing else on that plot has.
+        (svg.contains("#D55E00"), svg.contains("a day with more than 300 starts"))
+    };
+    assert_eq!(marked(300), (false, false));
+    assert_eq!(marked(301), (true, true));
+}
+
+#[test]
+fn every_pump_is_called_by_its_name() {
+    let case = three_wells(7);
+    for plot in plots::all(&case.run(Units::Us)).iter().filter(|plot| plot.name != "run-outs") {
+        let svg = plot.svg().unwrap().to_lowercase();
+        let has = ["well pump", "second well pump", "well behind the barn pump"].map(|name| svg.contains(name));
+        // Levels name no pump.
+        assert_eq!(has, [plot.name != "levels"; 3], "{}", plot.name);
+    }
 }
