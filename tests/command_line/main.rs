@@ -17,5 +17,6 @@ mod first_steps;
 mod logs;
 mod program;
 mod ready;
+mod sums;
 mod windows;
 mod wrong;

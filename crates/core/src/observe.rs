@@ -211,8 +211,8 @@ pub struct Sample<'a> {
     pub lowest_house_kpa: f64,
     /// Wanted flow of all outlets, L/s.
     pub wanted_lps: f64,
-    /// What the water in storage carries, in the order of [`Constituent`](crate::quality::Constituent); where there is no
-    /// storage, what that in the pressure tank does.
+    /// What the water carries that last came to the buildings, behind treatment, in the order of
+    /// [`Constituent`](crate::quality::Constituent).
     pub carried: Carried,
     /// What has flowed since the start of the run.
     pub totals: &'a Totals,

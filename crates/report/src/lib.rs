@@ -21,6 +21,7 @@ mod words;
 
 use jiff::civil::Date;
 use springhouse_core::outlet::Header;
+use springhouse_core::supply::Control;
 use springhouse_scenario::{Scenario, Units};
 use springhouse_sim::Outcome;
 
@@ -45,9 +46,19 @@ impl Run<'_> {
 
     /// What people call that pressure.
     pub(crate) fn held_name(&self) -> &'static str {
-        match self.scenario.plant.house_header() {
-            Header::Delivery => "wake pressure",
-            Header::Raw => "cut-in",
+        let plant = &self.scenario.plant;
+        if plant.house_header() == Header::Delivery {
+            return WAKE;
+        }
+        let first = plant.supplies.iter().filter(|supply| !supply.standby);
+        let controls = first.filter_map(|supply| supply.source.pump()).map(|pump| &pump.control);
+        match controls.min_by(|a, b| a.low_kpa().total_cmp(&b.low_kpa())) {
+            Some(Control::Switch { .. }) => "cut-in",
+            Some(Control::Drive(_)) => WAKE,
+            None => "the least kept in a main",
         }
     }
 }
+
+/// The pressure that wakes a variable-speed drive.
+const WAKE: &str = "wake pressure";

@@ -20,6 +20,16 @@ impl Scale {
         Self::of(&unit::VOLUME, if units == Units::Us { "gal" } else { "L" })
     }
 
+    /// The reader's unit of volume for values up to `most_l`: a thousand times larger where they would have six digits.
+    pub(crate) fn volume_up_to(units: Units, most_l: f64) -> Self {
+        const LONG: f64 = 100_000.0;
+        let small = Self::volume(units);
+        if small.value(most_l) < LONG {
+            return small;
+        }
+        Self { unit: if units == Units::Us { "kgal" } else { "m3" }, base_in_one: 1_000.0 * small.base_in_one }
+    }
+
     /// The reader's unit of pressure; values come in kilopascals.
     pub(crate) fn pressure(units: Units) -> Self {
         Self::of(&unit::PRESSURE, if units == Units::Us { "psi" } else { "kPa" })
@@ -96,6 +106,11 @@ mod tests {
         let psi_kpa = 0.453_592_37 * 9.806_65 / inch_m.powi(2) * 1e-3;
         assert!((Scale::pressure(Units::Us).value(psi_kpa) - 1.0).abs() < 1e-14);
         assert_eq!(Scale::volume(Units::Metric).value(7.0), 7.0);
+        let (short, long) = (|units| Scale::volume_up_to(units, 99e3), |units| Scale::volume_up_to(units, 400e3));
+        assert_eq!([short(Units::Us), short(Units::Metric)], [Units::Us, Units::Metric].map(Scale::volume));
+        assert_eq!((long(Units::Us).unit, long(Units::Metric).unit), ("kgal", "m3"));
+        assert_eq!(long(Units::Metric).value(400e3), 400.0);
+        assert!((long(Units::Us).value(231e6 * inch_m.powi(3)) - 1.0).abs() < 1e-14);
     }
 
     #[test]

@@ -3,9 +3,9 @@
 use springhouse_core::observe::{Event, EventKind, Part, Trouble};
 use springhouse_core::outlet::Role;
 use springhouse_core::time::Time;
-use springhouse_sim::Row;
+use springhouse_sim::{Row, since};
 
-use crate::Run;
+use crate::{Run, words};
 
 /// From `start` up to `end`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -61,7 +61,12 @@ pub(crate) fn run_outs(run: &Run<'_>, index: usize) -> Vec<Spell> {
 pub(crate) fn building_run_outs(run: &Run<'_>) -> Vec<Spell> {
     let outlets = run.scenario.plant.outlets.iter().enumerate();
     let buildings = outlets.filter(|(_, outlet)| outlet.role == Role::Building);
-    let mut spells: Vec<Spell> = buildings.flat_map(|(index, _)| run_outs(run, index)).collect();
+    merged(&buildings.flat_map(|(index, _)| run_outs(run, index)).collect::<Vec<_>>())
+}
+
+/// The same times, in order; spells that touch are one.
+pub(crate) fn merged(spells: &[Spell]) -> Vec<Spell> {
+    let mut spells = spells.to_vec();
     spells.sort_by_key(|spell| (spell.start, spell.end));
     let mut merged: Vec<Spell> = Vec::new();
     for spell in spells {
@@ -82,24 +87,27 @@ pub(crate) fn low_pressure(run: &Run<'_>) -> Vec<Spell> {
     })
 }
 
-/// When something was out of order, with a word for it, in order of their start.
-pub(crate) fn incidents(run: &Run<'_>) -> Vec<(Spell, &'static str)> {
-    let power = between(run, |event| match event.kind {
-        EventKind::IncidentBegins(Trouble::PowerOut) => Some(true),
-        EventKind::IncidentEnds(Trouble::PowerOut) => Some(false),
-        _ => None,
-    });
-    let pump = |part: Part| {
-        between(run, move |event| match event.kind {
-            EventKind::IncidentBegins(Trouble::Out) if event.part == part => Some(true),
-            EventKind::IncidentEnds(Trouble::Out) if event.part == part => Some(false),
+/// When something was out of order, with a name for it, in order of their start: incidents, and pipes that burst.
+pub(crate) fn incidents(run: &Run<'_>) -> Vec<(Spell, String)> {
+    let mut kinds: Vec<(Part, Trouble)> = Vec::new();
+    for event in &run.outcome.events {
+        if let EventKind::IncidentBegins(trouble) | EventKind::IncidentEnds(trouble) = event.kind
+            && !kinds.contains(&(event.part, trouble))
+        {
+            kinds.push((event.part, trouble));
+        }
+    }
+    let mut all: Vec<(Spell, String)> = Vec::new();
+    for (part, trouble) in kinds {
+        let name = words::incident(&run.scenario.plant, part, trouble);
+        let spells = between(run, |event| match event.kind {
+            EventKind::IncidentBegins(begun) => (event.part == part && begun == trouble).then_some(true),
+            EventKind::IncidentEnds(over) => (event.part == part && over == trouble).then_some(false),
             _ => None,
-        })
-    };
-    let mut all: Vec<(Spell, &'static str)> = Vec::new();
-    all.extend(power.into_iter().map(|spell| (spell, "power out")));
-    all.extend(pump(Part::Pump(0)).into_iter().map(|spell| (spell, "well pump out")));
-    all.extend(pump(Part::Delivery).into_iter().map(|spell| (spell, "delivery pump out")));
+        });
+        all.extend(spells.into_iter().map(|spell| (spell, name.clone())));
+    }
+    all.extend(bursts(run));
     all.sort_by_key(|(spell, _)| spell.start);
     all
 }
@@ -117,6 +125,27 @@ pub(crate) fn pump_out(run: &Run<'_>, index: usize) -> Vec<Spell> {
         _ => None,
     });
     [power, pump].concat()
+}
+
+/// When pipes had burst, within the run.
+fn bursts<'a>(run: &Run<'a>) -> impl Iterator<Item = (Spell, String)> + 'a {
+    let (first_day, end) = (run.first_day, end(run));
+    let outlets = &run.scenario.plant.outlets;
+    run.scenario.dated_draws.iter().filter_map(move |draw| {
+        let start = since(draw.start, first_day);
+        let spell = Spell { start: start.max(Time::ZERO), end: (start + draw.length).min(end) };
+        let name = outlets.get(draw.outlet).map(|outlet| outlet.name.clone())?;
+        (spell.end > spell.start).then_some((spell, name))
+    })
+}
+
+/// When the standby supply fed the plant.
+pub(crate) fn on_standby(run: &Run<'_>) -> Vec<Spell> {
+    between(run, |event| match event.kind {
+        EventKind::ChangesOver => Some(true),
+        EventKind::ChangesBack => Some(false),
+        _ => None,
+    })
 }
 
 /// What the pump of a supply did.

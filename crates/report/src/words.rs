@@ -213,6 +213,23 @@ fn ends(trouble: Trouble, name: &str) -> String {
     }
 }
 
+/// What is out of order, in a few words.
+pub(crate) fn incident(plant: &Plant, part: Part, trouble: Trouble) -> String {
+    let name = names::part(plant, part);
+    match trouble {
+        Trouble::PowerOut => "power out".to_owned(),
+        Trouble::Out => format!("{name} out"),
+        Trouble::Worn => format!("{name} worn"),
+        Trouble::LeakBack => format!("{name} leaks back"),
+        Trouble::AirLost => format!("{name} short of air"),
+        Trouble::StuckOpen => format!("{name} float stuck open"),
+        Trouble::StuckShut => format!("{name} float stuck shut"),
+        Trouble::Bypassed => format!("{name} bypassed"),
+        Trouble::ValvedOff => format!("{name} valved off"),
+        Trouble::StandbyByHand => "standby put in by hand".to_owned(),
+    }
+}
+
 /// From this share on a shortfall is no small matter.
 const LARGE_SHARE: f64 = 0.1;
 

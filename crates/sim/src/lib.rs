@@ -5,7 +5,7 @@ mod run;
 mod summary;
 mod verdict;
 
-pub use run::{MOST_ROWS, RunError, RunOptions, run, usual_grid};
+pub use run::{MOST_ROWS, RunError, RunOptions, run, since, usual_grid};
 pub use summary::{
     Balance, ChangeOverSummary, Energy, EnergyPart, OutletSummary, Pressure, StorageSummary, Summary, SupplySummary,
     TreatmentSummary, WaterSummary, WellSummary, Work,
@@ -28,6 +28,8 @@ pub struct Row {
     pub sources: [f64; MOST_SUPPLIES],
     /// By supply: whether its pump runs, or its main is connected.
     pub pump_on: [bool; MOST_SUPPLIES],
+    /// By supply: starts of its pump since the start of the run.
+    pub starts: [u64; MOST_SUPPLIES],
     /// Water in storage, L; zero where there is none.
     pub storage_l: f64,
     /// Pressure behind the delivery pump, kPa; zero where there is none.

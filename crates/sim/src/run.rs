@@ -92,6 +92,7 @@ impl Observer for Recorder {
             raw_kpa: sample.raw_kpa,
             sources: sample.sources,
             pump_on: sample.pump_on,
+            starts: sample.starts,
             storage_l: sample.storage_l,
             delivery_kpa: sample.delivery_kpa,
             lowest_house_kpa: sample.lowest_house_kpa,
@@ -147,8 +148,9 @@ fn rows_of(days: u32, grid: Span) -> u64 {
     u64::try_from(length_ns / grid.ns().max(1)).unwrap_or(u64::MAX).saturating_add(1)
 }
 
-/// Time since the first midnight of a run.
-fn since(moment: DateTime, first_day: Date) -> Time {
+/// Time since the first midnight of a run; before and beyond what nanoseconds can count it stays at their ends.
+#[must_use]
+pub fn since(moment: DateTime, first_day: Date) -> Time {
     // A difference of civil times: local standard time has no gaps.
     let since = moment.duration_since(first_day.to_datetime(ClockTime::midnight()));
     let far = if since.is_negative() { i64::MIN } else { i64::MAX };

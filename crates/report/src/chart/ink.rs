@@ -29,6 +29,8 @@ pub(crate) const WATER: Ink = Ink::solid(0, 114, 178);
 pub(crate) const TROUBLE: Ink = Ink::solid(213, 94, 0);
 /// Low pressure, short-cycling: not good, not yet without water.
 pub(crate) const CARE: Ink = Ink::solid(230, 159, 0);
+/// Where the controls keep a value.
+pub(crate) const HELD: Ink = Ink::solid(0, 158, 115);
 /// Words.
 pub(crate) const TEXT: Ink = Ink::solid(34, 38, 42);
 /// Words that step back.

@@ -14,6 +14,8 @@ mod type_width;
 pub(crate) use ink::{Ink, Look};
 #[cfg(test)]
 pub(crate) use page::Shape;
-pub(crate) use page::{Align, Area, BODY, MARGIN, Page, Point, WIDTH, label_width, merged};
+pub(crate) use page::{
+    Align, Area, BODY, MARGIN, Page, Point, WIDTH, fitted_strong, label_width, merged, strong_width,
+};
 pub use render::DrawError;
 pub(crate) use render::{png, svg};

@@ -245,6 +245,16 @@ pub(crate) fn is_writable(letter: char) -> bool {
     !letter.is_control() && !matches!(letter, '\u{fffe}' | '\u{ffff}')
 }
 
+/// Width that a label that stands out takes.
+pub(crate) fn strong_width(text: &str) -> f64 {
+    type_width::width(text, BODY, true)
+}
+
+/// A label that stands out, or as much of its beginning as its room has, with an ellipsis.
+pub(crate) fn fitted_strong(text: &str, room: f64) -> String {
+    type_width::fitted(text, BODY, true, room)
+}
+
 /// Width that a label in the usual size takes.
 pub(crate) fn label_width(text: &str) -> f64 {
     type_width::width(text, BODY, false)

@@ -135,6 +135,7 @@ fn rows(days: u32, grid_min: u32, with_store: bool, outlets: usize) -> Vec<Row> 
             raw_kpa,
             sources: [if pump_on { 9.5 } else { 1.25 }, 0.0, 0.0],
             pump_on: [pump_on, false, false],
+            starts: [0; 3],
             storage_l: if with_store { storage_l } else { 0.0 },
             delivery_kpa,
             lowest_house_kpa: if with_store { delivery_kpa } else { raw_kpa } - 15.0,

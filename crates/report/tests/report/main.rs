@@ -7,6 +7,7 @@ mod invented;
 mod layout;
 mod plots;
 mod reference;
+mod supplied;
 mod tables;
 mod text;
 mod unusual;

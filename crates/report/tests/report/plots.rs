@@ -5,6 +5,7 @@ use springhouse_report::plots;
 use springhouse_scenario::Units;
 
 use crate::invented::{Case, HOUSES, crowded, empty, failing, sound, troubled};
+use crate::supplied::{from_a_cistern, supplied};
 use crate::unusual::{both_out, starting, three_wells};
 
 pub(crate) fn cases() -> Vec<(&'static str, Case, Units)> {
@@ -27,6 +28,9 @@ pub(crate) fn cases() -> Vec<(&'static str, Case, Units)> {
         ("three_wells_for_a_year", three_wells(365), Units::Metric),
         ("both_out", both_out(), Units::Us),
         ("starting", starting(420), Units::Us),
+        ("supplied", supplied(7), Units::Us),
+        ("supplied_day", supplied(1), Units::Metric),
+        ("supplied_year", supplied(365), Units::Us),
         ("decade", sound(3_650, &house, true, 1_440), Units::Metric),
     ]
 }
@@ -72,6 +76,8 @@ fn regress_titles_say_the_answer() {
         ("all out", crowded(2)),
         ("both out", both_out()),
         ("starting often", starting(420)),
+        ("supplied", supplied(7)),
+        ("from a cistern", from_a_cistern()),
     ];
     let titles = told.map(|(name, case)| (name, plots::all(&case.run(Units::Us)).map(|plot| plot.title().to_owned())));
     insta::assert_debug_snapshot!(titles);

@@ -1,50 +1,60 @@
-//! Water in storage, water in the well and pressure to the house over the run, with the levels that the controls act at.
+//! Water in every store and pressure to the house over the run, with the levels that the controls act at.
 
 mod curve;
 mod panels;
-
-use springhouse_sim::FindingKind;
+mod pressure;
+mod title;
 
 use crate::chart::axis::{TimeAxis, ValueAxis};
-use crate::chart::ink::{LEVEL, QUIET, TEXT, TROUBLE};
-use crate::chart::{Align, Area, BODY, MARGIN, Page, WIDTH, label_width};
-use crate::numbers::{fixed, times};
+use crate::chart::ink::{HELD, LEVEL, QUIET, STRIP, TEXT, TROUBLE};
+use crate::chart::{Align, Area, BODY, Ink, MARGIN, Page, WIDTH, fitted_strong, label_width, strong_width};
 use crate::spells::{self, Spell};
-use crate::{Run, calendar, text};
+use crate::{Run, text};
 
-use super::each_day;
 use curve::BAND_FROM;
-use panels::{Panel, panels};
+use panels::{Level, Panel, panels};
+use title::{standby_names, title};
 
-/// Room for values at the left and names of levels at the right.
+/// Room for values at the left.
 const LEFT: f64 = MARGIN + 42.0;
-const RIGHT: f64 = WIDTH - MARGIN - 96.0;
+/// Where the panels end at most, and at least: right of that are the names of levels.
+const RIGHT: (f64, f64) = (0.6 * WIDTH, WIDTH - MARGIN - 96.0);
+/// From the end of a panel to the name of a level.
+const GAP: f64 = 9.0;
+/// The band that controls hold.
+const HELD_TINT: Ink = HELD.thin(0.18);
+/// Something is out of order.
+const DISORDER_TINT: Ink = QUIET.thin(0.25);
+/// Least room between a name and the edge of the page.
+const EDGE: f64 = 6.0;
 
 pub(super) fn page(run: &Run<'_>) -> Page {
     let mut page = Page::new(&title(run), &text::subject(run));
-    let axis = TimeAxis { left: LEFT, right: RIGHT, first_day: run.first_day, days: run.outcome.summary.days };
+    let (panels, standby) = (panels(run), standby(run));
+    let names = panels.iter().flat_map(|panel| &panel.levels).map(|level| level.name.as_str());
+    let widest = names.chain(standby.iter().map(|(name, _)| name.as_str())).map(label_width).fold(0.0, f64::max);
+    let right = (WIDTH - EDGE - GAP - widest).floor().clamp(RIGHT.0, RIGHT.1);
+    let axis = TimeAxis { left: LEFT, right, first_day: run.first_day, days: run.outcome.summary.days };
     let (outs, incidents) = (spells::building_run_outs(run), spells::incidents(run));
-    let marked = mark_names(&mut page, &axis, &outs, &incidents);
+    page.y += 4.0;
+    name_spells(&mut page, &axis, incidents.iter().map(|(spell, name)| (*spell, name.as_str())), TEXT);
+    name_spells(&mut page, &axis, outs.iter().map(|spell| (*spell, "no water")), TROUBLE);
+    if let Some((name, spells)) = &standby {
+        strip(&mut page, &axis, name, spells);
+    }
+    let disorder: Vec<Spell> = incidents.iter().map(|(spell, _)| *spell).collect();
     let mut dipped = false;
-    for panel in panels(run) {
+    for panel in &panels {
         page.y += 12.0;
         page.heading(&panel.heading);
         page.y += 4.0;
-        let area = Area::new(LEFT, page.y, RIGHT, page.y + panel.height);
-        dipped |= draw_panel(&mut page, run, &panel, &axis, area, (&outs, &incidents));
+        let area = Area::new(LEFT, page.y, right, page.y + panel.height);
+        dipped |= draw_panel(&mut page, run, panel, &axis, area, (&outs, &disorder));
         page.y = area.bottom;
     }
     axis.labels(&mut page);
     page.y += 4.0;
-    if marked.outs {
-        page.key("a building had run out, until water was back", |page, area| {
-            page.fill(Area { right: area.left + 4.0, ..area }, TROUBLE.thin(0.85));
-            page.hatched(Area { left: area.left + 8.0, ..area }, TROUBLE);
-        });
-    }
-    if marked.incidents {
-        page.key("electricity or a pump out of order", shade);
-    }
+    keys(&mut page, &panels, &outs, &incidents);
     if axis.day_width() < BAND_FROM {
         page.paragraph("The bands reach from the lowest to the highest of each day.");
     } else if dipped {
@@ -53,75 +63,85 @@ pub(super) fn page(run: &Run<'_>) -> Page {
     page
 }
 
-fn title(run: &Run<'_>) -> String {
-    let summary = &run.outcome.summary;
-    let outs = match summary.water.run_outs {
-        0 => String::new(),
-        n => format!("; water ran out {}", times(n)),
-    };
-    let Some(store) = &run.scenario.plant.store else {
-        let lowest = run.units.pressure(summary.pressure.lowest_kpa);
-        return match summary.pressure.minutes_below_set {
-            minutes if minutes > 0.0 => {
-                format!("Pressure was under cut-in for {}, down to {lowest}{outs}", each_day(run, 60.0 * minutes))
-            }
-            _ => format!("Pressure never fell below {lowest}{outs}"),
-        };
-    };
-    let lowest_l = summary.water.lowest_storage_l.unwrap_or(0.0);
-    let share = fixed(100.0 * lowest_l / store.storage.capacity_l, 0);
-    let lowest = format!("{share} % ({})", run.units.volume(lowest_l));
-    let stopped = summary.verdict.findings.iter().find(|finding| finding.kind == FindingKind::ProtectStop);
-    match stopped {
-        Some(finding) => {
-            let at =
-                finding.at.as_deref().map_or_else(String::new, |at| format!(", first {}", calendar::spoken_iso(at)));
-            format!("Storage ran down to the level that stops the delivery pump{at}{outs}")
+/// What the shadings of the panels are.
+fn keys(page: &mut Page, panels: &[Panel<'_>], outs: &[Spell], incidents: &[(Spell, String)]) {
+    if panels.iter().any(|panel| !panel.held.is_empty()) {
+        page.key("pressure that the controls hold", |page, area| page.fill(area, HELD_TINT));
+    }
+    if !outs.is_empty() {
+        page.key("a building had run out, until water was back", |page, area| {
+            page.fill(Area { right: area.left + 4.0, ..area }, TROUBLE.thin(0.85));
+            page.hatched(Area { left: area.left + 8.0, ..area }, TROUBLE);
+        });
+    }
+    let mut names: Vec<&str> = Vec::new();
+    for (_, name) in incidents {
+        if !names.contains(&name.as_str()) {
+            names.push(name);
         }
-        None => format!("Storage never fell below {lowest}{outs}"),
+    }
+    if !names.is_empty() {
+        page.key(&names.join(", "), |page, area| {
+            page.fill(area, DISORDER_TINT);
+            edges(page, area);
+        });
     }
 }
 
-/// What was marked on the plot, for the key.
-struct Marked {
-    outs: bool,
-    incidents: bool,
+/// When the standby supply fed, and what to call that; none where it never did.
+fn standby(run: &Run<'_>) -> Option<(String, Vec<Spell>)> {
+    let spells = spells::on_standby(run);
+    (!spells.is_empty()).then(|| (format!("{} feeds", standby_names(run)), spells))
 }
 
-/// Names run-outs and incidents in rows over the panels; a name that would cover another is left to the key.
-fn mark_names(page: &mut Page, axis: &TimeAxis, outs: &[Spell], incidents: &[(Spell, &'static str)]) -> Marked {
-    let names = incidents.iter().map(|(spell, name)| (*spell, *name)).collect::<Vec<_>>();
-    let no_water = outs.iter().map(|spell| (*spell, "no water")).collect::<Vec<_>>();
-    page.y += 4.0;
-    for (row, ink) in [(names, TEXT), (no_water, TROUBLE)] {
-        if row.is_empty() {
+/// A thin strip over the panels, dark where something was so.
+fn strip(page: &mut Page, axis: &TimeAxis, name: &str, spells: &[Spell]) {
+    page.y += 0.75 * BODY;
+    let area = Area::new(LEFT, page.y - 5.0, axis.right, page.y + 5.0);
+    page.fill(area, STRIP);
+    for mark in axis.marks_of(spells, area) {
+        page.fill(mark, LEVEL);
+    }
+    page.fitted_label((axis.right + GAP, page.y), name, WIDTH - EDGE - axis.right - GAP, Align::Left);
+    page.y += 0.75 * BODY;
+}
+
+/// Names spells over the panels, in as many rows as they need up to a few; a name with no room is left to the key.
+fn name_spells<'n>(page: &mut Page, axis: &TimeAxis, named: impl Iterator<Item = (Spell, &'n str)>, ink: Ink) {
+    const ROWS: usize = 3;
+    const APART: f64 = 6.0;
+    // Where each row is free from, and what was last named in it.
+    let mut rows: Vec<(f64, &str)> = Vec::new();
+    for (spell, name) in named {
+        let text = fitted_strong(name, WIDTH - MARGIN - LEFT);
+        let half = 0.5 * strong_width(&text);
+        let middle = 0.5 * (axis.x(spell.start) + axis.x(spell.end));
+        let x = middle.min(WIDTH - MARGIN - half).max(LEFT + half);
+        let fits = |row: &(f64, &str)| x - half >= row.0;
+        // Another spell of the same name goes without saying.
+        if rows.iter().any(|row| row.1 == name && !fits(row)) {
             continue;
         }
-        page.y += 0.75 * BODY;
-        let mut free_from = LEFT;
-        for (spell, name) in row {
-            let half = 0.5 * label_width(name);
-            let middle = 0.5 * (axis.x(spell.start) + axis.x(spell.end));
-            let x = middle.clamp(LEFT + half, WIDTH - MARGIN - half);
-            if x - half >= free_from {
-                page.strong((x, page.y), name, ink, Align::Middle);
-                free_from = x + 1.15 * half + 6.0;
-            }
+        let row = rows.iter().position(fits).unwrap_or(rows.len());
+        if row >= ROWS {
+            continue;
         }
-        page.y += 0.75 * BODY;
+        if row == rows.len() {
+            rows.push((LEFT, name));
+        }
+        rows[row] = (x + half + APART, name);
+        let y = page.y + (f64::from(u32::try_from(row).unwrap_or(0)) + 0.5) * 1.5 * BODY;
+        page.strong((x, y), &text, ink, Align::Middle);
     }
-    Marked { outs: !outs.is_empty(), incidents: !incidents.is_empty() }
+    page.y += f64::from(u32::try_from(rows.len()).unwrap_or(0)) * 1.5 * BODY;
 }
 
-/// Shading of an incident: grey, with edges.
-fn shade(page: &mut Page, area: Area) {
-    page.fill(area, QUIET.thin(0.25));
+/// Where an incident begins and ends.
+fn edges(page: &mut Page, area: Area) {
     for x in [area.left, area.right] {
         page.line((x, area.top), (x, area.bottom), QUIET, 1.0);
     }
 }
-
-type Troubles<'a> = (&'a [Spell], &'a [(Spell, &'static str)]);
 
 /// Draws a panel; says whether it shows a dip.
 fn draw_panel(
@@ -130,42 +150,50 @@ fn draw_panel(
     panel: &Panel<'_>,
     axis: &TimeAxis,
     area: Area,
-    (outs, incidents): Troubles<'_>,
+    (outs, disorder): (&[Spell], &[Spell]),
 ) -> bool {
     let values = if panel.down { ValueAxis::down(area, panel.most) } else { ValueAxis::up(area, panel.most) };
     values.grid(page);
     axis.grid(page, area.top, area.bottom);
-    for (spell, _) in incidents {
-        axis.marks_of(&[*spell], area).into_iter().for_each(|area| shade(page, area));
+    for (low, high) in &panel.held {
+        page.fill(Area { top: values.y(*high), bottom: values.y(*low), ..area }, HELD_TINT);
+    }
+    for area in axis.marks_of(&spells::merged(disorder), area) {
+        page.fill(area, DISORDER_TINT);
+    }
+    for spell in disorder {
+        axis.marks_of(&[*spell], area).into_iter().for_each(|area| edges(page, area));
     }
     let dipped = curve::draw(page, &run.outcome.rows, panel, axis, &values, |page| {
         for area in axis.marks_of(outs, area) {
             page.hatched(area, TROUBLE);
         }
     });
-    for (value, _) in &panel.levels {
-        page.dashes((area.left, values.y(*value)), area.right, LEVEL);
+    for level in &panel.levels {
+        page.dashes((area.left, values.y(level.value)), area.right, LEVEL);
     }
     name_levels(page, &values, &panel.levels);
     dipped
 }
 
 /// Writes the names of levels at the right, moved apart where they are close, each with a line to its level.
-fn name_levels(page: &mut Page, values: &ValueAxis, levels: &[(f64, &'static str)]) {
+fn name_levels(page: &mut Page, values: &ValueAxis, levels: &[Level]) {
     const APART: f64 = 1.25 * BODY;
+    let right = values.area.right;
     let mut named: Vec<(f64, f64, &str)> =
-        levels.iter().map(|(value, name)| (values.y(*value), values.y(*value), *name)).collect();
+        levels.iter().map(|level| (values.y(level.value), values.y(level.value), level.name.as_str())).collect();
     named.sort_by(|a, b| a.0.total_cmp(&b.0));
     for index in 1..named.len() {
         named[index].1 = named[index].1.max(named[index - 1].1 + APART);
     }
-    let mut floor = values.area.bottom;
+    // Not down to the times under the last panel.
+    let mut floor = values.area.bottom - 0.3 * BODY;
     for (_, y, _) in named.iter_mut().rev() {
         *y = y.min(floor);
         floor = *y - APART;
     }
     for (level_y, y, name) in named {
-        page.line((RIGHT, level_y), (RIGHT + 6.0, y), LEVEL, 1.0);
-        page.label((RIGHT + 9.0, y), name, TEXT, Align::Left);
+        page.line((right, level_y), (right + 6.0, y), LEVEL, 1.0);
+        page.fitted_label((right + GAP, y), name, WIDTH - EDGE - right - GAP, Align::Left);
     }
 }

@@ -1,16 +1,29 @@
-//! Which panels a plant has.
+//! Which panels a plant has: every store of water, and the pressure.
 
-use springhouse_core::outlet::Header;
-use springhouse_core::plant::Store;
+use springhouse_core::basin::Basin;
 use springhouse_core::storage::{Fill, Storage};
-use springhouse_core::well::Response;
+use springhouse_core::supply::Source;
+use springhouse_core::well::{Response, Well};
 use springhouse_sim::Row;
 
+use super::pressure;
 use crate::Run;
 use crate::numbers::Scale;
 
 /// A value of a row, in the unit of its axis.
 pub(super) type Value<'a> = Box<dyn Fn(&Row) -> f64 + 'a>;
+
+/// A value that a control acts at, and what it is called.
+pub(super) struct Level {
+    pub(super) value: f64,
+    pub(super) name: String,
+}
+
+impl Level {
+    pub(super) fn new(value: f64, name: impl Into<String>) -> Self {
+        Self { value, name: name.into() }
+    }
+}
 
 /// One panel: a value over time, and levels to read it against.
 pub(super) struct Panel<'a> {
@@ -21,105 +34,114 @@ pub(super) struct Panel<'a> {
     pub(super) value: Value<'a>,
     /// How low it was since the row before, where that is known.
     pub(super) lowest: Option<Value<'a>>,
-    pub(super) levels: Vec<(f64, &'static str)>,
+    /// From where to where controls hold the value.
+    pub(super) held: Vec<(f64, f64)>,
+    pub(super) levels: Vec<Level>,
     /// Whether there is water under the line.
     pub(super) filled: bool,
     /// Whether values run down the page.
     pub(super) down: bool,
 }
 
-/// From the house back to the well; storage, what a plant that has it lives from, first.
+impl<'a> Panel<'a> {
+    /// A line and nothing to read it against.
+    pub(super) fn of(heading: String, value: impl Fn(&Row) -> f64 + 'a) -> Self {
+        Self {
+            heading,
+            height: 130.0,
+            most: 0.0,
+            value: Box::new(value),
+            lowest: None,
+            held: Vec::new(),
+            levels: Vec::new(),
+            filled: false,
+            down: false,
+        }
+    }
+}
+
+/// From the house back to the sources; storage, what a plant that has it lives from, first.
 pub(super) fn panels<'a>(run: &Run<'a>) -> Vec<Panel<'a>> {
+    let plant = &run.scenario.plant;
     let mut panels = Vec::new();
-    panels.extend(run.scenario.plant.store.as_ref().map(|store| storage(run, &store.storage)));
-    panels.push(pressure(run));
-    panels.extend(well(run));
+    panels.extend(plant.store.as_ref().map(|store| storage(run, &store.storage)));
+    panels.push(pressure::panel(run));
+    for (index, supply) in plant.supplies.iter().enumerate() {
+        panels.extend(match &supply.source {
+            Source::Well { well, .. } => self::well(run, index, &supply.name, well),
+            Source::Basin { basin, .. } => Some(self::basin(run, index, &supply.name, basin)),
+            Source::TownLine(_) => None,
+        });
+    }
     panels
 }
 
-fn highest(run: &Run<'_>, value: impl Fn(&Row) -> f64) -> f64 {
+pub(super) fn highest(run: &Run<'_>, value: impl Fn(&Row) -> f64) -> f64 {
     run.outcome.rows.iter().map(value).fold(0.0, f64::max)
 }
 
 fn storage<'a>(run: &Run<'a>, storage: &Storage) -> Panel<'a> {
-    let litres = Scale::volume(run.units);
+    let litres = Scale::volume_up_to(run.units, storage.capacity_l);
+    let level = |volume_l: f64, name: &str| Level::new(litres.value(volume_l), name);
     let mut levels = match storage.fill {
         Fill::FloatSwitch { start_l, stop_l, .. } => {
-            vec![(litres.value(stop_l), "filling stops"), (litres.value(start_l), "filling starts")]
+            vec![level(stop_l, "filling stops"), level(start_l, "filling starts")]
         }
-        Fill::FloatValve { open_l, shut_l, .. } => {
-            vec![(litres.value(shut_l), "valve shut"), (litres.value(open_l), "valve open")]
-        }
+        Fill::FloatValve { open_l, shut_l, .. } => vec![level(shut_l, "valve shut"), level(open_l, "valve open")],
     };
     if storage.protect_l > 0.0 {
-        levels.push((litres.value(storage.protect_l), "pump stops"));
+        levels.push(level(storage.protect_l, "pump stops"));
     }
     Panel {
-        heading: format!("Water in storage, {}", litres.unit),
         height: 190.0,
         most: litres.value(storage.capacity_l),
-        value: Box::new(move |row| litres.value(row.storage_l)),
-        lowest: None,
         levels,
         filled: true,
-        down: false,
+        ..Panel::of(format!("Water in storage, {}", litres.unit), move |row| litres.value(row.storage_l))
     }
 }
 
-fn pressure<'a>(run: &Run<'a>) -> Panel<'a> {
-    let kpa = Scale::pressure(run.units);
-    let lowest: Option<Value<'a>> = Some(Box::new(move |row| kpa.value(row.lowest_house_kpa)));
-    let (filled, down) = (false, false);
-    let plant = &run.scenario.plant;
-    let (Header::Delivery, Some(Store { delivery, .. })) = (plant.house_header(), &plant.store) else {
-        let control = plant.supplies.iter().find_map(|supply| supply.source.pump()).map(|pump| &pump.control);
-        let (cut_in_kpa, cut_out_kpa) = control.map_or((0.0, 0.0), |control| (control.low_kpa(), control.high_kpa()));
-        return Panel {
-            heading: format!("Pressure in the tank, {}", kpa.unit),
-            height: 180.0,
-            most: kpa.value(highest(run, |row| row.raw_kpa).max(cut_out_kpa)),
-            value: Box::new(move |row| kpa.value(row.raw_kpa)),
-            lowest,
-            levels: vec![(kpa.value(cut_out_kpa), "cut-out"), (kpa.value(cut_in_kpa), "cut-in")],
-            filled,
-            down,
-        };
-    };
+/// The water in a cistern or pond.
+fn basin<'a>(run: &Run<'a>, index: usize, name: &str, basin: &Basin) -> Panel<'a> {
+    let litres = Scale::volume_up_to(run.units, basin.capacity_l);
+    let level = |volume_l: f64, name: &str| Level::new(litres.value(volume_l), name);
+    let mut levels = vec![level(basin.capacity_l, "brim")];
+    if let Some(top_up) = &basin.top_up {
+        levels.push(level(top_up.stop_l, "top-up stops"));
+        levels.push(level(top_up.start_l, "top-up starts"));
+    }
+    if let Some(cutoff) = &basin.cutoff {
+        levels.push(level(cutoff.restart_l, "cut-off clears"));
+        levels.push(level(cutoff.stop_l, "cut-off stops"));
+    }
+    levels.push(level(basin.intake_l, "pump intake"));
     Panel {
-        heading: format!("Pressure to the house, {}", kpa.unit),
-        // Held by the drive it is a flat line as a rule: no more room than a dip needs.
-        height: 75.0,
-        most: kpa.value(highest(run, |row| row.delivery_kpa).max(delivery.drive.set_kpa)),
-        value: Box::new(move |row| kpa.value(row.delivery_kpa)),
-        lowest,
-        levels: vec![(kpa.value(delivery.drive.set_kpa), "set"), (kpa.value(delivery.drive.wake_kpa), "pump wakes")],
-        filled,
-        down,
+        most: litres.value(basin.capacity_l),
+        levels,
+        filled: true,
+        ..Panel::of(format!("Water in the {name}, {}", litres.unit), move |row| litres.value(row.sources[index]))
     }
 }
 
-/// The water in the well; none where its level never moves.
-fn well<'a>(run: &Run<'a>) -> Option<Panel<'a>> {
-    let (well, _) = run.scenario.well()?;
+/// The water in a well; none where its level never moves.
+fn well<'a>(run: &Run<'a>, index: usize, name: &str, well: &'a Well) -> Option<Panel<'a>> {
     if matches!(well.response, Response::Ideal) {
         return None;
     }
     let metres = Scale::length(run.units);
-    let mut levels = vec![(metres.value(well.static_depth_m), "at rest")];
+    let level = |depth_m: f64, name: &str| Level::new(metres.value(depth_m), name);
+    let mut levels = vec![level(well.static_depth_m, "at rest")];
     if let Some(cutoff) = &well.cutoff {
-        levels.push((metres.value(cutoff.restart_depth_m), "cut-off clears"));
-        levels.push((metres.value(cutoff.stop_depth_m), "cut-off stops"));
+        levels.push(level(cutoff.restart_depth_m, "cut-off clears"));
+        levels.push(level(cutoff.stop_depth_m, "cut-off stops"));
     }
-    levels.push((metres.value(well.pump_depth_m), "pump intake"));
-    let deepest_m = highest(run, |row| well.water_depth_m(row.sources[0])).max(well.pump_depth_m);
+    levels.push(level(well.pump_depth_m, "pump intake"));
+    let depth_m = move |row: &Row| well.water_depth_m(row.sources[index]);
     Some(Panel {
-        heading: format!("Water in the well, {} below ground", metres.unit),
-        height: 130.0,
-        most: metres.value(deepest_m),
-        value: Box::new(move |row| metres.value(well.water_depth_m(row.sources[0]))),
-        lowest: None,
+        most: metres.value(highest(run, depth_m).max(well.pump_depth_m)),
         levels,
         filled: true,
         down: true,
+        ..Panel::of(format!("Water in the {name}, {} below ground", metres.unit), move |row| metres.value(depth_m(row)))
     })
 }

@@ -1,0 +1,159 @@
+//! The columns of `minutes.csv`. A key alone is of the whole plant, `key:NAME` of the part of that name.
+
+use springhouse_core::incident::IncidentKind;
+use springhouse_core::observe::{OutletTotals, SupplyTotals, Totals};
+use springhouse_core::outlet::{Header, Role};
+use springhouse_core::quality::Constituent;
+use springhouse_core::supply::{Source, Supply};
+use springhouse_sim::{Row, names};
+
+use crate::numbers::{J_PER_KWH, fixed};
+use crate::{Run, calendar};
+
+/// A drive at rest takes a ten-thousandth of a kilowatt hour in a minute: fewer would not add up to the summary's figures.
+const KWH_DECIMALS: usize = 9;
+
+/// One column: its key and what stands in it, from a row and the row before.
+pub(super) struct Column<'a> {
+    pub(super) key: String,
+    cell: Cell<'a>,
+}
+
+type Cell<'a> = Box<dyn Fn(&Row, &Row) -> String + 'a>;
+
+impl<'a> Column<'a> {
+    /// What is so at the row's instant.
+    fn now(key: impl Into<String>, decimals: usize, value: impl Fn(&Row) -> f64 + 'a) -> Self {
+        Self { key: key.into(), cell: Box::new(move |row, _| fixed(value(row), decimals)) }
+    }
+
+    /// What a running total has gained since the row before.
+    fn gain(key: impl Into<String>, decimals: usize, total: impl Fn(&Totals) -> f64 + 'a) -> Self {
+        let cell = move |row: &Row, before: &Row| fixed(total(&row.totals) - total(&before.totals), decimals);
+        Self { key: key.into(), cell: Box::new(cell) }
+    }
+
+    fn litres(key: impl Into<String>, total: impl Fn(&Totals) -> f64 + 'a) -> Self {
+        Self::gain(key, 4, total)
+    }
+
+    fn energy(key: impl Into<String>, total_j: impl Fn(&Totals) -> f64 + 'a) -> Self {
+        Self::gain(key, KWH_DECIMALS, move |totals| total_j(totals) / J_PER_KWH)
+    }
+
+    /// What stands in the column.
+    pub(super) fn cell(&self, row: &Row, before: &Row) -> String {
+        (self.cell)(row, before)
+    }
+}
+
+/// Every column that the scenario's parts have, in their order.
+pub(super) fn all<'a>(run: &Run<'a>) -> Vec<Column<'a>> {
+    let mut columns = at_instant(run);
+    columns.extend(water(run));
+    columns.extend(energy(run));
+    for (index, supply) in run.scenario.plant.supplies.iter().enumerate() {
+        columns.extend(of_supply(run, index, supply));
+    }
+    columns
+}
+
+/// What is so at the row's instant.
+fn at_instant<'a>(run: &Run<'a>) -> Vec<Column<'a>> {
+    let (plant, first_day) = (&run.scenario.plant, run.first_day);
+    let time = move |row: &Row, _: &Row| calendar::iso_seconds(first_day, row.time);
+    let mut columns = vec![Column { key: "time".to_owned(), cell: Box::new(time) }];
+    // It stands beside the pressure that feeds the house.
+    let lowest = || Column::now("lowest_pressure_kpa", 3, |row| row.lowest_house_kpa);
+    columns.push(Column::now("pressure_kpa", 3, |row| row.raw_kpa));
+    columns.extend((plant.house_header() == Header::Raw).then(lowest));
+    if plant.store.is_some() {
+        columns.push(Column::now("storage_l", 3, |row| row.storage_l));
+        columns.push(Column::now("delivery_pressure_kpa", 3, |row| row.delivery_kpa));
+    }
+    columns.extend((plant.house_header() == Header::Delivery).then(lowest));
+    columns.push(Column::now("wanted_lps", 6, |row| row.wanted_lps));
+    columns.push(Column::now("salt_mg_l", 3, |row| row.carried[Constituent::Salt as usize]));
+    columns
+}
+
+/// Water that has flowed through the plant, and to each outlet.
+fn water<'a>(run: &Run<'a>) -> Vec<Column<'a>> {
+    let plant = &run.scenario.plant;
+    let outlets = &plant.outlets;
+    let sum = |key: &str, role: Role, part: fn(&OutletTotals) -> f64| {
+        Column::litres(key, move |totals| {
+            let of_role = outlets.iter().zip(&totals.outlets).filter(|(outlet, _)| outlet.role == role);
+            of_role.map(|(_, outlet)| part(outlet)).sum()
+        })
+    };
+    let pumped = |totals: &Totals| totals.supplies.iter().map(|supply| supply.pumped_l).sum();
+    let mut columns = vec![Column::litres("pumped_l", pumped)];
+    if plant.store.is_some() {
+        columns.push(Column::litres("filled_l", |totals| totals.filled_l));
+        columns.push(Column::litres(format!("spilled_l:{}", names::STORAGE), |totals| totals.spilled_l));
+    }
+    if run.scenario.incidents.iter().any(|incident| matches!(incident.kind, IncidentKind::AirLost { .. })) {
+        columns.push(Column::litres("drained_l", |totals| totals.drained_l));
+    }
+    columns.push(sum("delivered_l", Role::Building, |outlet| outlet.delivered_l));
+    columns.push(sum("lost_l", Role::Building, |outlet| outlet.lost_l));
+    if outlets.iter().any(|outlet| outlet.role == Role::RawLoad) {
+        columns.push(sum("raw_loads_l", Role::RawLoad, |outlet| outlet.delivered_l));
+        columns.push(sum("raw_lost_l", Role::RawLoad, |outlet| outlet.lost_l));
+    }
+    columns.extend(outlets.iter().enumerate().map(|(index, outlet)| {
+        let total = move |totals: &Totals| totals.outlets.get(index).map_or(0.0, |outlet| outlet.delivered_l);
+        Column::litres(format!("delivered_l:{}", outlet.name), total)
+    }));
+    columns
+}
+
+/// Energy of the plant, and of what belongs to no supply.
+fn energy<'a>(run: &Run<'a>) -> Vec<Column<'a>> {
+    let plant = &run.scenario.plant;
+    let mut columns = vec![Column::energy("energy_kwh", Totals::energy_j)];
+    columns.extend(plant.store.as_ref().map(|_| Column::energy("delivery_kwh", |totals| totals.delivery_j)));
+    if plant.stages.iter().any(|stage| stage.ultraviolet().is_some()) {
+        columns.push(Column::energy("lamps_kwh", |totals| totals.lamps_j));
+    }
+    columns
+}
+
+/// All of one supply.
+fn of_supply<'a>(run: &Run<'a>, index: usize, supply: &'a Supply) -> Vec<Column<'a>> {
+    let key = |key: &str| format!("{key}:{}", supply.name);
+    let litres = |name: &str, part: fn(&SupplyTotals) -> f64| {
+        Column::litres(key(name), move |totals| part(&totals.supplies[index]))
+    };
+    let (basin, has_pump) = (supply.source.basin(), supply.source.pump().is_some());
+    let mut columns = Vec::new();
+    columns.extend(match supply.source {
+        Source::Well { .. } => Some(Column::now(key("drawdown_m"), 4, move |row| row.sources[index])),
+        Source::Basin { .. } => Some(Column::now(key("water_l"), 3, move |row| row.sources[index])),
+        Source::TownLine(_) => None,
+    });
+    columns.push(Column::now(key("on"), 0, move |row| f64::from(u8::from(row.pump_on[index]))));
+    columns.push(litres("pumped_l", |totals| totals.pumped_l));
+    if basin.is_none() || run.scenario.rain.iter().any(|rain| rain.supply == index) {
+        columns.push(litres("inflow_l", |totals| totals.inflow_l));
+    }
+    if let Some(basin) = basin {
+        columns.extend(basin.top_up.as_ref().map(|_| litres("topped_up_l", |totals| totals.topped_up_l)));
+        columns.push(litres("spilled_l", |totals| totals.spilled_l));
+    }
+    if run.scenario.incidents.iter().any(|incident| leaks_back(incident.kind, index)) {
+        columns.push(litres("leaked_back_l", |totals| totals.leaked_back_l));
+    }
+    columns.push(Column::gain(key("run_s"), 3, move |totals| totals.supplies[index].run_s));
+    if has_pump {
+        let starts = move |row: &Row, before: &Row| row.starts[index].saturating_sub(before.starts[index]).to_string();
+        columns.push(Column { key: key("starts"), cell: Box::new(starts) });
+        columns.push(Column::energy(key("pump_kwh"), move |totals| totals.supplies[index].pump_j));
+    }
+    columns
+}
+
+fn leaks_back(kind: IncidentKind, index: usize) -> bool {
+    matches!(kind, IncidentKind::LeakBack { supply, .. } if supply == index)
+}
