@@ -2,6 +2,8 @@
 
 use springhouse_core::incident::{IncidentKind, Outside};
 use springhouse_core::observe::{EventKind, Trouble};
+use springhouse_core::supply::Source;
+use springhouse_core::well::Response;
 use springhouse_tests::plants::{constant_flow, cycling, draw, driven, tank};
 
 use crate::{HOUR_S, incident, run};
@@ -95,4 +97,40 @@ fn drive_saves_power_at_part_flow() {
         (supply.pump_j - standby_w * 2.5 * HOUR_S) / supply.run_s
     };
     assert!(run_w(&driven, 8.0) < 0.9 * run_w(&switched, 0.0));
+}
+
+/// A well drawn down to the intake recovers while its drive holds the pressure for a small draw: the next large one is served.
+#[test]
+fn driven_pump_is_covered_again_as_the_well_recovers() {
+    let mut parts = driven();
+    if let Source::Well { well, .. } = &mut parts.supplies[0].source {
+        well.pump_depth_m = well.static_depth_m + 10.0;
+        well.response = Response::Drawdown {
+            casing_l_per_m: 18.0,
+            specific_capacity_lps_per_m: 0.01,
+            entry_depth_m: well.static_depth_m + 9.0,
+        };
+    }
+    let draws = vec![draw(0.0, 2_400.0, 0.3), draw(2_400.0, 3.0 * HOUR_S, 0.03), draw(3.5 * HOUR_S, 300.0, 0.3)];
+    let (recorder, report) = run(parts, &Outside::default(), draws, 5.0);
+    assert_eq!(recorder.times_s(EventKind::SuctionLost).len(), 1);
+    let regained = recorder.times_s(EventKind::SuctionRegained);
+    assert!(regained.len() == 1 && (regained[0] - 2_400.0) < 300.0, "{regained:?}");
+    let pumped_l = recorder.rows[216].pumped_l - recorder.rows[209].pumped_l;
+    let wanted_l = 0.3 * 300.0 + 0.03 * 420.0;
+    // The drive holds the pressure all along.
+    assert!((pumped_l - wanted_l).abs() < 1e-6, "{pumped_l} of {wanted_l} L");
+    assert!(report.sources[0] < 9.0, "{} m", report.sources[0]);
+}
+
+/// Air lost while a drive holds the pressure: the tank stands lower at once, and the pump fills it.
+#[test]
+fn air_lost_while_a_drive_holds() {
+    let lost = incident(IncidentKind::AirLost { share: 0.5 }, (1.0, 4.0));
+    let (recorder, report) = run(driven(), &lost, vec![draw(0.5 * HOUR_S, 2.0 * HOUR_S, 0.3)], 4.0);
+    let at = |minute: usize| recorder.rows[minute].raw_kpa;
+    assert!((at(59) - 350.0).abs() < 1e-9 && recorder.rows[61].lowest_house_kpa < 200.0, "{} kPa", at(61));
+    assert!((at(70) - 350.0).abs() < 1e-9, "{} kPa", at(70));
+    assert!(report.tally.lowest_house_kpa >= 0.0);
+    assert!((report.totals.outlets[0].lost_l).abs() < 0.3 * 30.0, "{} L", report.totals.outlets[0].lost_l);
 }

@@ -98,3 +98,14 @@ fn exact_town_line() {
     assert!((report.totals.outlets[0].lost_l - 0.6 * HOUR_S).abs() < 1e-6);
     assert!(report.totals.energy_j() == 0.0);
 }
+
+/// A first supply is back and due to take over again when the standby is put in by hand: the wait is off, and begins anew.
+#[test]
+fn by_hand_ends_a_wait_to_change_back() {
+    let mut outside = incident(IncidentKind::SupplyOut { supply: 0 }, (1.0, 2.0));
+    outside.incidents.extend(incident(IncidentKind::StandbyByHand, (2.2, 4.0)).incidents);
+    let (recorder, report) = run(with_town(Some(Span::from_s(600.0))), &outside, Vec::new(), 6.0);
+    assert_eq!(recorder.times_s(EventKind::ChangesOver), [HOUR_S + 600.0]);
+    assert_eq!(recorder.times_s(EventKind::ChangesBack), [4.0 * HOUR_S + 1_800.0]);
+    assert!(report.tally.work.segments < 100, "{:?}", report.tally.work);
+}

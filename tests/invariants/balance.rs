@@ -35,10 +35,7 @@ impl Observer for Inside<'_> {
         assert!(all.all(|value| value.is_finite()), "not finite: {sample:?}");
         // Near a steady state the step is as long as stability allows, and levels swing within a few tolerances.
         let swing = 10.0 * Options::default().tolerance_l;
-        // In a tank with half a litre of gas left at no pressure, a tolerance of water is much pressure; and a tank that
-        // loses air all at once has less water than its gas would leave it at no pressure.
-        let bled = self.plant.pressure_tank.as_ref().map_or(0.0, |tank| tank.atmospheric_kpa);
-        assert!(sample.raw_kpa >= -bled && sample.delivery_kpa >= -1.0, "suction: {sample:?}");
+        assert!(sample.raw_kpa >= 0.0 && sample.delivery_kpa >= 0.0, "suction: {sample:?}");
         for (i, supply) in self.plant.supplies.iter().enumerate() {
             let within = match &supply.source {
                 // A check valve that leaks back may raise the water over its standing level.
@@ -48,8 +45,9 @@ impl Observer for Inside<'_> {
             };
             assert!(within.contains(&sample.sources[i]), "outside source {i}: {sample:?}");
             let given_l = sample.totals.supplies[i].pumped_l;
+            // Where a starved pump's flow changes its law within a step, a port is held only as well as the levels are.
             assert!(
-                given_l >= self.last_l[i] - swing,
+                given_l >= self.last_l[i] - 10.0 * swing,
                 "pumped backwards by {} L: {sample:?}",
                 self.last_l[i] - given_l
             );

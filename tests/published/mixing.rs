@@ -101,11 +101,16 @@ fn exact_salt_in_storage_drawn_empty() {
     let (recorder, reports) = reports(store(1_000.0, 0.2), &by_hand(Vec::new()), draws, &[1_000.0, 7_200.0, 20_000.0]);
     let stops = recorder.times_s(EventKind::ProtectStop);
     assert!(!stops.is_empty(), "storage runs empty");
-    for (report, least, most) in [(&reports[0], 100.0, 400.0), (&reports[1], 100.0, 100.0), (&reports[2], 100.0, 100.0)]
-    {
-        let salt = report.storage_carries[SALT];
-        assert!((least - 1e-9..=most + 1e-9).contains(&salt), "{salt} mg/L");
+    for report in &reports {
         grams_close(report);
+    }
+    // Filled by 0.2 L/s and drawn by 0.7, V = V0 - 0.5 t and c = c_in + (c0 - c_in) (V / V0)^0.4.
+    let expected = |volume_l: f64| 100.0 + 300.0 * (volume_l / 1_000.0).powf(0.2 / 0.5);
+    let salt = reports[0].storage_carries[SALT];
+    assert!((salt - expected(500.0)).abs() < 1e-6, "{salt} mg/L");
+    // Once empty it holds what comes in.
+    for report in &reports[1..] {
+        assert!((report.storage_carries[SALT] - 100.0).abs() < 1e-9, "{} mg/L", report.storage_carries[SALT]);
     }
 }
 

@@ -58,6 +58,9 @@ impl core::ops::SubAssign for Flow {
     }
 }
 
+/// No draw wants more: a hundred times the largest plant, and few enough digits that flows add up without rounding.
+pub const MOST_FLOW_LPS: f64 = 10_000.0;
+
 /// What a draw does when less comes than it wants.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum DrawKind {
@@ -78,7 +81,7 @@ pub struct Draw {
     pub end: Time,
     /// Index into [`Parts::outlets`](crate::plant::Parts::outlets).
     pub outlet: usize,
-    /// Wanted flow, not negative.
+    /// Wanted flow, from zero to [`MOST_FLOW_LPS`].
     pub flow: Flow,
     /// What happens when less comes.
     pub kind: DrawKind,

@@ -20,7 +20,7 @@ pub enum IncidentKind {
     PumpWorn {
         /// Which supply's.
         supply: usize,
-        /// `n`, above 0 and up to 1.
+        /// `n`, from [`LEAST_SPEED`] to 1.
         speed: f64,
     },
     /// The check valve lets water back into the source while the pump stands still.
@@ -33,7 +33,8 @@ pub enum IncidentKind {
     /// The pressure tank has lost air, or its precharge: both leave less gas in it. As the tank is put right it is drained to
     /// the pressure it had.
     AirLost {
-        /// Part of the sound tank's gas that is left, above 0 and up to 1.
+        /// Part of the tank's gas that is left, up to 1; with what it has, not under
+        /// [`LEAST_AIR_SHARE`](crate::pressure_tank::LEAST_AIR_SHARE).
         share: f64,
     },
     /// The float that fills storage is stuck.
@@ -54,6 +55,9 @@ pub enum IncidentKind {
     /// The standby supply is put in by hand, the others are isolated.
     StandbyByHand,
 }
+
+/// No pump turns that is more worn: it would lift a hundredth of its head.
+pub const LEAST_SPEED: f64 = 0.1;
 
 /// Something out of order from `start` up to `end`.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]

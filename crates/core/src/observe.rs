@@ -98,6 +98,10 @@ pub enum EventKind {
     RunOutBegins,
     /// Water is back at that outlet; length of the spell, s.
     RunOutEnds,
+    /// Water begins to run away at a leak; the flow it is open for, L/s.
+    LeakBegins,
+    /// The leak is stopped; no value (0).
+    LeakEnds,
     /// Pressure to the buildings falls under what the controls hold; that limit, kPa.
     PressureLow,
     /// Pressure to the buildings is back; length of the spell, s.

@@ -21,6 +21,9 @@ pub struct PressureTank {
     pub atmospheric_kpa: f64,
 }
 
+/// Less air than this share of a sound tank's is no tank: its pressure would leap at every drop.
+pub const LEAST_AIR_SHARE: f64 = 0.01;
+
 impl PressureTank {
     /// The gas constant of the tank, `p_abs V_gas`, in kPa L.
     #[must_use]
@@ -28,13 +31,13 @@ impl PressureTank {
         self.air_share * (self.precharge_kpa + self.atmospheric_kpa) * self.volume_l
     }
 
-    /// Gauge pressure with `water_l` of water in the tank.
+    /// Gauge pressure with `water_l` of water in the tank; not below zero, where air would come in.
     #[must_use]
     pub fn pressure_kpa(&self, water_l: f64) -> f64 {
-        self.gas_kpa_l() / (self.volume_l - water_l) - self.atmospheric_kpa
+        (self.gas_kpa_l() / (self.volume_l - water_l) - self.atmospheric_kpa).max(0.0)
     }
 
-    /// Litres of water in the tank at a gauge pressure; the inverse of [`Self::pressure_kpa`].
+    /// Litres of water in the tank at a gauge pressure; the inverse of [`Self::pressure_kpa`] above zero.
     ///
     /// Not limited to the tank: below [`Self::empty_kpa`] the result is less than [`Self::least_water_l`].
     #[must_use]

@@ -96,10 +96,15 @@ pub struct Backwash {
 }
 
 impl Stage {
-    /// What the cake costs at the rated flow with `caught_g` in it.
+    /// What the cake costs at the rated flow with `caught_g` in it. What a softener exchanges and carbon takes up leaves none.
     #[must_use]
     pub fn cake_kpa(&self, caught_g: f64) -> f64 {
-        self.catch.map_or(0.0, |catch| (self.limit_kpa - self.clean_kpa) * caught_g / catch.capacity_g)
+        match (&self.kind, self.catch) {
+            (StageKind::Sediment | StageKind::IronFilter, Some(catch)) => {
+                (self.limit_kpa - self.clean_kpa) * caught_g / catch.capacity_g
+            }
+            _ => 0.0,
+        }
     }
 
     /// Pressure lost at a flow with `caught_g` caught.
@@ -109,15 +114,29 @@ impl Stage {
         self.clean_kpa * share * share + self.cake_kpa(caught_g) * share
     }
 
+    /// What a bed can still hold; a sediment filter holds whatever comes, at a growing loss.
+    #[must_use]
+    pub fn room_g(&self, caught_g: f64) -> f64 {
+        match (&self.kind, self.catch) {
+            (StageKind::Sediment, _) | (_, None) => f64::INFINITY,
+            (_, Some(catch)) => (catch.capacity_g - caught_g).max(0.0),
+        }
+    }
+
+    /// Whether a bed holds all that it can.
+    #[must_use]
+    pub fn is_spent(&self, caught_g: f64) -> bool {
+        self.room_g(caught_g) <= 0.0
+    }
+
     /// Part of the constituent it catches that passes at a flow.
     ///
     /// A bed with an exhausted capacity lets all of it through; a sediment filter goes on catching, at a growing loss.
     #[must_use]
     pub fn passes(&self, flow_lps: f64, caught_g: f64) -> f64 {
         let Some(catch) = self.catch else { return 1.0 };
-        let exhausted = caught_g >= catch.capacity_g && !matches!(self.kind, StageKind::Sediment);
         match self.kind {
-            _ if exhausted => 1.0,
+            _ if self.is_spent(caught_g) => 1.0,
             StageKind::Carbon(carbon) => 1.0 - catch.share * (1.0 - carbon.passes(flow_lps)),
             _ => 1.0 - catch.share,
         }

@@ -28,6 +28,8 @@ pub(crate) fn event_key(kind: EventKind) -> &'static str {
         EventKind::ProtectClears => "protect_clears",
         EventKind::RunOutBegins => "run_out_begins",
         EventKind::RunOutEnds => "run_out_ends",
+        EventKind::LeakBegins => "leak_begins",
+        EventKind::LeakEnds => "leak_ends",
         EventKind::PressureLow => "pressure_low",
         EventKind::PressureBack => "pressure_back",
         EventKind::TopUpOpens => "top_up_opens",
@@ -90,6 +92,7 @@ pub(crate) fn event_unit(plant: &Plant, event: &Event) -> &'static str {
         | EventKind::SuctionRegained
         | EventKind::RunOutBegins
         | EventKind::SpillBegins
+        | EventKind::LeakBegins
         | EventKind::IncidentBegins(Trouble::LeakBack) => "L/s",
         EventKind::FillOpens
         | EventKind::FillShuts
@@ -102,6 +105,7 @@ pub(crate) fn event_unit(plant: &Plant, event: &Event) -> &'static str {
         EventKind::ServiceDue
         | EventKind::Washed
         | EventKind::ChangesOver
+        | EventKind::LeakEnds
         | EventKind::IncidentBegins(_)
         | EventKind::IncidentEnds(_) => "",
     }
@@ -143,6 +147,8 @@ pub(crate) fn event(plant: &Plant, event: &Event) -> String {
         EventKind::ProtectClears => format!("the delivery pump may run again with {} in storage", litres()),
         EventKind::RunOutBegins => format!("{name} runs out of water: it gets {}", lpm()),
         EventKind::RunOutEnds => format!("{name} is no longer without water, after {}", units.duration(value)),
+        EventKind::LeakBegins => format!("{name}: water runs away, {} if the pressure is there", lpm()),
+        EventKind::LeakEnds => format!("{name}: the water is stopped"),
         EventKind::PressureLow => format!("pressure to the buildings falls under {}", kpa()),
         EventKind::PressureBack => format!("pressure to the buildings is back after {}", units.duration(value)),
         EventKind::TopUpOpens => format!("the top-up valve of the {name} opens with {} in it", litres()),
@@ -292,6 +298,14 @@ pub(crate) fn finding(run: &Run<'_>, finding: &Finding) -> String {
         FindingKind::Underdosed => {
             let passed = units.volume(finding.litres.unwrap_or(0.0));
             format!("{passed} passed the {name} with less than its least dose: that water counts as not disinfected")
+        }
+        FindingKind::LongRun => {
+            let run = finding.minutes.map_or_else(String::new, |minutes| units.duration(60.0 * minutes));
+            format!("the {name} ran for {run} on end, without reaching the pressure that stops it")
+        }
+        FindingKind::Spent => {
+            let passed = units.volume(finding.litres.unwrap_or(0.0));
+            format!("{passed} passed the {name} untreated: it held all that it can")
         }
         FindingKind::ServiceDue => format!("the {name} is due for service{first}"),
         FindingKind::Untreated => {

@@ -18,11 +18,13 @@ mod well;
 use std::path::PathBuf;
 
 use jiff::ToSpan as _;
+use springhouse_core::draw::MOST_FLOW_LPS;
 use springhouse_core::plant::{Parts, Plant, Store};
 
 use crate::diagnostic::Diagnostic;
 use crate::display::Units;
 use crate::faults::{self, Faults};
+use crate::quantity::Flow;
 use crate::scenario::{PumpTest, Scenario};
 use crate::sections::{ScenarioFile, UnitsWord, Well};
 use crate::source::Stretch;
@@ -213,6 +215,30 @@ fn place<T>(at: Option<&At<T>>) -> Option<Stretch> {
 }
 
 /// Refuses a value that is not above zero.
+/// A value that must be above zero and no more than `most`, which `accepted` says in the reader's words.
+fn at_most(
+    key: &str,
+    (value, most): (f64, f64),
+    accepted: &str,
+    place: Stretch,
+    reader: &mut Reader<'_>,
+) -> Option<f64> {
+    let value = positive(key, value, place, reader)?;
+    if value <= most {
+        return Some(value);
+    }
+    reader.tell(Diagnostic::error(format!("`{key}` must be at most {accepted}")).at(place, "too large"));
+    None
+}
+
+/// A flow that a draw or a leak may want.
+fn wanted_lps(key: &str, flow: &At<Flow>, reader: &mut Reader<'_>) -> Option<f64> {
+    at_most(key, (flow.value.lps(), MOST_FLOW_LPS), MOST_FLOW, flow.place, reader)
+}
+
+/// [`MOST_FLOW_LPS`] as it is written.
+const MOST_FLOW: &str = "10000 L/s (158000 gpm)";
+
 fn positive(key: &str, value: f64, place: Stretch, reader: &mut Reader<'_>) -> Option<f64> {
     if value > 0.0 {
         return Some(value);

@@ -6,6 +6,7 @@ use springhouse_core::engine::{Report, Spells};
 use springhouse_core::incident::Incident;
 use springhouse_core::outlet::Role;
 use springhouse_core::plant::Plant;
+use springhouse_core::supply::Control;
 use springhouse_core::time::Time;
 
 use crate::names;
@@ -78,6 +79,10 @@ pub enum FindingKind {
     Underdosed,
     /// Water passed a stage of treatment through its bypass.
     Untreated,
+    /// Water passed a stage of treatment that held all that it can.
+    Spent,
+    /// A pump ran for a day or more on end: minutes; limit h.
+    LongRun,
     /// A stage of treatment holds all that it can, or its lamp is old.
     ServiceDue,
 }
@@ -90,6 +95,8 @@ pub const MOST_STARTS_IN_A_DAY: u32 = 300;
 ///
 /// Source: The Driller, February 2006: a minute or more.
 const LEAST_RUN_S: f64 = 60.0;
+/// A pump that runs on end so long never gets to the pressure that stops it. Common practice, no source.
+const MOST_RUN_H: f64 = 24.0;
 /// When more than one start in this many makes a run under the least, it is the rule and not the exception: a run cut short
 /// by the power or a valve is no fault of the tank.
 const SHORT_RUNS_IN: u64 = 10;
@@ -188,6 +195,15 @@ fn pump_findings(plant: &Plant, report: &Report) -> Vec<Finding> {
                 ..finding(FindingKind::ManyStarts, true, &name)
             });
         }
+        let has_switch = plant.supplies.get(i).and_then(|supply| supply.source.pump());
+        let has_switch = has_switch.is_some_and(|pump| matches!(pump.control, Control::Switch { .. }));
+        if let Some(run) = supply.longest_run.filter(|run| has_switch && run.s() >= 3_600.0 * MOST_RUN_H) {
+            findings.push(Finding {
+                minutes: Some(minutes(run)),
+                limit: Some(MOST_RUN_H),
+                ..finding(FindingKind::LongRun, true, &name)
+            });
+        }
         if supply.short_runs > 0 {
             let falls_short = supply.short_runs * SHORT_RUNS_IN > supply.starts;
             findings.push(Finding {
@@ -208,6 +224,9 @@ fn treatment_findings(plant: &Plant, report: &Report) -> Vec<Finding> {
             |kind, falls_short, litres| Finding { litres: Some(litres), ..finding(kind, falls_short, &stage.name) };
         if stage.ultraviolet().is_some() && totals.under_l >= LEAST_LITRES {
             findings.push(told(FindingKind::Underdosed, true, totals.under_l));
+        }
+        if totals.spent_l >= LEAST_LITRES {
+            findings.push(told(FindingKind::Spent, true, totals.spent_l));
         }
         if totals.bypassed_l >= LEAST_LITRES {
             findings.push(told(FindingKind::Untreated, true, totals.bypassed_l));

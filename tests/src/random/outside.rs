@@ -3,8 +3,9 @@
 use proptest::collection::vec;
 use proptest::prelude::*;
 use springhouse_core::draw::{Draw, DrawKind, Flow};
-use springhouse_core::incident::{Incident, IncidentKind, Inflow, Outside};
+use springhouse_core::incident::{Incident, IncidentKind, Inflow, LEAST_SPEED, Outside};
 use springhouse_core::plant::Plant;
+use springhouse_core::pressure_tank::LEAST_AIR_SHARE;
 use springhouse_core::time::Time;
 
 fn at_s(seconds: i64) -> Time {
@@ -33,15 +34,15 @@ fn incident_kind(plant: &Plant) -> BoxedStrategy<IncidentKind> {
     for (supply, each) in plant.supplies.iter().enumerate() {
         kinds.push(Just(IncidentKind::SupplyOut { supply }).boxed());
         if each.source.pump().is_some() {
-            kinds.push((0.3..1.0).prop_map(move |speed| IncidentKind::PumpWorn { supply, speed }).boxed());
+            kinds.push((LEAST_SPEED..1.0).prop_map(move |speed| IncidentKind::PumpWorn { supply, speed }).boxed());
             kinds.push((0.0..0.5).prop_map(move |flow_lps| IncidentKind::LeakBack { supply, flow_lps }).boxed());
         }
         if each.standby {
             kinds.push(Just(IncidentKind::StandbyByHand).boxed());
         }
     }
-    if plant.pressure_tank.is_some() {
-        kinds.push((0.05..1.0).prop_map(|share| IncidentKind::AirLost { share }).boxed());
+    if let Some(tank) = &plant.pressure_tank {
+        kinds.push((LEAST_AIR_SHARE / tank.air_share..=1.0).prop_map(|share| IncidentKind::AirLost { share }).boxed());
     }
     if plant.store.is_some() {
         kinds.push(Just(IncidentKind::DeliveryPumpOut).boxed());

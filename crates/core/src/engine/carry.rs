@@ -7,7 +7,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::flows::Hydraulics;
+use super::flows::{Flows, Hydraulics};
 use super::lines::{Demand, in_line};
 use super::mode::Mode;
 use super::state::{
@@ -18,7 +18,7 @@ use crate::mixing::remaining;
 use crate::outlet::Header;
 use crate::plant::{MOST_OUTLETS, Plant};
 use crate::quality::{CARRIED, Carried, Constituent};
-use crate::supply::Source;
+use crate::supply::{MOST_SUPPLIES, Source};
 use crate::time::Span;
 use crate::treatment::{MOST_STAGES, Stage, StageKind};
 
@@ -33,6 +33,8 @@ pub struct StageTotals {
     pub bypassed_l: f64,
     /// Water that passed it by while it was washed, L.
     pub washing_l: f64,
+    /// Water that came when it held all that it can, L.
+    pub spent_l: f64,
     /// Water that had less than the contact time, or than the least dose, L.
     pub under_l: f64,
     /// Hours its lamp has burned.
@@ -127,6 +129,12 @@ impl Waters {
         waters.held[SMALL] = water;
         waters.headers = [waters.held[TANK], water];
         waters.ends = [water; 2];
+        for (i, stage) in plant.stages.iter().enumerate() {
+            if let (Header::Delivery, Some(catch)) = (stage.header, stage.catch) {
+                let passes = stage.passes(stage.rated_lps, waters.stages[i].caught_g);
+                waters.ends[Header::Delivery as usize][catch.constituent as usize] *= passes;
+            }
+        }
         waters.start_g = waters.stock_g(plant, levels);
         waters
     }
@@ -151,6 +159,29 @@ impl Waters {
         CarriedLedger { in_g, out_g, removed_g, gain_g, stock_g }
     }
 
+    /// A constituent of what leaves a header at known rates; what last left it where nothing does.
+    pub(super) fn leaving(&self, header: Header, constituent: Constituent, flows: &Flows) -> f64 {
+        let k = constituent as usize;
+        let (mut lps, mut sum) = (0.0, 0.0);
+        let mut add = |level: usize, flow_lps: f64| {
+            if flow_lps > 0.0 {
+                lps += flow_lps;
+                sum += flow_lps * self.held[level][k];
+            }
+        };
+        match header {
+            Header::Raw => {
+                (0..MOST_SUPPLIES).for_each(|i| add(SOURCE + i, flows.ports[of_supply(i, SupplyPort::Pumped)]));
+                add(TANK, -flows.levels[TANK]);
+            }
+            Header::Delivery => {
+                add(STORAGE, flows.ports[DRAWN]);
+                add(SMALL, -flows.levels[SMALL]);
+            }
+        }
+        if lps > 0.0 { sum / lps } else { self.headers[header as usize][k] }
+    }
+
     /// Water that leaves the plant.
     fn lose(&mut self, parcel: &Parcel) {
         add_grams(&mut self.out_g, &parcel.grams, 1.0);
@@ -161,10 +192,11 @@ impl Waters {
         self.lose(&Parcel::of(volume_l, &self.held[TANK]));
     }
 
-    /// Ends the wash of a stage: it loses what it held in the share of the wash water that came. Returns that share.
-    pub(super) fn end_wash(&mut self, stage: usize) -> f64 {
+    /// Ends the wash of a stage: it loses what it held in the share of the wash water that came through it.
+    /// Returns that share.
+    pub(super) fn end_wash(&mut self, stage: usize, in_line: bool) -> f64 {
         let (came_l, wanted_l) = core::mem::take(&mut self.washes[stage]);
-        let share = if wanted_l > 0.0 { (came_l / wanted_l).min(1.0) } else { 0.0 };
+        let share = if wanted_l > 0.0 && in_line { (came_l / wanted_l).min(1.0) } else { 0.0 };
         self.stages[stage].caught_g *= 1.0 - share;
         share
     }
@@ -324,18 +356,25 @@ impl Waters {
                 *by += volume_l;
                 continue;
             }
-            totals.treated_l += volume_l;
             if falls_short(stage, flow_lps, water[Constituent::Absorbance as usize], totals.lamp_h, passage.mode) {
                 totals.under_l += volume_l;
             }
+            let mut caught_share = 1.0;
             if let Some(catch) = stage.catch {
                 let k = catch.constituent as usize;
-                let passed = water[k] * stage.passes(flow_lps, totals.caught_g);
-                let grams = 1e-3 * (water[k] - passed) * volume_l;
+                let wanted_g = 1e-3 * water[k] * (1.0 - stage.passes(flow_lps, totals.caught_g)) * volume_l;
+                let grams = wanted_g.min(stage.room_g(totals.caught_g));
+                if stage.is_spent(totals.caught_g) {
+                    caught_share = 0.0;
+                } else if wanted_g > grams {
+                    caught_share = grams / wanted_g;
+                }
                 totals.caught_g += grams;
                 self.removed_g[k] += grams;
-                water[k] = passed;
+                water[k] -= 1e3 * grams / volume_l;
             }
+            totals.treated_l += caught_share * volume_l;
+            totals.spent_l += (1.0 - caught_share) * volume_l;
         }
         self.ends[header as usize] = water;
         water

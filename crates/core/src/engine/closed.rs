@@ -8,7 +8,7 @@ use super::flows::Flows;
 use super::guard::{Guards, Quantity};
 use super::mode::DriveMode;
 use super::piece::WellForm;
-use super::state::{SOURCE, STORAGE, SupplyPort, of_supply};
+use super::state::{SOURCE, STORAGE, SupplyPort, TANK, of_supply};
 use crate::outlet::Header;
 use crate::plant::Store;
 use crate::pump::{PumpCurve, PumpPower};
@@ -20,6 +20,13 @@ impl Core<'_> {
     /// A guard at every kink, on the side the plant stands on.
     pub(super) fn arm_kinks(&self, kinks: &mut Guards) {
         let (levels, plant) = (&self.state.levels, self.hydraulics.plant);
+        if let Some(tank) = &self.hydraulics.tank {
+            // Less gas than fills the tank at the pressure of the air: up to there its pressure is zero.
+            let no_pressure_l = tank.water_l(0.0);
+            if no_pressure_l > 0.0 {
+                kinks.arm(Quantity::Level(TANK), no_pressure_l, levels[TANK] < no_pressure_l);
+            }
+        }
         for (i, supply) in plant.supplies.iter().enumerate() {
             if let Some(well) = supply.source.well() {
                 let (level, entry_m) = (SOURCE + i, well.entry_drawdown_m());

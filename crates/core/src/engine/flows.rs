@@ -312,10 +312,14 @@ impl<'p> Hydraulics<'p> {
         self.delivery_full_lps(mode, kpa) - self.delivery_out_lps(mode, demand, levels, kpa)
     }
 
-    /// What runs into a source less what its pump would take with its intake covered.
+    /// What runs into a source less what its pump would take with its intake covered: all it can, or what its drive is to give.
     pub(super) fn source_spare_lps(&self, supply: usize, mode: &Mode, demand: &Demand, levels: &Levels) -> f64 {
         let kpa = self.raw(mode, demand, levels).kpa;
-        self.source_in_lps(supply, mode, levels, kpa) - self.covered_lps(supply, mode, levels, kpa)
+        let taken_lps = match self.holder(mode) {
+            Some((holder, _)) if holder == supply => self.raw_out_lps(mode, demand, levels, kpa),
+            _ => self.covered_lps(supply, mode, levels, kpa),
+        };
+        self.source_in_lps(supply, mode, levels, kpa) - taken_lps
     }
 
     /// What a basin gains, or spills when full.

@@ -38,10 +38,11 @@ use self::flows::Hydraulics;
 use self::guard::{Context, Guards};
 use self::lines::Demand;
 use self::piece::{Form, Piece};
-use crate::draw::Draw;
-use crate::incident::{Incident, IncidentKind, Outside};
+use crate::draw::{Draw, MOST_FLOW_LPS};
+use crate::incident::{Incident, IncidentKind, LEAST_SPEED, Outside};
 use crate::observe::{Observer, Part};
 use crate::plant::Plant;
+use crate::pressure_tank::LEAST_AIR_SHARE;
 use crate::supply::Source;
 use crate::time::{Span, Time};
 
@@ -71,7 +72,7 @@ impl Default for Options {
 /// Why a run cannot go on. The engine is not usable afterwards.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum EngineError {
-    /// A draw names no outlet, has a negative flow, does not end after its start, or starts before the one ahead of it.
+    /// A draw names no outlet, has a flow out of range, does not end after its start, or starts before the one ahead of it.
     #[error("draw {number} is not usable: {draw:?}")]
     BadDraw {
         /// Its number in the source, from one.
@@ -98,7 +99,7 @@ pub enum EngineError {
     /// An incident or inflow names no part of this plant, or its figure is out of range; or inflows are out of order.
     #[error("what happens outside does not fit this plant")]
     BadOutside,
-    /// A saved state is of another plant, or has been tampered with.
+    /// A saved state is of another plant or other draws, or has been tampered with.
     #[error("the saved state does not fit this plant")]
     BadState,
     /// The settings make no sense.
@@ -173,7 +174,7 @@ impl<'p, D: Iterator<Item = Draw>> Engine<'p, D> {
     ///
     /// # Errors
     /// [`EngineError::BadOptions`], [`EngineError::BadOutside`]; [`EngineError::BadState`] where the state is not one of this
-    /// plant and this outside.
+    /// plant, this outside and these draws.
     pub fn resume(
         plant: &'p Plant,
         outside: &Outside,
@@ -184,10 +185,12 @@ impl<'p, D: Iterator<Item = Draw>> Engine<'p, D> {
         if !state.fits(plant.outlets.len(), 2 * outside.incidents.len(), outside.inflows.len()) {
             return Err(EngineError::BadState);
         }
+        let mut last = None;
         for _ in 0..state.taken {
-            if draws.next().is_none() {
-                break;
-            }
+            last = draws.next();
+        }
+        if last != state.next {
+            return Err(EngineError::BadState);
         }
         Self::assemble(Hydraulics::new(plant), outside, draws, options, state)
     }
@@ -285,16 +288,19 @@ impl Core<'_> {
             }
             None => self.step(piece, horizon),
         }
-        let context = Context { hydraulics: &self.hydraulics, mode: &self.state.mode, demand: &self.demand };
         if matches!(piece.form, Form::Step { .. })
-            && let Some(kink) = kinks.first_met(piece, &context)
+            && let Some(kink) = kinks.first_met(piece, &self.context())
         {
-            // Stages past the kink obeyed another law: take the step again, up to the kink only.
-            self.try_step(piece, kink - now);
-            piece.take_step(kink - now);
+            // Stages past the kink obeyed another law: take the step again, up to the kink at most.
+            self.step(piece, kink);
         }
+        let context = self.context();
         let met = [guards, kinks].into_iter().filter_map(|guards| guards.first_met(piece, &context)).min();
         piece.end = met.unwrap_or(piece.end);
+    }
+
+    fn context(&self) -> Context<'_> {
+        Context { hydraulics: &self.hydraulics, mode: &self.state.mode, demand: &self.demand }
     }
 
     /// Tries a step from the present; returns its error in litres.
@@ -327,20 +333,23 @@ impl Core<'_> {
 /// Whether all that happens outside names parts of a plant, with figures in their range.
 fn fits(outside: &Outside, plant: &Plant) -> bool {
     let pump = |supply: usize| plant.supplies.get(supply).is_some_and(|supply| supply.source.pump().is_some());
-    let share = |value: f64| value > 0.0 && value <= 1.0;
+    let share = |value: f64, least: f64| (least..=1.0).contains(&value);
     let sound = |incident: &Incident| match incident.kind {
         IncidentKind::PowerOut => true,
         IncidentKind::SupplyOut { supply } => supply < plant.supplies.len(),
         IncidentKind::DeliveryPumpOut | IncidentKind::FloatStuck { .. } => plant.store.is_some(),
-        IncidentKind::PumpWorn { supply, speed } => pump(supply) && share(speed),
+        IncidentKind::PumpWorn { supply, speed } => pump(supply) && share(speed, LEAST_SPEED),
         IncidentKind::LeakBack { supply, flow_lps } => pump(supply) && (0.0..1e4).contains(&flow_lps),
-        IncidentKind::AirLost { share: left } => plant.pressure_tank.is_some() && share(left),
+        IncidentKind::AirLost { share: left } => plant
+            .pressure_tank
+            .as_ref()
+            .is_some_and(|tank| share(left * tank.air_share, LEAST_AIR_SHARE) && left <= 1.0),
         IncidentKind::StageBypassed { stage } | IncidentKind::StageShut { stage } => stage < plant.stages.len(),
         IncidentKind::StandbyByHand => plant.supplies.iter().any(|supply| supply.standby),
     };
     let basin =
         |supply: usize| plant.supplies.get(supply).is_some_and(|supply| matches!(supply.source, Source::Basin { .. }));
     outside.incidents.iter().all(sound)
-        && outside.inflows.iter().all(|inflow| basin(inflow.supply) && (0.0..f64::INFINITY).contains(&inflow.flow_lps))
+        && outside.inflows.iter().all(|inflow| basin(inflow.supply) && (0.0..=MOST_FLOW_LPS).contains(&inflow.flow_lps))
         && outside.inflows.is_sorted_by_key(|inflow| inflow.time)
 }

@@ -76,7 +76,7 @@ fn pressure_integral_kpa_s(tank: &PressureTank, water_l: f64, rate_lps: f64, s: 
     let shrink = rate_lps * s / gas_l;
     // ln(1 / (1 - x)) / x -> 1 + x / 2: the closed form loses its digits when hardly anything flows.
     let mean_over_start = if shrink.abs() < 1e-8 { 1.0 + 0.5 * shrink } else { -libm::log1p(-shrink) / shrink };
-    s * (tank.gas_kpa_l() / gas_l * mean_over_start - tank.atmospheric_kpa)
+    (s * (tank.gas_kpa_l() / gas_l * mean_over_start - tank.atmospheric_kpa)).max(0.0)
 }
 
 impl Piece {

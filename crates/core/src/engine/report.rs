@@ -50,6 +50,7 @@ impl Core<'_> {
         for (i, supply) in tally.supplies.iter_mut().enumerate().take(self.hydraulics.plant.supplies.len()) {
             if self.hydraulics.runs(i, &state.mode) {
                 supply.run += time - piece.start;
+                supply.longest_run = supply.longest_run.max(supply.last_start.map(|start| time - start));
             }
         }
         tally.close_at(time);

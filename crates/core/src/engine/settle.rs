@@ -7,9 +7,10 @@ use super::guard::{Guards, Quantity};
 use super::state::{Active, Ports, SERVED, TANK};
 use super::tally::{SHORT_CYCLE, SPELL_AFTER};
 use super::{Core, EngineError};
-use crate::draw::{Draw, DrawKind, Flow};
+use crate::draw::{Draw, DrawKind, Flow, MOST_FLOW_LPS};
 use crate::incident::IncidentKind;
 use crate::observe::{EventKind, Observer, Part};
+use crate::outlet::Role;
 use crate::quality::Constituent;
 use crate::supply::MOST_SUPPLIES;
 use crate::time::{Span, Time};
@@ -25,9 +26,14 @@ impl Core<'_> {
         observer: &mut O,
     ) -> Result<(), EngineError> {
         let ran = self.running();
-        let kpa = self.hydraulics.raw(&self.state.mode, &self.demand, &self.state.levels).kpa;
+        let solved_kpa = self.hydraulics.raw(&self.state.mode, &self.demand, &self.state.levels).kpa;
         let mut changed = self.pass_edges(observer) | self.pass_inflows();
-        changed |= self.end_draws(observer) | self.start_draws(draws)?;
+        // The tank's gauge, where it stands on its own: a main may have fed the header, or the tank just lost its air.
+        let kpa = match (&self.hydraulics.tank, self.state.mode.tank_empty) {
+            (Some(tank), false) => tank.pressure_kpa(self.state.levels[TANK]),
+            _ => solved_kpa,
+        };
+        changed |= self.end_draws(observer) | self.start_draws(draws, observer)?;
         self.refresh_demand(changed);
         let mut changes = 0;
         while self.act(observer) {
@@ -148,7 +154,7 @@ impl Core<'_> {
             return None;
         }
         let lamp_h = state.waters.stages[i].lamp_h;
-        let absorbance = state.waters.headers[stage.header as usize][Constituent::Absorbance as usize];
+        let absorbance = state.waters.leaving(stage.header, Constituent::Absorbance, &flows);
         let short = falls_short(stage, flow_lps, absorbance, lamp_h, &state.mode);
         let dose = unit.dose_mj_cm2(flow_lps, stage.rated_lps, absorbance, lamp_h);
         short.then_some(if state.mode.has_power() { dose } else { 0.0 })
@@ -157,9 +163,14 @@ impl Core<'_> {
     fn end_wash<O: Observer>(&mut self, outlet: usize, observer: &mut O) {
         let stages = self.hydraulics.plant.stages.iter().enumerate();
         for (i, _) in stages.filter(|(_, stage)| stage.backwash.is_some_and(|wash| wash.outlet == outlet)) {
-            let share = self.state.waters.end_wash(i);
-            // The bed is clean again: what it can hold counts from here on.
-            self.state.tally.service_due[i] = None;
+            let (faults, waters) = (&self.state.mode.faults, &mut self.state.waters);
+            // Wash water passes a stage that is bypassed or valved off by.
+            let share = waters.end_wash(i, !faults.bypassed[i] && !faults.shut[i]);
+            // Where the wash did clean the bed, what it can hold counts from here on.
+            let caught_g = self.state.waters.stages[i].caught_g;
+            if self.hydraulics.plant.stages[i].catch.is_none_or(|catch| caught_g < catch.capacity_g) {
+                self.state.tally.service_due[i] = None;
+            }
             self.tell(observer, Part::Stage(i), EventKind::Washed, share);
         }
     }
@@ -176,6 +187,9 @@ impl Core<'_> {
                 if self.state.wanted[draw.outlet].total() == Flow::ZERO {
                     self.end_wash(draw.outlet, observer);
                 }
+                if self.hydraulics.plant.outlets[draw.outlet].role == Role::Leak {
+                    self.tell(observer, Part::Outlet(draw.outlet), EventKind::LeakEnds, 0.0);
+                }
             } else {
                 i += 1;
             }
@@ -183,17 +197,24 @@ impl Core<'_> {
         self.state.active.len() != before
     }
 
-    fn start_draws<D: Iterator<Item = Draw>>(&mut self, draws: &mut D) -> Result<bool, EngineError> {
+    fn start_draws<O: Observer, D: Iterator<Item = Draw>>(
+        &mut self,
+        draws: &mut D,
+        observer: &mut O,
+    ) -> Result<bool, EngineError> {
         let (now, outlets) = (self.state.time, self.hydraulics.plant.outlets.len());
         let mut changed = false;
         while let Some(draw) = self.state.next
             && draw.start <= now
         {
-            if draw.outlet >= outlets || draw.flow < Flow::ZERO || draw.end <= draw.start {
+            if draw.outlet >= outlets || !(0.0..=MOST_FLOW_LPS).contains(&draw.flow.lps()) || draw.end <= draw.start {
                 return Err(EngineError::BadDraw { number: self.state.taken, draw });
             }
             // A draw that was over before it could start: it began before time zero.
             if draw.end > now {
+                if self.hydraulics.plant.outlets[draw.outlet].role == Role::Leak {
+                    self.tell(observer, Part::Outlet(draw.outlet), EventKind::LeakBegins, draw.flow.lps());
+                }
                 *self.state.wanted[draw.outlet].of(draw.kind) += draw.flow;
                 self.state.active.push(Active { draw, end: draw.end });
             }

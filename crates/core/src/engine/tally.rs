@@ -64,6 +64,8 @@ pub struct SupplyTally {
     pub run: Span,
     /// Shortest run from start to stop.
     pub shortest_run: Option<Span>,
+    /// Longest run from start to stop; in a report, the one under way too.
+    pub longest_run: Option<Span>,
     /// Runs from start to stop shorter than a minute.
     pub short_runs: u64,
     /// Shortest time from one start to the next.
@@ -191,6 +193,7 @@ impl SupplyTally {
             most_starts_in_a_day: 0,
             run: Span::ZERO,
             shortest_run: None,
+            longest_run: None,
             short_runs: 0,
             shortest_cycle: None,
             last_start: None,
@@ -234,6 +237,7 @@ impl SupplyTally {
         let Some(start) = self.last_start else { return };
         let run = now - start;
         self.shortest_run = Some(self.shortest_run.map_or(run, |shortest| shortest.min(run)));
+        self.longest_run = self.longest_run.max(Some(run));
         self.short_runs += u64::from(run < Span::MINUTE);
     }
 }

@@ -5,7 +5,7 @@ use super::{MOST_OUTLETS, Parts};
 use crate::basin::Basin;
 use crate::delivery::Delivery;
 use crate::outlet::Header;
-use crate::pressure_tank::PressureTank;
+use crate::pressure_tank::{LEAST_AIR_SHARE, PressureTank};
 use crate::pump::{PumpCurve, SupplyPump};
 use crate::storage::{Fill, Storage};
 use crate::supply::{Control, Drive, MOST_SUPPLIES, Source, Supply};
@@ -85,7 +85,7 @@ impl PartChecks<'_> {
     fn tank(&mut self, keys: [&'static str; 3], tank: &PressureTank) {
         self.range(keys[0], tank.volume_l, 0.1, 1e6);
         self.range(keys[1], tank.precharge_kpa, 0.0, 3_000.0);
-        self.range(keys[2], tank.air_share, 0.01, 1.0);
+        self.range(keys[2], tank.air_share, LEAST_AIR_SHARE, 1.0);
     }
 
     /// A drive; `keys` of its set and wake pressure, sleep flow and delay, stand-by power.

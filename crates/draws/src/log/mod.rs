@@ -29,8 +29,7 @@ pub use error::{LogErrors, Problem};
 use header::{HEADERS, Layout};
 use meter::Meters;
 
-/// The largest flow a log may name, or a meter may show.
-pub const MOST_FLOW_LPS: f64 = 10_000.0;
+pub use springhouse_core::draw::MOST_FLOW_LPS;
 
 /// The longest single draw: 366 days.
 const MOST_SPAN_S: f64 = 366.0 * 86_400.0;

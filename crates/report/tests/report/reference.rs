@@ -55,7 +55,9 @@ fn next_event(kind: EventKind) -> Option<EventKind> {
         K::ProtectStop => K::ProtectClears,
         K::ProtectClears => K::RunOutBegins,
         K::RunOutBegins => K::RunOutEnds,
-        K::RunOutEnds => K::PressureLow,
+        K::RunOutEnds => K::LeakBegins,
+        K::LeakBegins => K::LeakEnds,
+        K::LeakEnds => K::PressureLow,
         K::PressureLow => K::PressureBack,
         K::PressureBack => K::TopUpOpens,
         K::TopUpOpens => K::TopUpShuts,
@@ -105,7 +107,9 @@ fn next_finding(kind: FindingKind) -> Option<FindingKind> {
         K::Leaked => K::StandbyUsed,
         K::StandbyUsed => K::Underdosed,
         K::Underdosed => K::Untreated,
-        K::Untreated => K::ServiceDue,
+        K::Untreated => K::Spent,
+        K::Spent => K::LongRun,
+        K::LongRun => K::ServiceDue,
         K::ServiceDue => return None,
     })
 }

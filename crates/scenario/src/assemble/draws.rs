@@ -5,7 +5,7 @@ use springhouse_core::time::Span;
 use springhouse_draws::DailyDraw;
 
 use super::outlets::Names;
-use super::positive;
+use super::{positive, wanted_lps};
 use crate::diagnostic::Diagnostic;
 use crate::quantity;
 use crate::sections::{DrawWord, ScenarioFile, Weekday};
@@ -148,7 +148,8 @@ fn daily_draw(outlet: Option<usize>, draw: &Clocked<'_>, reader: &mut Reader<'_>
         return None;
     }
     let flow = Flow::from_lps(draw.flow.value.lps());
-    let flows = positive("flow", flow.lps(), draw.flow.place, reader);
+    let flows = wanted_lps("flow", draw.flow, reader);
+    let flows = flows.and_then(|_| positive("flow", flow.lps(), draw.flow.place, reader));
     let weekdays = weekdays(draw.weekdays, reader);
     let (_, _) = (lasts?, flows?);
     Some(DailyDraw {

@@ -3,14 +3,15 @@
 use jiff::ToSpan as _;
 use jiff::civil::Time;
 use springhouse_core::draw;
-use springhouse_core::incident::IncidentKind;
+use springhouse_core::incident::{IncidentKind, LEAST_SPEED};
+use springhouse_core::pressure_tank::LEAST_AIR_SHARE;
 use springhouse_core::time::Span;
 
 use super::draws::unknown_outlet;
 use super::kinds::{Kind, refuse_foreign};
 use super::outlets::Names;
-use super::pump::share;
-use super::{place, positive, stages};
+use super::pump::share_from;
+use super::{place, positive, stages, wanted_lps};
 use crate::diagnostic::Diagnostic;
 use crate::scenario::{DatedDraw, DatedIncident};
 use crate::sections::{Incident, IncidentWord, ScenarioFile, SupplyWord};
@@ -95,7 +96,7 @@ impl Case<'_> {
             Word::WornPump => {
                 let supply = self.supply(true, reader);
                 let speed = self.key("speed", self.incident.speed.as_ref(), reader);
-                let speed = speed.and_then(|speed| share("speed", speed, reader));
+                let speed = speed.and_then(|speed| share_from("speed", speed, LEAST_SPEED, reader));
                 IncidentKind::PumpWorn { supply: supply?, speed: speed? }
             }
             Word::CheckValve => {
@@ -107,7 +108,7 @@ impl Case<'_> {
             Word::AirLost => {
                 self.tank(reader)?;
                 let left = self.key("air_left", self.incident.air_left.as_ref(), reader)?;
-                IncidentKind::AirLost { share: share("air_left", left, reader)? }
+                IncidentKind::AirLost { share: share_from("air_left", left, self.least_air(), reader)? }
             }
             Word::FloatOpen => self.float(true, reader)?,
             Word::FloatShut => self.float(false, reader)?,
@@ -169,12 +170,18 @@ impl Case<'_> {
 
     fn flow_lps(&self, reader: &mut Reader<'_>) -> Option<f64> {
         let flow = self.key("flow", self.incident.flow.as_ref(), reader)?;
-        positive("flow", flow.value.lps(), flow.place, reader)
+        wanted_lps("flow", flow, reader)
     }
 
     fn tank(&self, reader: &mut Reader<'_>) -> Option<()> {
         let there = self.file.pressure_tank.is_some();
         self.there(there, "pressure tank that could lose air", "`pressure_tank`", reader)
+    }
+
+    /// The least share of the tank's air that may be left, of what it starts with.
+    fn least_air(&self) -> f64 {
+        let tank = self.file.pressure_tank.as_ref().and_then(|tank| tank.value.0.as_ref());
+        LEAST_AIR_SHARE / tank.map_or(1.0, |tank| tank.air_left.value.of_one()).clamp(LEAST_AIR_SHARE, 1.0)
     }
 
     /// The part of a sound tank's gas that a lower precharge leaves in it: by the ratio of the absolute pressures.

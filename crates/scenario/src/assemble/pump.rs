@@ -282,6 +282,17 @@ pub(super) fn share(key: &str, share: &At<Share>, reader: &mut Reader<'_>) -> Op
     None
 }
 
+/// A share that must not be under `least`.
+pub(super) fn share_from(key: &str, share: &At<Share>, least: f64, reader: &mut Reader<'_>) -> Option<f64> {
+    let value = self::share(key, share, reader)?;
+    if value >= least {
+        return Some(value);
+    }
+    let least = format!("{:.0} %", (100.0 * least).ceil());
+    reader.tell(Diagnostic::error(format!("`{key}` must be at least {least}")).at(share.place, "too small"));
+    None
+}
+
 /// The pipe of a section that may be left out; `None` only where it cannot be.
 #[expect(clippy::option_option, reason = "a fault, no pipe, and a pipe are three cases")]
 pub(super) fn optional_pipe(section: Option<&At<sections::Pipe>>, reader: &mut Reader<'_>) -> Option<Option<Pipe>> {

@@ -16,6 +16,8 @@ use crate::typed::{Reader, word_of};
 const CARBON: &[&str] = &["carbon"];
 const ULTRAVIOLET: &[&str] = &["ultraviolet"];
 /// Those that hold what they take out.
+/// Those whose loss grows with what they caught.
+const FILTERS: &[&str] = &["sediment", "iron filter"];
 const BEDS: &[&str] = &["sediment", "carbon", "iron filter", "softener"];
 
 /// What is not given of an ultraviolet unit: common practice, without a source.
@@ -83,7 +85,11 @@ fn stage(file: &ScenarioFile, index: usize, names: &Names<'_>, reader: &mut Read
         header: line(section, file),
         rated_lps: rated_lps?,
         clean_kpa,
-        limit_kpa: if section.is_bed() { section.change_at_loss.value.kpa() } else { clean_kpa },
+        limit_kpa: match &section.change_at_loss {
+            Some(loss) => loss.value.kpa(),
+            None if section.is_filter() => CHANGE_AT_KPA.max(clean_kpa),
+            None => clean_kpa,
+        },
         catch: catch?,
         backwash: match &section.backwash {
             Some(_) => Some(Backwash { outlet: names.backwash(index)? }),
@@ -91,6 +97,9 @@ fn stage(file: &ScenarioFile, index: usize, names: &Names<'_>, reader: &mut Read
         },
     })
 }
+
+/// A filter's loss when it is full, where nothing is said: 15 psi. Common practice, no source.
+const CHANGE_AT_KPA: f64 = 103.4;
 
 /// What a missing key is told with.
 struct Needs {
@@ -109,8 +118,8 @@ impl Needs {
 }
 
 impl Stage {
-    fn is_bed(&self) -> bool {
-        self.kind.value != StageWord::Ultraviolet
+    fn is_filter(&self) -> bool {
+        matches!(self.kind.value, StageWord::Sediment | StageWord::IronFilter)
     }
 }
 
@@ -119,7 +128,7 @@ type OwnKey = (&'static str, Option<Stretch>, &'static [&'static str]);
 /// The keys that belong to some kinds only.
 fn own_keys(section: &Stage) -> [OwnKey; 15] {
     [
-        ("change_at_loss", place(Some(&section.change_at_loss)), BEDS),
+        ("change_at_loss", place(section.change_at_loss.as_ref()), FILTERS),
         ("catches", place(section.catches.as_ref()), BEDS),
         ("capacity", place(section.capacity.as_ref()), BEDS),
         ("used", place(section.used.as_ref()), BEDS),

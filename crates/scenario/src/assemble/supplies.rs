@@ -11,7 +11,7 @@ use springhouse_core::time::Span;
 use springhouse_core::town_line::TownLine;
 use springhouse_core::water::Water;
 
-use super::{positive, pump, well};
+use super::{at_most, positive, pump, well};
 use crate::diagnostic::Diagnostic;
 use crate::scenario::RainFile;
 use crate::sections::{self, BasinCutoff, ScenarioFile, SupplyWord, TopUp, WellPump};
@@ -229,12 +229,15 @@ pub(super) fn prices_per_m3(file: &ScenarioFile) -> Vec<Option<f64>> {
     SupplyWord::of(file).into_iter().map(of).collect()
 }
 
+/// More roof than any plant has, and little enough that a cloudburst stays a flow.
+const MOST_ROOF_M2: f64 = 1e5;
+
 /// The rain on the cistern's roof, if there is one; `None` where the roof cannot be.
 pub(super) fn rain(file: &ScenarioFile, reader: &mut Reader<'_>) -> Option<Vec<RainFile>> {
     let cistern = file.cistern.as_ref().and_then(|cistern| cistern.value.0.as_ref());
     let Some(roof) = cistern.and_then(|cistern| cistern.roof.as_ref()) else { return Some(Vec::new()) };
     let roof = &roof.value;
-    let area_m2 = positive("area", roof.area.value.m2(), roof.area.place, reader);
+    let area_m2 = at_most("area", (roof.area.value.m2(), MOST_ROOF_M2), "100000 m2", roof.area.place, reader);
     let runoff_share = pump::share("runoff", &roof.runoff, reader);
     let first_flush_mm = 1e3 * roof.first_flush.value.m();
     if first_flush_mm < 0.0 {

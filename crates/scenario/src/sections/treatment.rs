@@ -54,7 +54,7 @@ section! {
         /// Pressure lost at the rated flow when clean.
         default clean_loss: Pressure = "2 psi";
         /// Pressure lost at the rated flow when it holds its whole capacity.
-        default change_at_loss: Pressure = "15 psi";
+        optional change_at_loss: Pressure = "15 psi", "15 psi for `sediment` and `iron filter`, whose loss grows with what they caught";
         /// Part of what it takes out that it catches.
         optional catches: Share = "90 %", "sediment 90 %, carbon 99 %, iron filter 95 %, softener 98 %";
         /// What it holds until it is changed, washed or regenerated; a softener's is of hardness as calcium carbonate.

@@ -20,6 +20,9 @@ pub struct TreatmentSummary {
     pub treated_l: f64,
     /// Water that passed it by through its bypass.
     pub bypassed_l: f64,
+    /// Water that came when it held all that it can.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub spent_l: Option<f64>,
     /// Water that passed it by while it was washed.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub washing_l: Option<f64>,
@@ -70,6 +73,7 @@ pub(super) fn treatment(plant: &Plant, first_day: Date, report: &Report) -> Vec<
             kind: kind(&stage.kind).into(),
             treated_l: totals.treated_l,
             bypassed_l: totals.bypassed_l,
+            spent_l: stage.catch.is_some().then_some(totals.spent_l),
             washing_l: stage.backwash.map(|_| totals.washing_l),
             caught_g: stage.catch.map(|_| totals.caught_g),
             capacity_share: stage.catch.map(|catch| totals.caught_g / catch.capacity_g),

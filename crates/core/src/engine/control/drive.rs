@@ -32,7 +32,8 @@ impl DriveMode {
             _ if !readings.ready => Some(Self::Asleep { since: now }),
             Self::Full if readings.at_set && readings.spare_lps >= 0.0 => Some(Self::Hold { idle_since: Time::NEVER }),
             Self::Full => None,
-            Self::Hold { .. } if readings.spare_lps < 0.0 => Some(Self::Full),
+            // The tank may have lost air, and stand lower than what is held.
+            Self::Hold { .. } if readings.spare_lps < 0.0 || !readings.at_set => Some(Self::Full),
             Self::Hold { idle_since } => {
                 let idle = readings.held_lps <= drive.sleep_flow_lps;
                 if idle && now >= idle_since + drive.sleep_delay {

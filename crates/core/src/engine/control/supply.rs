@@ -35,6 +35,7 @@ impl Core<'_> {
         let Some(change_over) = &self.hydraulics.plant.change_over else { return false };
         let (now, mode) = (self.state.time, self.state.mode);
         if mode.faults.by_hand {
+            self.state.mode.change_due_since = Time::NEVER;
             return !mode.on_standby && self.change_over(true, observer);
         }
         let Some(after) = change_over.after else { return mode.on_standby && self.change_over(false, observer) };
@@ -182,6 +183,10 @@ impl Core<'_> {
             guards.arm(Quantity::SourceSpare(i), 0.0, true);
         } else if self.hydraulics.runs(i, &self.state.mode) {
             guards.arm(Quantity::Level(SOURCE + i), intake.at, intake.rising);
+            if intake.is_met(self.state.levels[SOURCE + i]) {
+                // It draws no more than flows in just now; it is starved as soon as it draws more.
+                guards.arm(Quantity::SourceSpare(i), 0.0, false);
+            }
         }
     }
 
