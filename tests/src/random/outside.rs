@@ -42,7 +42,10 @@ fn incident_kind(plant: &Plant) -> BoxedStrategy<IncidentKind> {
         }
     }
     if let Some(tank) = &plant.pressure_tank {
-        kinds.push((LEAST_AIR_SHARE / tank.air_share..=1.0).prop_map(|share| IncidentKind::AirLost { share }).boxed());
+        // Mostly a tank that is worth the name: nearly waterlogged ones cycle at every drop, and take as long to simulate.
+        let least = LEAST_AIR_SHARE / tank.air_share;
+        let left = prop_oneof![9 => least.max(0.1)..=1.0, 1 => least..=1.0];
+        kinds.push(left.prop_map(|share| IncidentKind::AirLost { share }).boxed());
     }
     if plant.store.is_some() {
         kinds.push(Just(IncidentKind::DeliveryPumpOut).boxed());

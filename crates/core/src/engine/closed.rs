@@ -20,7 +20,7 @@ impl Core<'_> {
     /// A guard at every kink, on the side the plant stands on.
     pub(super) fn arm_kinks(&self, kinks: &mut Guards) {
         let (levels, plant) = (&self.state.levels, self.hydraulics.plant);
-        if let Some(tank) = &self.hydraulics.tank {
+        if let Some(tank) = self.hydraulics.giving_tank(&self.state.mode) {
             // Less gas than fills the tank at the pressure of the air: up to there its pressure is zero.
             let no_pressure_l = tank.water_l(0.0);
             if no_pressure_l > 0.0 {

@@ -154,12 +154,13 @@ impl Guard {
         let mut nudge = 1;
         for _ in 0..MOST_NUDGES {
             if time >= end || excess_at(time) >= 0.0 {
-                break;
+                return (time <= end).then_some(time);
             }
             time += Span::from_ns(nudge);
             nudge *= 2;
         }
-        (time <= end).then_some(time)
+        // So slow that rounding is all there is, as where a float valve has all but shut.
+        (excess_at(end) >= 0.0).then(|| first_at(time, end, &excess_at))
     }
 
     fn met_closed(&self, piece: &Piece, level: usize, well: WellForm) -> Option<f64> {
@@ -203,6 +204,19 @@ impl Guard {
             .find(|pair| excess(pair[0]) < 0.0 && excess(pair[1]) >= 0.0)
             .map(|pair| root(excess, pair[0], pair[1]))
     }
+}
+
+/// The first instant between two at which a condition that is met at the later one is met, by halving.
+fn first_at(mut before: Time, mut met: Time, excess_at: &impl Fn(Time) -> f64) -> Time {
+    while met - before > Span::from_ns(1) {
+        let middle = before + Span::from_ns((met - before).ns() / 2);
+        if excess_at(middle) >= 0.0 {
+            met = middle;
+        } else {
+            before = middle;
+        }
+    }
+    met
 }
 
 /// On a quantity that must be solved for: brackets between quarters of the piece.
