@@ -108,3 +108,24 @@ fn water_balances_in_every_ready_scenario() {
         assert!(residual_g.abs() < 1e-12 * litres, "{name}: {residual_g} g in {litres} L");
     }
 }
+
+#[test]
+fn burst_is_told_with_its_time() {
+    let summary = whole()["two-wells"].summary();
+    let findings = summary["verdict"]["findings"].as_array().unwrap();
+    let burst = findings.iter().find(|finding| finding["kind"] == "leaked").unwrap();
+    assert_eq!((&burst["at"], figure(burst, "count")), (&Value::from("2027-06-11T14:00:00"), 1.0), "{burst}");
+    assert_eq!((figure(burst, "minutes"), figure(burst, "litres")), (360.0, figure(&summary, "water.leaked_l")));
+}
+
+#[test]
+fn scenarios_show_what_they_ask_for() {
+    let supply = |scenario: &str, name: &str, key: &str| {
+        let summary = whole()[scenario].summary();
+        let supplies = summary["supplies"].as_array().unwrap().clone();
+        figure(supplies.iter().find(|supply| supply["name"] == name).unwrap(), key)
+    };
+    assert!(supply("rain-cistern", "cistern", "spilled_l") > 100.0);
+    assert!(supply("rain-cistern", "town line", "given_l") > 100.0);
+    assert!(supply("pond-standby", "pond", "topped_up_l") > 100.0);
+}

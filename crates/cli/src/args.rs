@@ -54,13 +54,18 @@ pub(crate) struct RunArgs {
     /// Scenario file, .toml or .json
     pub(crate) scenario: PathBuf,
     /// Days to run, instead of the scenario's
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=3660))]
+    #[arg(
+        long,
+        value_name = "N",
+        allow_negative_numbers = true,
+        value_parser = clap::value_parser!(u32).range(1..=3660)
+    )]
     pub(crate) days: Option<u32>,
     /// First day, as 2027-06-04, instead of the scenario's
     #[arg(long, value_name = "DATE", value_parser = date)]
     pub(crate) from: Option<Date>,
     /// Seed of everything random, instead of the scenario's
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", allow_negative_numbers = true)]
     pub(crate) seed: Option<u64>,
     /// Logged draws or meter readings, a CSV, instead of all the scenario's draws; may be repeated
     #[arg(long, value_name = "FILE")]
@@ -75,7 +80,12 @@ pub(crate) struct RunArgs {
     #[arg(long, value_parser = units_word)]
     pub(crate) units: Option<UnitsWord>,
     /// Seconds from one line of minutes.csv to the next [default: 60, wider from 2 years on]; changes no result
-    #[arg(long, value_name = "SECONDS", value_parser = clap::value_parser!(u32).range(1..=86_400))]
+    #[arg(
+        long,
+        value_name = "SECONDS",
+        allow_negative_numbers = true,
+        value_parser = clap::value_parser!(u32).range(1..=86_400)
+    )]
     pub(crate) grid: Option<u32>,
     /// Print the summary as JSON (metric) and no other result
     #[arg(long)]

@@ -6,7 +6,10 @@ use std::path::{Path, PathBuf};
 use jiff::civil::Date;
 use springhouse_core::draw::Draw;
 use springhouse_core::incident::Inflow;
+use springhouse_core::roof::RainStep;
+use springhouse_core::time::Time;
 use springhouse_draws::read_log;
+use springhouse_report::calendar;
 use springhouse_scenario::Scenario;
 use springhouse_weather::read_rain;
 
@@ -41,10 +44,15 @@ pub(crate) fn read(files: &[PathBuf], scenario: &Scenario, first_day: Date) -> R
     Ok(draws)
 }
 
-/// What runs into basins off the roofs that a scenario has, from its files of rain.
-pub(crate) fn rain(scenario: &Scenario, scenario_file: &Path, first_day: Date) -> Result<Vec<Inflow>, Fault> {
+/// What runs into basins off the roofs that a scenario has, from its files of rain; and what somebody should look at.
+pub(crate) fn rain(
+    scenario: &Scenario,
+    scenario_file: &Path,
+    (first_day, days): (Date, u32),
+) -> Result<(Vec<Inflow>, Vec<String>), Fault> {
     let folder = scenario_file.parent().unwrap_or(Path::new(""));
     let mut inflows = Vec::new();
+    let mut warnings = Vec::new();
     let mut faults = Vec::new();
     for rain in &scenario.rain {
         let file = folder.join(&rain.file);
@@ -52,10 +60,55 @@ pub(crate) fn rain(scenario: &Scenario, scenario_file: &Path, first_day: Date) -
         match File::open(&file) {
             Err(error) => faults.push(format!("error: the rain in {name} cannot be read: {error}")),
             Ok(open) => match read_rain(open, &name, first_day) {
-                Ok(steps) => inflows.extend(rain.roof.inflows(rain.supply, &steps)),
+                Ok(steps) => {
+                    inflows.extend(rain.roof.inflows(rain.supply, &steps));
+                    warnings.extend(uncovered(&name, &steps, (first_day, days)));
+                }
                 Err(errors) => faults.push(errors.to_string()),
             },
         }
     }
-    if faults.is_empty() { Ok(inflows) } else { Err(Fault::Bad(faults.join("\n"))) }
+    if faults.is_empty() { Ok((inflows, warnings)) } else { Err(Fault::Bad(faults.join("\n"))) }
+}
+
+/// What is said of a record of rain that does not cover the run: what is missing would pass for drought.
+fn uncovered(name: &str, steps: &[RainStep], (first_day, days): (Date, u32)) -> Option<String> {
+    let (first, last) = (steps.first()?.start, steps.last()?.end);
+    let end = Time::from_day(i64::from(days));
+    if first <= Time::ZERO && last >= end {
+        return None;
+    }
+    let covers = if first >= end || last <= Time::ZERO { "none" } else { "not all" };
+    let at = |time: Time| calendar::at(first_day, time).strftime("%Y-%m-%d %H:%M").to_string();
+    Some(format!(
+        "warning: {name} covers {covers} of the run: its rain goes from {} to {}, the run to {}; outside of it counts as \
+         dry; see --from and --days",
+        at(first),
+        at(last),
+        at(end)
+    ))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use jiff::civil::date;
+
+    #[test]
+    fn rain_that_does_not_cover_the_run_is_told() {
+        let steps = [RainStep { start: Time::from_day(2), end: Time::from_day(5), depth_mm: 3.0 }];
+        let told = |first: i64, days: u32| {
+            let shift = |time: Time| time - (Time::from_day(first) - Time::ZERO);
+            let steps = steps.map(|step| RainStep { start: shift(step.start), end: shift(step.end), ..step });
+            uncovered("rain.csv", &steps, (date(2027, 6, i8::try_from(first).unwrap() + 1), days)).unwrap_or_default()
+        };
+        // From the 3rd up to the 6th.
+        assert_eq!(told(2, 3), "");
+        assert_eq!(told(3, 1), "");
+        for (first, days, covers) in [(2, 4, "not all"), (1, 4, "not all"), (5, 1, "none"), (0, 2, "none")] {
+            let said = told(first, days);
+            let span = "its rain goes from 2027-06-03 00:00 to 2027-06-06 00:00, the run to 2027-06-";
+            assert!(said.starts_with(&format!("warning: rain.csv covers {covers} of the run: {span}")), "{said}");
+        }
+    }
 }

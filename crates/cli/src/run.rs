@@ -21,14 +21,12 @@ pub(crate) fn run(args: &RunArgs, out: &mut Out) -> Result<(), Fault> {
         out.note(&loaded.warnings.render(true));
     }
     let scenario = loaded.scenario;
-    let options = options(args, &scenario)?;
-    if !options.log.is_empty() && !options.log.iter().any(|draw| falls_within(draw.start, options.days)) {
-        out.note("warning: no logged draw starts within the run; see --from");
-    }
-    let out_of_run = scenario.incidents.iter().filter(|incident| !meets(incident, &options)).count();
-    if out_of_run > 0 {
-        let all = scenario.incidents.len();
-        out.note(&format!("warning: {out_of_run} of {all} incidents fall outside the run; see --from and --days"));
+    let (options, mut warnings) = options(args, &scenario)?;
+    warnings.extend(beside_the_run(&scenario, &options));
+    if !args.quiet {
+        for warning in &warnings {
+            out.note(warning);
+        }
     }
     let mut progress = Progress::new(!args.quiet);
     let outcome = simulate(&scenario, &options, &mut |share| progress.hear(share));
@@ -45,8 +43,22 @@ pub(crate) fn run(args: &RunArgs, out: &mut Out) -> Result<(), Fault> {
     if args.strict && !outcome.summary.verdict.holds { Err(Fault::Short) } else { Ok(()) }
 }
 
-/// What the command line changes of the scenario's own.
-fn options(args: &RunArgs, scenario: &Scenario) -> Result<RunOptions, Fault> {
+/// What of logs and incidents lies outside the run.
+fn beside_the_run(scenario: &Scenario, options: &RunOptions) -> Vec<String> {
+    let mut warnings = Vec::new();
+    if !options.log.is_empty() && !options.log.iter().any(|draw| falls_within(draw.start, options.days)) {
+        warnings.push("warning: no logged draw starts within the run; see --from".to_owned());
+    }
+    let out_of_run = scenario.incidents.iter().filter(|incident| !meets(incident, options)).count();
+    if out_of_run > 0 {
+        let all = scenario.incidents.len();
+        warnings.push(format!("warning: {out_of_run} of {all} incidents fall outside the run; see --from and --days"));
+    }
+    warnings
+}
+
+/// What the command line changes of the scenario's own; and what somebody should look at in the files it names.
+fn options(args: &RunArgs, scenario: &Scenario) -> Result<(RunOptions, Vec<String>), Fault> {
     let mut options = RunOptions::from_scenario(scenario);
     options.first_day = args.from.unwrap_or(options.first_day);
     options.days = args.days.unwrap_or(options.days);
@@ -67,8 +79,9 @@ fn options(args: &RunArgs, scenario: &Scenario) -> Result<RunOptions, Fault> {
         args.draws.clone()
     };
     options.log = logs::read(&logs, scenario, options.first_day)?;
-    options.inflows = logs::rain(scenario, &args.scenario, options.first_day)?;
-    Ok(options)
+    let (inflows, warnings) = logs::rain(scenario, &args.scenario, (options.first_day, options.days))?;
+    options.inflows = inflows;
+    Ok((options, warnings))
 }
 
 fn falls_within(start: Time, days: u32) -> bool {
@@ -87,7 +100,7 @@ fn files(args: &RunArgs, run: &Run<'_>) -> Result<PathBuf, Fault> {
     let folder = args.out.clone().unwrap_or_else(|| Path::new("out").join(&run.scenario.name));
     match write::all(run, &folder) {
         Ok(_) => Ok(folder),
-        Err(error) => Err(Fault::Failed(format!("error: {error}"))),
+        Err(error) => Err(Fault::Failed(format!("error: {error}; --out names another folder, --no-files writes none"))),
     }
 }
 

@@ -93,6 +93,10 @@ fn bad_use_and_bad_scenarios_are_two() {
         &["fly"],
         &[],
     ];
+    let negative = springhouse(folder.path(), &["run", "house.toml", "--days", "-4"]);
+    assert!(said(&negative.stderr).contains("-4 is not in 1..=3660"), "{}", said(&negative.stderr));
+    let missing = springhouse(folder.path(), &["run", "missing.toml"]);
+    assert!(said(&missing.stderr).contains("check its name and folder"), "{}", said(&missing.stderr));
     for args in cases {
         let done = springhouse(folder.path(), args);
         assert_eq!(done.status.code(), Some(2), "{args:?}");
@@ -120,6 +124,7 @@ fn file_in_the_way_is_one() {
     let run = springhouse(folder.path(), &["run", "house.toml", "--out", "house.toml"]);
     assert_eq!(run.status.code(), Some(1));
     assert!(said(&run.stderr).contains("house.toml"), "{}", said(&run.stderr));
+    assert!(said(&run.stderr).contains("--out names another folder"), "{}", said(&run.stderr));
     assert!(run.stdout.is_empty());
 }
 
@@ -156,6 +161,30 @@ fn regress_check_of_the_starter() {
     let check = springhouse(folder.path(), &["check", "house.toml"]);
     assert_eq!(check.status.code(), Some(0));
     insta::assert_snapshot!(said(&check.stdout));
+}
+
+#[test]
+fn regress_check_of_plants_with_more_parts() {
+    for name in ["rain-cistern", "two-wells", "town-line", "pond-standby"] {
+        let scenarios = concat!(env!("CARGO_MANIFEST_DIR"), "/../../scenarios/");
+        let check = springhouse(Path::new(scenarios), &["check", &format!("{name}.toml")]);
+        assert_eq!(check.status.code(), Some(0), "{}", said(&check.stderr));
+        insta::assert_snapshot!(name, said(&check.stdout));
+    }
+}
+
+#[test]
+fn rain_outside_the_run_is_warned_about() {
+    let folder = Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../../scenarios/"));
+    let warned = |more: &[&str]| {
+        let run = springhouse(folder, &[&["run", "rain-cistern.toml", "--no-files"], more].concat());
+        assert_eq!(run.status.code(), Some(0), "{}", said(&run.stderr));
+        said(&run.stderr)
+    };
+    assert_eq!(warned(&[]), "");
+    let long = warned(&["--days", "9"]);
+    assert!(long.contains("warning: rain.csv covers not all of the run"), "{long}");
+    assert_eq!(warned(&["--days", "9", "--quiet"]), "");
 }
 
 #[test]

@@ -44,19 +44,32 @@ impl Run<'_> {
         self.scenario.plant.held_kpa()
     }
 
-    /// What people call that pressure.
-    pub(crate) fn held_name(&self) -> &'static str {
+    /// What people call that pressure; where the pumps' differ, with the supply whose it is.
+    pub(crate) fn held_name(&self) -> String {
         let plant = &self.scenario.plant;
         if plant.house_header() == Header::Delivery {
-            return WAKE;
+            return WAKE.to_owned();
         }
         let first = plant.supplies.iter().filter(|supply| !supply.standby);
-        let controls = first.filter_map(|supply| supply.source.pump()).map(|pump| &pump.control);
-        match controls.min_by(|a, b| a.low_kpa().total_cmp(&b.low_kpa())) {
-            Some(Control::Switch { .. }) => "cut-in",
-            Some(Control::Drive(_)) => WAKE,
-            None => "the least kept in a main",
+        let controls = first.filter_map(|supply| Some((supply.name.as_str(), &supply.source.pump()?.control)));
+        let controls: Vec<_> = controls.collect();
+        let low_kpa = |(_, control): &&(&str, &Control)| control.low_kpa();
+        let Some((supply, control)) = controls.iter().min_by(|a, b| low_kpa(a).total_cmp(&low_kpa(b))) else {
+            return "the least kept in a main".to_owned();
+        };
+        let name = if matches!(control, Control::Switch { .. }) { "cut-in" } else { WAKE };
+        let differ = controls.iter().any(|(_, other)| other.low_kpa() > control.low_kpa());
+        if differ { format!("the {supply}'s {name}") } else { name.to_owned() }
+    }
+
+    /// Where the pressure to the buildings is read, if something stands between there and their taps that takes of it.
+    pub(crate) fn pressure_place(&self) -> Option<&'static str> {
+        let plant = &self.scenario.plant;
+        let header = plant.house_header();
+        if plant.stages.iter().any(|stage| stage.header == header) {
+            return Some("ahead of treatment");
         }
+        (header == Header::Raw && plant.reducer_kpa.is_some()).then_some("ahead of the reducer")
     }
 }
 

@@ -16,7 +16,13 @@ pub fn headline(run: &Run<'_>) -> String {
     let worst = verdict.findings.iter().find(|finding| finding.falls_short);
     match worst {
         Some(finding) => format!("Falls short: {}.", words::finding(run, finding)),
-        None if verdict.holds => "Holds: nobody ran out of water and nothing was overworked.".to_owned(),
+        None if verdict.holds => match verdict.long_low_pressure_min(run.outcome.summary.days) {
+            Some(minutes) => {
+                let long = run.units.duration(60.0 * minutes);
+                format!("Holds: nobody ran out of water, but pressure was low for {long}.")
+            }
+            None => "Holds: nobody ran out of water and nothing was overworked.".to_owned(),
+        },
         None => "Falls short.".to_owned(),
     }
 }
@@ -60,19 +66,26 @@ pub fn wrapped(paragraph: &str) -> String {
 }
 
 fn push_lines(text: &mut String, paragraph: &str) {
+    push_flowing(text, paragraph, 0, 2);
+}
+
+/// Words after `used` columns of a line, broken into lines of at most 80, later ones indented. Ends with a newline.
+fn push_flowing(text: &mut String, paragraph: &str, mut used: usize, indent: usize) {
     const WIDTH: usize = 80;
-    let mut used = 0;
+    let mut first = true;
     for word in unbroken(paragraph) {
         let length = word.chars().count();
-        if used > 0 && used + 1 + length > WIDTH {
-            text.push_str("\n  ");
-            used = 2;
-        } else if used > 0 {
+        if !first && used + 1 + length > WIDTH {
+            // Writing to a string cannot fail.
+            let _ = write!(text, "\n{:indent$}", "");
+            used = indent;
+        } else if !first {
             text.push(' ');
             used += 1;
         }
         text.push_str(&word);
         used += length;
+        first = false;
     }
     text.push('\n');
 }
@@ -81,7 +94,8 @@ fn push_table(text: &mut String, rows: &[(&str, String)]) {
     let width = rows.iter().map(|(label, _)| label.chars().count()).max().unwrap_or(0);
     for (label, value) in rows {
         // Writing to a string cannot fail.
-        let _ = writeln!(text, "{label:width$}  {value}");
+        let _ = write!(text, "{label:width$}  ");
+        push_flowing(text, value, width + 2, width + 2);
     }
 }
 
@@ -102,6 +116,8 @@ fn push_water(rows: &mut Vec<(&'static str, String)>, run: &Run<'_>) {
         let missing = missing.map_or_else(String::new, |l| format!(", {} short", units.volume(l)));
         rows.push(("Raw loads", format!("{}{missing}", units.volume(raw_l))));
     }
+    let leaked_l = water.leaked_l.filter(|l| *l > 0.0);
+    rows.extend(leaked_l.map(|l| ("Leaked", units.volume(l))));
     let run_outs = match water.run_outs {
         0 => format!("none{}", far_too_low(run)),
         n => format!("{n}, {} in all", units.duration(60.0 * water.run_out_minutes)),
@@ -116,7 +132,7 @@ fn push_water(rows: &mut Vec<(&'static str, String)>, run: &Run<'_>) {
     }
 }
 
-/// What must stand beside a word of no run-outs: water that comes, but hardly.
+/// What must stand beside a word of no run-outs: water that comes, but hardly; and whether anybody drew then.
 fn far_too_low(run: &Run<'_>) -> String {
     /// Of the pressure that the controls hold.
     const FAR: f64 = 0.75;
@@ -125,7 +141,18 @@ fn far_too_low(run: &Run<'_>) -> String {
         return String::new();
     }
     let [lowest, held] = [pressure.lowest_kpa, run.held_kpa()].map(|kpa| run.units.pressure(kpa));
-    format!(", but pressure was far too low: {lowest} in place of {held}")
+    let drawn = match taps(run).map(|(_, kpa)| kpa).reduce(f64::min) {
+        Some(kpa) => format!("a tap in use never had less than {}", run.units.pressure(kpa)),
+        None => "nobody was drawing".to_owned(),
+    };
+    format!(", but pressure was far too low: {lowest} in place of {held}; {drawn}")
+}
+
+/// The buildings that drew, each with the lowest pressure at its taps as it did.
+fn taps<'a>(run: &Run<'a>) -> impl Iterator<Item = (&'a str, f64)> {
+    let outlets = run.outcome.summary.outlets.iter();
+    // A tap above the reach of the water has none.
+    outlets.filter_map(|outlet| Some((outlet.name.as_str(), outlet.lowest_tap_kpa?.max(0.0))))
 }
 
 /// A missing amount, with its share of all that was wanted.
@@ -144,7 +171,7 @@ fn push_plant(rows: &mut Vec<(&'static str, String)>, run: &Run<'_>) {
         if let Some(shortest_s) = well.shortest_run_s {
             rows.push(("Shortest run", units.duration(shortest_s)));
         }
-        rows.push(("Deepest drawdown", units.length(well.deepest_drawdown_m)));
+        rows.push(("Deepest drawdown", deepest_drawdown(run, well.deepest_drawdown_m)));
     }
     push_supplies(rows, run);
     push_treatment(rows, run);
@@ -152,8 +179,27 @@ fn push_plant(rows: &mut Vec<(&'static str, String)>, run: &Run<'_>) {
         minutes if minutes > 0.0 => format!("; {} under what the controls hold", units.duration(60.0 * minutes)),
         _ => String::new(),
     };
-    rows.push(("Lowest pressure", format!("{}{low}", units.pressure(summary.pressure.lowest_kpa))));
-    rows.push(("Energy", energy_of(&summary.energy)));
+    let place = run.pressure_place().map_or_else(String::new, |place| format!(" {place}"));
+    rows.push(("Lowest pressure", format!("{}{place}{low}", units.pressure(summary.pressure.lowest_kpa))));
+    let several = summary.outlets.iter().filter(|outlet| outlet.role == "building").count() > 1;
+    let taps = taps(run).map(|(name, kpa)| {
+        let lowest = units.pressure(kpa);
+        if several { format!("{name} {lowest}") } else { lowest }
+    });
+    let taps = taps.collect::<Vec<_>>().join(", ");
+    if !taps.is_empty() {
+        rows.push(("Lowest at a tap", taps));
+    }
+    if !summary.energy.parts.is_empty() {
+        rows.push(("Energy", energy_of(&summary.energy)));
+    }
+}
+
+/// The deepest drawdown of the well; of several, of each by its name.
+fn deepest_drawdown(run: &Run<'_>, first_m: f64) -> String {
+    let wells = run.outcome.summary.supplies.iter().filter_map(|supply| Some((supply, supply.deepest_drawdown_m?)));
+    let each = wells.map(|(supply, m)| format!("{} {}", supply.name, run.units.length(m))).collect::<Vec<_>>();
+    if each.len() > 1 { each.join(", ") } else { run.units.length(first_m) }
 }
 
 /// Starts and hours of the well pump; in a long run also those of a mean day, as nobody feels a year's total.
@@ -175,20 +221,25 @@ fn push_work(rows: &mut Vec<(&'static str, String)>, run: &Run<'_>) {
     }
 }
 
-/// A line for each supply where there is more than a well: what it gave, and what became of it.
+/// A line for each supply where there is more than a sound well: what it gave, and what became of it.
 fn push_supplies(rows: &mut Vec<(&'static str, String)>, run: &Run<'_>) {
     let (summary, units) = (&run.outcome.summary, run.units);
-    if summary.supplies.len() < 2 && summary.well.is_some() {
+    let leaks_back = summary.supplies.iter().any(|supply| supply.leaked_back_l.is_some());
+    if summary.supplies.len() < 2 && summary.well.is_some() && !leaks_back {
         return;
     }
     for supply in &summary.supplies {
         let mut said = vec![format!("{}: gave {}", supply.name, units.volume(supply.given_l))];
         said.extend(supply.starts.map(|starts| counted(starts, "start")));
         said.extend(supply.end_l.map(|end_l| format!("{} left", units.volume(end_l))));
-        for (litres, what) in [(supply.spilled_l, "spilled"), (supply.topped_up_l, "topped up")] {
+        for (litres, what) in
+            [(supply.spilled_l, "spilled"), (supply.topped_up_l, "topped up"), (supply.leaked_back_l, "leaked back")]
+        {
             let some = litres.filter(|litres| *litres > 0.0);
             said.extend(some.map(|litres| format!("{} {what}", units.volume(litres))));
         }
+        let cost = supply.cost.filter(|cost| *cost > 0.0);
+        said.extend(cost.map(|cost| format!("cost {}", fixed(cost, 2))));
         rows.push(("Supply", said.join(", ")));
     }
 }
@@ -206,35 +257,30 @@ fn push_treatment(rows: &mut Vec<(&'static str, String)>, run: &Run<'_>) {
     }
 }
 
-/// Energy and its parts to two decimals, the first part rounded so that they add up.
+/// Energy and its parts, each to the nearest of two decimals.
 fn energy_of(energy: &Energy) -> String {
-    let hundredths = |kwh: f64| (100.0 * kwh).round();
-    let told = |hundredths: f64| fixed(hundredths / 100.0, 2);
-    let total = hundredths(energy.total_kwh);
     let parts = match energy.parts.as_slice() {
         [] | [_] => String::new(),
-        [first, others @ ..] => {
-            let rest: f64 = others.iter().map(|part| hundredths(part.kwh)).sum();
-            let mut each = vec![format!("{} {}", first.part, told(total - rest))];
-            each.extend(others.iter().map(|part| {
+        parts => {
+            let each = parts.iter().map(|part| {
                 let name = part.part.strip_suffix(" pump").filter(|name| *name == "delivery").unwrap_or(&part.part);
-                format!("{name} {}", told(hundredths(part.kwh)))
-            }));
-            format!(" ({})", each.join(", "))
+                format!("{name} {}", fixed(part.kwh, 2))
+            });
+            format!(" ({})", each.collect::<Vec<_>>().join(", "))
         }
     };
-    format!("{} kWh{parts}", told(total))
+    format!("{} kWh{parts}", fixed(energy.total_kwh, 2))
 }
 
-/// A line for each building and raw load, where there is more than one.
+/// A line for each building and raw load, where there is more than one. A leak is short of nothing.
 fn push_outlets(text: &mut String, run: &Run<'_>) {
-    let outlets = &run.outcome.summary.outlets;
+    let outlets: Vec<_> = run.outcome.summary.outlets.iter().filter(|outlet| outlet.role != "leak").collect();
     if outlets.len() < 2 {
         return;
     }
     text.push('\n');
     let mut lines = vec![["", "delivered", "short", "run-outs"].map(str::to_owned)];
-    lines.extend(outlets.iter().map(|outlet| outlet_cells(run, outlet)));
+    lines.extend(outlets.into_iter().map(|outlet| outlet_cells(run, outlet)));
     let width = |column: usize| lines.iter().map(|cells| cells[column].chars().count()).max().unwrap_or(0);
     let widths = [width(0), width(1), width(2)];
     for [name, delivered, short, run_outs] in &lines {

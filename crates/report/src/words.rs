@@ -2,9 +2,10 @@
 
 use springhouse_core::observe::{Event, EventKind, Part, Trouble};
 use springhouse_core::plant::Plant;
+use springhouse_core::time::Time;
 use springhouse_core::treatment::StageKind;
 use springhouse_scenario::Units;
-use springhouse_sim::{Finding, FindingKind, Summary, names};
+use springhouse_sim::{Finding, FindingKind, Summary, names, since};
 
 use crate::Run;
 use crate::calendar::spoken_iso;
@@ -254,6 +255,21 @@ fn weak(summary: &Summary, finding: &Finding) -> String {
     }
 }
 
+/// What the scenario did to a part within the run: as a sentence, or several.
+fn disorders(run: &Run<'_>, part: &str) -> String {
+    let plant = &run.scenario.plant;
+    let end = Time::from_day(i64::from(run.outcome.summary.days));
+    let mut said: Vec<String> = Vec::new();
+    for incident in run.scenario.incidents.iter().filter(|it| names::out_of_order(plant, it.kind) == part) {
+        let start = since(incident.start, run.first_day);
+        let sentence = format!("the {part} was {}", names::disorder(incident.kind));
+        if start < end && start + incident.length > Time::ZERO && !said.contains(&sentence) {
+            said.push(sentence);
+        }
+    }
+    if said.is_empty() { format!("the {part} was out of order") } else { said.join(", and ") }
+}
+
 /// A finding as a sentence without its full stop.
 pub(crate) fn finding(run: &Run<'_>, finding: &Finding) -> String {
     let (units, name) = (run.units, &finding.part);
@@ -273,7 +289,8 @@ pub(crate) fn finding(run: &Run<'_>, finding: &Finding) -> String {
             let limit = finding.limit.map_or_else(|| "low".to_owned(), |kpa| format!("under {}", units.pressure(kpa)));
             let long =
                 finding.minutes.map_or_else(String::new, |m| format!(" for {} in all", units.duration(60.0 * m)));
-            format!("pressure to the buildings was {limit}{long}{first}")
+            let place = run.pressure_place().map_or_else(String::new, |place| format!(", {place},"));
+            format!("pressure to the buildings{place} was {limit}{long}{first}")
         }
         FindingKind::LowLevelTrip => format!("the low-level cut-off stopped the pump of the {name}{often}{first}"),
         FindingKind::SuctionLost => {
@@ -293,7 +310,10 @@ pub(crate) fn finding(run: &Run<'_>, finding: &Finding) -> String {
             let spilled = missing_l.map_or_else(String::new, |l| format!(": {} lost", units.volume(l)));
             format!("{name} was full and spilled{often}{long}{first}{spilled}")
         }
-        FindingKind::Leaked => format!("{name} let {} run away", units.volume(finding.litres.unwrap_or(0.0))),
+        FindingKind::Leaked => {
+            let often = if finding.count == Some(1) { "" } else { &often };
+            format!("{name} let {} run away{often}{long}{first}", units.volume(finding.litres.unwrap_or(0.0)))
+        }
         FindingKind::StandbyUsed => format!("the {name} fed the plant{often}{long}{first}"),
         FindingKind::Underdosed => {
             let passed = units.volume(finding.litres.unwrap_or(0.0));
@@ -312,6 +332,6 @@ pub(crate) fn finding(run: &Run<'_>, finding: &Finding) -> String {
             let passed = units.volume(finding.litres.unwrap_or(0.0));
             format!("{passed} passed the {name} untreated, through its bypass")
         }
-        FindingKind::Incident => format!("the scenario put the {name} out of order{often}{long}{first}"),
+        FindingKind::Incident => format!("by the scenario {}{often}{long}{first}", disorders(run, name)),
     }
 }

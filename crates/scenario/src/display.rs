@@ -136,6 +136,27 @@ impl Units {
         }
     }
 
+    /// A value that is not zero and must not read as another: with as many decimals as that takes.
+    pub(crate) fn apart(self, dimension: &'static Dimension, base: f64, other: f64) -> String {
+        const MOST: usize = 9;
+        let text = self.quantity(dimension, base);
+        let Some((name, unit)) = text.split_once(' ').and_then(|(_, name)| Some((name, dimension.named(name)?))) else {
+            return text;
+        };
+        let shown = |value: f64, decimals: usize| plain(&format!("{:.decimals$}", value / unit.factor - unit.offset));
+        let differ = |decimals: &usize| {
+            let (own, other) = (shown(base, *decimals), shown(other, *decimals));
+            own != other && (base == 0.0 || own != "0")
+        };
+        // Of less than one few digits are told.
+        let is_plain = base == 0.0 || (base / unit.factor - unit.offset).abs() >= 1.0;
+        if is_plain && self.quantity(dimension, other) != text {
+            return text;
+        }
+        // Two more, so that the limit itself is told and not a number near it.
+        (0..=MOST).find(differ).map_or(text.clone(), |decimals| format!("{} {name}", shown(base, decimals + 2)))
+    }
+
     /// Three digits that count, but no more than `decimals` after the point.
     #[expect(clippy::unused_self, reason = "reads as one family with its callers")]
     fn in_unit(self, dimension: &'static Dimension, name: &'static str, base: f64, decimals: usize) -> String {
@@ -144,8 +165,19 @@ impl Units {
     }
 }
 
+/// From here on a number is told by its exponent: nobody counts so many digits.
+const MANY_DIGITS: f64 = 1e12;
+
+/// A number as it stands, or by its exponent where it has many digits.
+pub(crate) fn brief(value: f64) -> String {
+    if value.abs() < MANY_DIGITS { value.to_string() } else { format!("{value:.3e}") }
+}
+
 /// Three digits that count, at most `decimals` of them after the point, no trailing zeros.
 fn rounded(value: f64, decimals: usize) -> String {
+    if value.abs() >= MANY_DIGITS {
+        return brief(value);
+    }
     let whole_digits = [10.0, 100.0].iter().filter(|bound| value.abs() >= **bound).count() + 1;
     plain(&format!("{value:.*}", decimals.min(3_usize.saturating_sub(whole_digits))))
 }
@@ -178,6 +210,17 @@ mod tests {
         assert_eq!(Units::Us.temperature(11.111_111), "52 °F");
         assert_eq!(Units::Us.power(559.27), "559 W");
         assert_eq!(Units::Metric.volume(-0.000_1), "0 L");
+    }
+
+    #[test]
+    fn exact_limits_can_be_told_apart_and_long_numbers_are_short() {
+        let gallons = |base, other| Units::Us.apart(&unit::VOLUME, base, other);
+        // The least volume of a tank, a litre, is 0.264 gal.
+        assert_eq!([gallons(0.0, 1.0), gallons(1.0, 0.0)], ["0 gal", "0.264 gal"]);
+        assert_eq!([gallons(0.1, 0.0), gallons(0.098, 0.1)], ["0.0264 gal", "0.025889 gal"]);
+        assert_eq!(gallons(378.541_178_4, 1.0), "100 gal");
+        assert_eq!(Units::Metric.volume(1e300), "1.000e300 L");
+        assert_eq!([brief(1e300), brief(0.5), brief(-4.0)], ["1.000e300", "0.5", "-4"]);
     }
 
     #[test]

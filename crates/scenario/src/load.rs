@@ -40,7 +40,15 @@ pub fn load(path: &Path) -> Result<Loaded, Diagnostics> {
     };
     let bytes = match std::fs::read(path) {
         Ok(bytes) => bytes,
-        Err(error) => return refuse(Diagnostic::error("the scenario file cannot be read").note(error.to_string())),
+        Err(error) => {
+            let fault = Diagnostic::error("the scenario file cannot be read").note(error.to_string());
+            return refuse(match error.kind() {
+                std::io::ErrorKind::NotFound => {
+                    fault.help("check its name and folder; `springhouse new` writes a scenario to start from")
+                }
+                _ => fault.help("name a scenario file that you may read"),
+            });
+        }
     };
     let text = match String::from_utf8(bytes) {
         Ok(text) => text,

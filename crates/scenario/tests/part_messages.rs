@@ -73,7 +73,7 @@ fn supplies_that_cannot_be() {
         with(&CISTERN.replace("\"190 ft\"", "\"125 ft\"")),
         with(&CISTERN[..CISTERN.find("[cistern.pump]").unwrap()]),
         with(&CISTERN.replace("depth =", "start = \"6000 gal\"\ndepth =")),
-        with(&format!("{CISTERN}[cistern.cutoff]\nstop = \"30 %\"\nrestart = \"20 %\"\n")),
+        with(&CISTERN.replace("\"8 %\"", "\"30 %\"")),
         with(&format!("{CISTERN}[cistern.top_up]\nstart = \"30 %\"\nstop = \"20 %\"\nflow = \"4 gpm\"\n")),
         with(&format!("{CISTERN}[cistern.roof]\narea = \"0 ft2\"\nrunoff = \"140 %\"\nrain = \"rain.csv\"\n")),
         with(&POND.replace("2.5", "0.5")),
@@ -116,6 +116,14 @@ fn stages_that_cannot_be() {
 #[test]
 fn stages_that_are_built_badly() {
     let light = "[[stage]]\nname = \"lamp\"\nkind = \"ultraviolet\"\nbehind = \"header\"\nrated_flow = \"8 gpm\"\nrated_dose = \"40 mJ/cm2\"\npower = \"40 W\"\n";
+    let weak = light.replace("behind = \"header\"\n", "");
+    let light = &light.replace("8 gpm", "20 gpm");
+    let washed = |name: &str, (start, every): (&str, u32)| {
+        format!(
+            "[[stage]]\nname = \"{name}\"\nkind = \"iron filter\"\nrated_flow = \"8 gpm\"\ncapacity = \"1 kg\"\n\
+             [stage.backwash]\nflow = \"5 gpm\"\nlength = \"20 min\"\nstart = \"{start}\"\nevery = {every}\n"
+        )
+    };
     snapshot!(all(&[
         with(POND),
         with(&format!("{DELIVERY}{light}")),
@@ -126,11 +134,49 @@ fn stages_that_are_built_badly() {
         with(
             "[[stage]]\nname = \"carbon\"\nkind = \"carbon\"\nrated_flow = \"8 gpm\"\ncapacity = \"500 g\"\nbed_volume = \"2 gal\"\n"
         ),
+        // A lamp too small for its pump; two washes that meet on the seventh day, one of them past midnight.
+        with(&weak),
+        with(&format!("{}{}", washed("one", ("23:50", 2)), washed("two", ("00:05", 3)))),
     ]));
     // With the unit behind the delivery pump, or behind the pond, nothing is said.
     let right = |text: &str| assert_eq!(told(text), "");
     right(&with(&format!("{POND}{light}")));
     right(&with(&format!("{DELIVERY}{STAGES}")));
+    // Washes one after the other, or on other days.
+    right(&with(&format!("{}{}", washed("one", ("23:50", 2)), washed("two", ("00:10", 3)))));
+    right(&with(&format!("{}{}first = 1\n", washed("one", ("02:00", 2)), washed("two", ("02:00", 2)))));
+}
+
+#[test]
+fn parts_that_are_built_badly() {
+    let unguarded = |basin: &str| basin.replace("cutoff = { stop = \"8 %\", restart = \"20 %\" }\n", "");
+    let reducer = |psi: u32| with(&format!("[pressure_reducer]\nset_pressure = \"{psi} psi\"\n"));
+    let stuck = |shut_at: &str| {
+        let one = |kind: &str, start: &str| {
+            format!("[[incident]]\nkind = \"{kind}\"\nstart = \"2027-06-08 {start}\"\nlength = \"2 h\"\n")
+        };
+        let incidents = [one("float stuck open", "06:00"), one("float stuck shut", shut_at)].concat();
+        with(&format!("{DELIVERY}{incidents}"))
+    };
+    snapshot!(all(&[with(&unguarded(CISTERN)), reducer(19), stuck("07:00")]));
+    for right in [with(CISTERN), reducer(20), stuck("08:00")] {
+        assert_eq!(told(&right), "");
+    }
+}
+
+#[test]
+fn numbers_are_told_so_that_they_make_sense() {
+    snapshot!(all(&[
+        with(&CISTERN.replace("5000 gal", "0 gal")),
+        with(&POND.replace("shape = 2.5", "shape = 1e300")),
+        with("[[stage]]\nname = \"soft\"\nkind = \"softener\"\nrated_flow = \"8 gpm\"\ncapacity = \"24 gpg\"\n"),
+        with(
+            "[[stage]]\nname = \"soft\"\nkind = \"softener\"\nrated_flow = \"8 gpm\"\ncapacity = \"24 kgr\"\n\
+             [stage.backwash]\nflow = \"3 gpm\"\nlength = \"30 h\"\n"
+        ),
+        with("[[incident]]\nkind = \"stage closed\"\nstart = \"2027-06-08 06:00\"\nlength = \"1 h\"\n"),
+        with("[[incident]]\nkind = \"stage byassed\"\nstart = \"2027-06-08 06:00\"\nlength = \"1 h\"\n"),
+    ]));
 }
 
 #[test]

@@ -109,7 +109,6 @@ fn a_second_well_is_read_like_the_first() {
 fn a_cistern_with_its_roof_and_top_up() {
     let text = with(&format!(
         "{CISTERN}\n[cistern.roof]\narea = \"180 m2\"\nrain = \"rain.csv\"\n\
-         [cistern.cutoff]\nstop = \"10 %\"\nrestart = \"20 %\"\n\
          [cistern.top_up]\nstart = \"15 %\"\nstop = \"1000 gal\"\nflow = \"4 gpm\"\n"
     ));
     let scenario = scenario(&text);

@@ -35,7 +35,7 @@ pub fn stage(plant: &Plant, index: usize) -> String {
     plant.stages.get(index).map_or_else(|| "treatment".to_owned(), |stage| stage.name.clone())
 }
 
-/// What an incident puts out of order, in words that follow "put the".
+/// What an incident puts out of order, in words that follow "the".
 #[must_use]
 pub fn out_of_order(plant: &Plant, kind: IncidentKind) -> String {
     match kind {
@@ -46,7 +46,24 @@ pub fn out_of_order(plant: &Plant, kind: IncidentKind) -> String {
         IncidentKind::AirLost { .. } => PRESSURE_TANK.into(),
         IncidentKind::FloatStuck { .. } => "float of storage".into(),
         IncidentKind::StageBypassed { stage } | IncidentKind::StageShut { stage } => self::stage(plant, stage),
-        IncidentKind::StandbyByHand => "first supply".into(),
+        IncidentKind::StandbyByHand => "standby supply".into(),
+    }
+}
+
+/// What an incident makes of that, in words that follow "is" or "was".
+#[must_use]
+pub fn disorder(kind: IncidentKind) -> &'static str {
+    match kind {
+        IncidentKind::PowerOut => "out",
+        IncidentKind::SupplyOut { .. } | IncidentKind::DeliveryPumpOut => "out of order",
+        IncidentKind::PumpWorn { .. } => "worn",
+        IncidentKind::LeakBack { .. } => "leaking back",
+        IncidentKind::AirLost { .. } => "short of air",
+        IncidentKind::FloatStuck { open: true } => "stuck open",
+        IncidentKind::FloatStuck { open: false } => "stuck shut",
+        IncidentKind::StageBypassed { .. } => "bypassed",
+        IncidentKind::StageShut { .. } => "valved off",
+        IncidentKind::StandbyByHand => "put in by hand",
     }
 }
 

@@ -8,8 +8,10 @@ use springhouse_core::outlet::Role;
 use springhouse_core::plant::Plant;
 use springhouse_core::supply::Control;
 use springhouse_core::time::Time;
+use springhouse_scenario::Scenario;
 
 use crate::names;
+use crate::run::since;
 use crate::summary::{OutletSummary, iso, minutes};
 
 /// The answer first.
@@ -20,6 +22,21 @@ pub struct Verdict {
     /// Worst first.
     pub findings: Vec<Finding>,
 }
+
+impl Verdict {
+    /// Minutes of low pressure to the buildings, in a run of so many days, where they are too many to be passed over in a
+    /// word on the whole: an hour in all, or 1 % of the run.
+    #[must_use]
+    pub fn long_low_pressure_min(&self, days: u32) -> Option<f64> {
+        let low = self.findings.iter().find(|finding| finding.kind == FindingKind::LowPressure)?;
+        let least_min = LONG_LOW_MIN.min(LONG_LOW_SHARE * 1_440.0 * f64::from(days));
+        low.minutes.filter(|minutes| *minutes >= least_min)
+    }
+}
+
+/// Low pressure for so long in all, or for this share of the run, is told with the verdict. Our own choice.
+const LONG_LOW_MIN: f64 = 60.0;
+const LONG_LOW_SHARE: f64 = 0.01;
 
 /// One thing that did not hold, or nearly did not.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -71,7 +88,7 @@ pub enum FindingKind {
     Incident,
     /// Storage, a cistern or a pond was full and spilled.
     Spilled,
-    /// Water ran out of a burst pipe or a running hose.
+    /// Water ran out of a burst pipe or a running hose: times, minutes, litres.
     Leaked,
     /// The standby supply fed the plant.
     StandbyUsed,
@@ -112,12 +129,13 @@ fn finding(kind: FindingKind, falls_short: bool, part: &str) -> Finding {
 }
 
 pub(crate) fn judge(
-    plant: &Plant,
+    scenario: &Scenario,
     first_day: Date,
     incidents: &[Incident],
     report: &Report,
     outlets: &[OutletSummary],
 ) -> Verdict {
+    let plant = &scenario.plant;
     let mut findings: Vec<Finding> = Vec::new();
     let spells = |kind, falls_short, part: &str, spells: &Spells| {
         (spells.count > 0).then(|| Finding {
@@ -132,8 +150,12 @@ pub(crate) fn judge(
     for (i, supply) in tally.supplies.iter().enumerate() {
         findings.extend(spells(FindingKind::SuctionLost, true, &names::pump(plant, i), &supply.suction_losses));
     }
-    let roles = plant.outlets.iter().map(|outlet| outlet.role);
-    findings.extend(roles.zip(outlets).filter_map(|(role, outlet)| outlet_finding(role, outlet)));
+    for (i, (outlet, figures)) in plant.outlets.iter().zip(outlets).enumerate() {
+        findings.extend(match outlet.role {
+            Role::Leak => leak_finding((scenario, i), first_day, figures, report.time),
+            _ => outlet_finding(figures),
+        });
+    }
     findings.extend(treatment_findings(plant, report));
     findings.extend(pump_findings(plant, report));
     findings.extend(spells(FindingKind::ProtectStop, false, "storage", &tally.protect_stops));
@@ -164,11 +186,30 @@ pub(crate) fn judge(
     Verdict { holds: findings.iter().all(|finding| !finding.falls_short), findings }
 }
 
-fn outlet_finding(role: Role, outlet: &OutletSummary) -> Option<Finding> {
-    if role == Role::Leak {
-        let leaked = Finding { litres: Some(outlet.delivered_l), ..finding(FindingKind::Leaked, false, &outlet.name) };
-        return (outlet.delivered_l >= LEAST_LITRES).then_some(leaked);
-    }
+/// What ran away at an outlet that leaks, and when. Bursts there that overlap are counted each by itself.
+fn leak_finding(
+    (scenario, outlet): (&Scenario, usize),
+    first_day: Date,
+    figures: &OutletSummary,
+    end: Time,
+) -> Option<Finding> {
+    let bursts = scenario.dated_draws.iter().filter(|burst| burst.outlet == outlet);
+    let within = bursts.filter_map(|burst| {
+        let start = since(burst.start, first_day);
+        let (from, to) = (start.max(Time::ZERO), (start + burst.length).min(end));
+        (from < to).then_some((from, to))
+    });
+    let spells: Vec<_> = within.collect();
+    (figures.delivered_l >= LEAST_LITRES).then(|| Finding {
+        at: spells.iter().map(|(from, _)| *from).min().map(|time| iso(first_day, time)),
+        count: u64::try_from(spells.len()).ok(),
+        minutes: Some(spells.iter().map(|(from, to)| minutes(*to - *from)).sum()),
+        litres: Some(figures.delivered_l),
+        ..finding(FindingKind::Leaked, false, &figures.name)
+    })
+}
+
+fn outlet_finding(outlet: &OutletSummary) -> Option<Finding> {
     if outlet.run_outs > 0 {
         return Some(Finding {
             at: outlet.first_run_out_at.clone(),

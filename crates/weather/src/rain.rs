@@ -56,8 +56,9 @@ pub enum Problem {
     },
     /// More rain than falls.
     #[error(
-        "`{found}` makes {mm_per_h:.0} mm of rain in an hour; accepted are at most {MOST_RAIN_MM_PER_H:.0}; check the unit \
-         and the times, and that each row has only its own rain, not the sum of all before"
+        "`{found}` makes {} mm of rain in an hour; accepted are at most {MOST_RAIN_MM_PER_H:.0}; check the unit \
+         and the times, and that each row has only its own rain, not the sum of all before",
+        whole(*mm_per_h)
     )]
     TooMuch {
         /// The text found.
@@ -65,6 +66,11 @@ pub enum Problem {
         /// What would fall in an hour.
         mm_per_h: f64,
     },
+}
+
+/// A whole number, by its exponent where nobody would count its digits.
+fn whole(value: f64) -> String {
+    if value < 1e12 { format!("{value:.0}") } else { format!("{value:.3e}") }
 }
 
 const FORM: Form = Form {

@@ -7,8 +7,11 @@ mod run_outs;
 
 pub use crate::chart::DrawError;
 
-use crate::Run;
+use springhouse_core::time::Time;
+
 use crate::chart::{Page, png, svg};
+use crate::numbers::{len, times};
+use crate::{Run, spells};
 
 /// A plot, ready to be drawn.
 #[derive(Clone, Debug)]
@@ -53,13 +56,51 @@ pub fn all(run: &Run<'_>) -> [Plot; 4] {
     ]
 }
 
-/// A time in all as so much a day, where that is a minute or more.
-fn each_day(run: &Run<'_>, time_s: f64) -> String {
-    let days = run.outcome.summary.days;
+/// How often pressure was low and for how long in all; as so much a day only where it was on most days.
+fn low_for(run: &Run<'_>) -> String {
+    let (days, spells) = (run.outcome.summary.days, spells::low_pressure(run));
+    let time_s = 60.0 * run.outcome.summary.pressure.minutes_below_set;
     let mean_s = time_s / f64::from(days.max(1));
-    match days {
-        0 | 1 => run.units.duration(time_s),
-        _ if mean_s < 60.0 => format!("{} in all", run.units.duration(time_s)),
-        _ => format!("{} a day", run.units.duration(mean_s)),
+    let low_on = |day: &u32| {
+        let (from, to) = (Time::from_day(i64::from(*day)), Time::from_day(i64::from(*day) + 1));
+        spells.iter().any(|spell| spell.start < to && spell.end > from)
+    };
+    let low_days = len(&(0..days).filter(low_on).collect::<Vec<_>>());
+    let long = run.units.duration(time_s);
+    match spells.len() {
+        0 | 1 => format!("for {long}"),
+        _ if mean_s >= 60.0 && 2 * low_days > u64::from(days) && days > 1 => {
+            format!("for {} a day", run.units.duration(mean_s))
+        }
+        _ => format!("{}, {long} in all", times(len(&spells))),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::ready::Ready;
+    use springhouse_core::observe::{Event, EventKind, Part};
+
+    #[test]
+    fn exact_a_mean_a_day_only_where_it_is_on_most_days() {
+        let mut ready = Ready::run("direct", 7);
+        let event = |day: i64, minute: f64, kind| {
+            let time = Time::from_day(day) + springhouse_core::time::Span::from_s(60.0 * minute);
+            Event { time, part: Part::Site, kind, value: 0.0 }
+        };
+        let mut told = |days: &[i64], minutes: f64| {
+            let spell = |day: &i64| {
+                [event(*day, 400.0, EventKind::PressureLow), event(*day, 400.0 + minutes, EventKind::PressureBack)]
+            };
+            ready.outcome.events = days.iter().flat_map(spell).collect();
+            let count = f64::from(u32::try_from(days.len()).unwrap());
+            ready.outcome.summary.pressure.minutes_below_set = count * minutes;
+            low_for(&ready.told())
+        };
+        assert_eq!(told(&[4], 360.0), "for 6 h");
+        assert_eq!(told(&[0, 2, 4], 28.0), "3 times, 1 h 24 min in all");
+        assert_eq!(told(&[0, 1, 2, 4], 28.0), "for 16 min a day");
+        assert_eq!(told(&[0, 1, 2, 4], 1.0), "4 times, 4 min in all");
     }
 }

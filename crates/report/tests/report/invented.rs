@@ -303,6 +303,7 @@ pub(crate) fn run_out(case: &mut Case, outlet: usize, (day, hour): (i64, f64), m
     figures.run_outs += 1;
     figures.run_out_minutes += minutes;
     case.outcome.summary.water.run_outs += 1;
+    case.outcome.summary.water.run_out_minutes += minutes;
 }
 
 pub(crate) fn finding(kind: FindingKind, falls_short: bool, part: &str) -> Finding {

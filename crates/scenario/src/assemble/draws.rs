@@ -25,6 +25,7 @@ macro_rules! clocked {
             flow: &$section.flow,
             kind: $section.kind.value,
             weekdays: $section.weekdays.as_ref(),
+            what: "a draw",
         }
     };
 }
@@ -61,6 +62,7 @@ pub(super) fn schedule(file: &ScenarioFile, outlets: &Names<'_>, reader: &mut Re
                 flow: &wash.flow,
                 kind: DrawWord::Timed,
                 weekdays: None,
+                what: "a wash",
             };
             let (every, offset) = (wash.every.value.0, wash.first.value.0);
             let draw = daily_draw(outlets.backwash(i), &clocked, reader);
@@ -133,6 +135,8 @@ struct Clocked<'a> {
     flow: &'a At<quantity::Flow>,
     kind: DrawWord,
     weekdays: Option<&'a At<Vec<Weekday>>>,
+    /// What it is called in messages.
+    what: &'static str,
 }
 
 fn daily_draw(outlet: Option<usize>, draw: &Clocked<'_>, reader: &mut Reader<'_>) -> Option<DailyDraw> {
@@ -140,11 +144,11 @@ fn daily_draw(outlet: Option<usize>, draw: &Clocked<'_>, reader: &mut Reader<'_>
     let length = Span::from_s(draw.length.value.s());
     let lasts = positive("length", length.s(), draw.length.place, reader);
     if draw.length.value.s() > DAY_S {
-        reader.tell(
-            Diagnostic::error("a draw lasts at most a day")
-                .at(draw.length.place, "too long")
-                .help("write \"24 h\" for one that never ends: it comes every day"),
-        );
+        let fault = Diagnostic::error(format!("{} lasts at most a day", draw.what)).at(draw.length.place, "too long");
+        reader.tell(match draw.what {
+            "a draw" => fault.help("write \"24 h\" for one that never ends: it comes every day"),
+            _ => fault.help("write how long the whole wash takes; `every` says on which days it comes"),
+        });
         return None;
     }
     let flow = Flow::from_lps(draw.flow.value.lps());

@@ -99,7 +99,7 @@ fn stage(file: &ScenarioFile, index: usize, names: &Names<'_>, reader: &mut Read
 }
 
 /// A filter's loss when it is full, where nothing is said: 15 psi. Common practice, no source.
-const CHANGE_AT_KPA: f64 = 103.4;
+const CHANGE_AT_KPA: f64 = 103.421_359_397_525_4;
 
 /// What a missing key is told with.
 struct Needs {

@@ -12,7 +12,7 @@ pub(crate) use self::warnings::warnings;
 use crate::assemble::outlets::Names;
 use crate::assemble::stages;
 use crate::diagnostic::Diagnostic;
-use crate::display::Units;
+use crate::display::{Units, brief};
 use crate::quantity::unit::Dimension;
 use crate::sections::{ScenarioFile, SupplyWord};
 use crate::source::{Format, Source, Stretch};
@@ -146,9 +146,11 @@ impl<'a> Faults<'a> {
         let (title, label) = if value < least && least >= 0.0 && value < 0.0 {
             (format!("`{name}` must not be negative"), shown(value))
         } else if value < least {
-            (format!("`{name}` is {}, but must be at least {}", shown(value), shown(least)), "too small".to_owned())
+            let [found, limit] = self.apart(dimension, [value, least].map(|value| in_base(place, value)));
+            (format!("`{name}` is {found}, but must be at least {limit}"), "too small".to_owned())
         } else {
-            (format!("`{name}` is {}, but must be at most {}", shown(value), shown(most)), "too large".to_owned())
+            let [found, limit] = self.apart(dimension, [value, most].map(|value| in_base(place, value)));
+            (format!("`{name}` is {found}, but must be at most {limit}"), "too large".to_owned())
         };
         let diagnostic = key.mark(Diagnostic::error(title), label);
         if place.key == "change_at_loss" && value < least {
@@ -329,8 +331,16 @@ impl<'a> Faults<'a> {
         fault.help(format!("make one of them standby = true{change_over}"))
     }
 
+    /// A value of a key and the limit it broke, with enough digits to be told apart.
+    fn apart(&self, dimension: Option<&'static Dimension>, [found, limit]: [f64; 2]) -> [String; 2] {
+        match dimension {
+            Some(dimension) => [self.units.apart(dimension, found, limit), self.units.apart(dimension, limit, found)],
+            None => [found, limit].map(brief),
+        }
+    }
+
     /// A value of a key in the scenario's units; shares of a tank as volumes.
     fn shown(&self, dimension: Option<&'static Dimension>, value: f64) -> String {
-        dimension.map_or_else(|| value.to_string(), |dimension| self.units.quantity(dimension, value))
+        dimension.map_or_else(|| brief(value), |dimension| self.units.quantity(dimension, value))
     }
 }

@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use super::unit::{ALL, Dimension, FLOW};
+use super::unit::{ALL, Dimension, FLOW, MASS};
 use springhouse_table::nearest;
 
 /// Why a text is not a quantity of the wanted dimension.
@@ -93,8 +93,15 @@ pub(super) fn misplaced_unit(unit: &str, part: Range<usize>, dimension: &Dimensi
     let other = ALL.iter().find_map(|other| Some((other, other.find(unit)?.name)));
     match other {
         Some((other, name)) => {
-            let flow = std::ptr::eq(dimension, &raw const FLOW).then(|| flow_of(name)).flatten();
-            QuantityError::OtherDimension { part, what: other.what, nearest: flow.or(nearest) }
+            let meant = if std::ptr::eq(dimension, &raw const FLOW) {
+                flow_of(name)
+            } else if std::ptr::eq(dimension, &raw const MASS) && name == "gpg" {
+                // What a softener holds, in grains by the thousand.
+                Some("kgr")
+            } else {
+                None
+            };
+            QuantityError::OtherDimension { part, what: other.what, nearest: meant.or(nearest) }
         }
         None => QuantityError::UnknownUnit { part, nearest },
     }
@@ -292,6 +299,8 @@ mod tests {
         assert_eq!(error("2,5 m3"), QuantityError::Comma { corrected: "2.5 m3".into() });
         assert_eq!(error("75 galons"), QuantityError::UnknownUnit { part: 3..9, nearest: Some("gal") });
         assert_eq!(error("75 psi"), QuantityError::OtherDimension { part: 3..6, what: "a pressure", nearest: None });
+        let error = parse("24 gpg", &MASS).unwrap_err();
+        assert_eq!(error, QuantityError::OtherDimension { part: 3..6, what: "a hardness", nearest: Some("kgr") });
         let error = parse("30 m", &DURATION).unwrap_err();
         assert_eq!(error, QuantityError::OtherDimension { part: 3..4, what: "a length", nearest: Some("min") });
     }

@@ -18,7 +18,7 @@ pub(crate) use self::store::{Delivery, Storage};
 pub(crate) use self::supply::{
     BasinCutoff, ChangeOver, Cistern, Pond, PressureReducer, PressureTank, SupplyWord, TopUp, TownLine,
 };
-pub(crate) use self::treatment::{Stage, StageLine, StageWord};
+pub(crate) use self::treatment::{Backwash, Stage, StageLine, StageWord};
 pub(crate) use self::well::{CurvePoint, Pipe, Well, WellPump, WellTest};
 use crate::quantity::{Density, Length, Pressure, Temperature, Viscosity};
 use crate::typed::{At, Text, Tried, Whole, choice, section};

@@ -32,7 +32,8 @@ section! {
 }
 
 section! {
-    /// Water taken from the raw header, ahead of all treatment: irrigation, a stock trough.
+    /// Water taken from the raw header, ahead of all treatment: irrigation, a stock trough. Its valves open by the clock in a
+    /// power cut, too.
     RawLoad {
         /// What draws and logs call it.
         required name: Text = "garden";

@@ -201,7 +201,8 @@ impl<'a> Reader<'a> {
         };
         let found = words.iter().position(|word| word == text);
         if found.is_none() {
-            let label = match nearest(text, words.iter().copied()) {
+            let near = nearest(text, words.iter().copied()).filter(|word| is_slip(text, word));
+            let label = match near {
                 Some(word) => format!("did you mean \"{word}\"?"),
                 None => "unknown".to_owned(),
             };
@@ -223,4 +224,16 @@ impl<'a> Reader<'a> {
                 .help(format!("write it like: {}", field.example_line(self))),
         );
     }
+}
+
+/// Whether a text may be a slip for one of several words: what is left where both begin with the same words is near, too.
+/// A "stage closed" is no "stage bypassed".
+fn is_slip(text: &str, word: &str) -> bool {
+    let (mut left, mut right) = (text.split_whitespace().peekable(), word.split_whitespace().peekable());
+    while left.peek().is_some_and(|of_text| right.peek() == Some(of_text)) {
+        left.next();
+        right.next();
+    }
+    let [left, right] = [left.collect::<Vec<_>>().join(" "), right.collect::<Vec<_>>().join(" ")];
+    left.is_empty() || nearest(&left, [right.as_str()]).is_some()
 }

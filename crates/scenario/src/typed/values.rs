@@ -4,7 +4,7 @@ use jiff::civil::{Date, DateTime, Time};
 
 use super::{At, Field, Reader, Shape, Typed};
 use crate::diagnostic::Diagnostic;
-use crate::display::Units;
+use crate::display::{Units, brief};
 use crate::quantity::parse::{self, QuantityError};
 use crate::quantity::unit::{self, Dimension};
 use crate::quantity::{self, Quantity, clock};
@@ -371,7 +371,7 @@ impl<const LEAST: u32, const MOST: u32> Typed for Number<LEAST, MOST> {
         let within = (f64::from(LEAST)..=f64::from(MOST)).contains(&number);
         if !within {
             let label = if number < f64::from(LEAST) { "too small" } else { "too large" };
-            let title = format!("`{name}` is {number}, but must be from {LEAST} to {MOST}");
+            let title = format!("`{name}` is {}, but must be from {LEAST} to {MOST}", brief(number));
             let help = format!("write it like: {}", field.example_line(reader));
             reader.tell(Diagnostic::error(title).at(node.place, label).help(help));
         }

@@ -12,6 +12,7 @@ pub(crate) const CISTERN: &str = "
 [cistern]
 volume = \"5000 gal\"
 depth = \"8 ft\"
+cutoff = { stop = \"8 %\", restart = \"20 %\" }
 
 [cistern.pump]
 curve = [{ flow = \"0 gpm\", head = \"190 ft\" }, { flow = \"12 gpm\", head = \"120 ft\" }]
@@ -24,6 +25,7 @@ pub(crate) const POND: &str = "
 volume = \"200000 gal\"
 depth = \"10 ft\"
 shape = 2.5
+cutoff = { stop = \"8 %\", restart = \"20 %\" }
 
 [pond.pump]
 curve = [{ flow = \"0 gpm\", head = \"190 ft\" }, { flow = \"12 gpm\", head = \"120 ft\" }]
@@ -64,7 +66,7 @@ capacity = \"2 lb\"
 [[stage]]
 name = \"lamp\"
 kind = \"ultraviolet\"
-rated_flow = \"10 gpm\"
+rated_flow = \"15 gpm\"
 rated_dose = \"40 mJ/cm2\"
 path = \"3 cm\"
 lamp_hours = \"2000 h\"

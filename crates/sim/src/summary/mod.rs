@@ -269,7 +269,7 @@ pub(crate) fn summarise(scenario: &Scenario, options: &RunOptions, incidents: &[
         days: options.days,
         seed: options.seed,
         version: env!("CARGO_PKG_VERSION").into(),
-        verdict: verdict::judge(plant, first_day, incidents, report, &outlets),
+        verdict: verdict::judge(scenario, first_day, incidents, report, &outlets),
         water: water(scenario, first_day, report, &outlets),
         supplies: supplies::supplies(scenario, first_day, report),
         well: well(scenario, report),

@@ -211,3 +211,9 @@ fn other_encodings_are_told() {
     let errors = read_rain(&b"time,rain_mm\n# caf\xe9\n"[..], "june.csv", date(2027, 6, 4)).unwrap_err();
     assert_eq!(errors.errors, [Error { line: Some(2), column: None, problem: Problem::Table(Table::NotUtf8) }]);
 }
+
+#[test]
+fn more_rain_than_falls_is_told_without_its_three_hundred_digits() {
+    let said = said("time,rain_mm\n2027-06-04 00:00,1e300\n2027-06-04 01:00,0\n");
+    assert!(said.contains("makes 1.000e300 mm of rain in an hour") && said.len() < 400, "{said}");
+}

@@ -1,12 +1,11 @@
 //! What the levels say, in a sentence.
 
 use springhouse_core::basin::Basin;
-use springhouse_core::outlet::Header;
 use springhouse_core::plant::Store;
 use springhouse_sim::{FindingKind, names};
 
 use crate::numbers::{fixed, times};
-use crate::plots::each_day;
+use crate::plots::low_for;
 use crate::{Run, calendar};
 
 /// How low the water was that the plant lives from, or where it keeps none how low the pressure; then what came of it.
@@ -15,7 +14,7 @@ pub(super) fn title(run: &Run<'_>) -> String {
         Some(store) => storage(run, store),
         None => basins(run).unwrap_or_else(|| pressure(run)),
     };
-    for more in [standby(run), run_outs(run)].into_iter().flatten() {
+    for more in [spilled(run), standby(run), run_outs(run)].into_iter().flatten() {
         said.push_str("; ");
         said.push_str(&more);
     }
@@ -43,7 +42,7 @@ fn basins(run: &Run<'_>) -> Option<String> {
         None => format!("The {name} never fell below {}", of_full(run, lowest_l, basin.capacity_l)),
     };
     Some(match run.outcome.summary.pressure.minutes_below_set {
-        minutes if minutes > 0.0 => format!("{low}; pressure was {}", under_held(run, minutes)),
+        minutes if minutes > 0.0 => format!("{low}; pressure was {}", under_held(run)),
         _ => low,
     })
 }
@@ -51,17 +50,25 @@ fn basins(run: &Run<'_>) -> Option<String> {
 fn pressure(run: &Run<'_>) -> String {
     let pressure = &run.outcome.summary.pressure;
     // Behind a stage that is shut there may be none, with all there should be ahead of it.
-    let staged = run.scenario.plant.stages.iter().any(|stage| stage.header == Header::Raw);
-    let place = if staged { "Pressure ahead of treatment" } else { "Pressure" };
+    let place = run.pressure_place().map_or_else(|| "Pressure".to_owned(), |place| format!("Pressure {place}"));
     match pressure.minutes_below_set {
-        minutes if minutes > 0.0 => format!("{place} was {}", under_held(run, minutes)),
+        minutes if minutes > 0.0 => format!("{place} was {}", under_held(run)),
         _ => format!("{place} never fell below {}", run.units.pressure(pressure.lowest_kpa)),
     }
 }
 
-fn under_held(run: &Run<'_>, minutes: f64) -> String {
+fn under_held(run: &Run<'_>) -> String {
     let lowest = run.units.pressure(run.outcome.summary.pressure.lowest_kpa);
-    format!("under {} for {}, down to {lowest}", run.held_name(), each_day(run, 60.0 * minutes))
+    format!("under {} {}, down to {lowest}", run.held_name(), low_for(run))
+}
+
+/// What storage and basins lost over their brims.
+fn spilled(run: &Run<'_>) -> Option<String> {
+    let findings = run.outcome.summary.verdict.findings.iter();
+    let spills = findings.filter(|finding| finding.kind == FindingKind::Spilled);
+    let said = spills.filter_map(|spill| Some(format!("{} spilled {}", spill.part, run.units.volume(spill.litres?))));
+    let said: Vec<_> = said.collect();
+    (!said.is_empty()).then(|| said.join(", "))
 }
 
 fn standby(run: &Run<'_>) -> Option<String> {
@@ -92,4 +99,35 @@ fn first_on(run: &Run<'_>, kind: FindingKind, part: &str) -> Option<String> {
     let mut findings = run.outcome.summary.verdict.findings.iter();
     let found = findings.find(|finding| finding.kind == kind && finding.part == part)?;
     Some(found.at.as_deref().map_or_else(String::new, |at| format!(", first {}", calendar::spoken_iso(at))))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::ready::Ready;
+
+    #[test]
+    fn title_says_what_spilled_and_whose_cut_in_it_is() {
+        let mut ready = Ready::run("slow-well", 1);
+        assert!(!title(&ready.told()).contains("spilled"));
+        ready.outcome.summary.verdict.findings = vec![springhouse_sim::Finding {
+            kind: FindingKind::Spilled,
+            falls_short: false,
+            part: names::STORAGE.to_owned(),
+            at: None,
+            count: Some(1),
+            minutes: Some(60.0),
+            litres: Some(3_785.411_784),
+            limit: None,
+        }];
+        let said = title(&ready.told());
+        assert!(
+            said.starts_with("Storage never fell below ") && said.ends_with("; storage spilled 1000 gal"),
+            "{said}"
+        );
+
+        let wells = Ready::run("two-wells", 7);
+        let said = title(&wells.told());
+        assert!(said.starts_with("Pressure ahead of treatment was under the second well's cut-in "), "{said}");
+    }
 }

@@ -172,7 +172,8 @@ fn statement(page: &mut Page, run: &Run<'_>, lanes: &[Lane<'_>]) {
     }
     let lowest = units.pressure(run.outcome.summary.pressure.lowest_kpa);
     let held = format!("{} {}", run.held_name(), units.pressure(run.held_kpa()));
-    lines.push(("Lowest pressure to the buildings".to_owned(), format!("{lowest}; {held}")));
+    let place = run.pressure_place().unwrap_or("to the buildings");
+    lines.push((format!("Lowest pressure {place}"), format!("{lowest}; {held}")));
     page.y += 8.0;
     for (name, said) in lines {
         let line = Area::new(left, page.y, right, page.y + 1.6 * BODY);

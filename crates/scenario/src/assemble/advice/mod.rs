@@ -3,11 +3,13 @@
 
 mod treatment;
 
+use springhouse_core::outlet::{Header, Outlet, Role};
+
 use super::{draws, first_well};
 use crate::diagnostic::Diagnostic;
 use crate::display::Units;
 use crate::scenario::{Scenario, l_per_day};
-use crate::sections::{ScenarioFile, WellPump};
+use crate::sections::{Incident, IncidentWord, ScenarioFile, WellPump};
 use crate::typed::{At, Reader, Tried};
 
 /// Draws above this share of what the well gives for good leave little for a dry season: common practice, without a source.
@@ -18,11 +20,73 @@ const DAY_S: f64 = 86_400.0;
 
 pub(super) fn tell(file: &ScenarioFile, scenario: &Scenario, reader: &mut Reader<'_>) {
     let units = reader.units.unwrap_or(Units::Us);
-    let told = [overdrawn_well(file, scenario, units), short_test(file, units), past_the_curve(file, scenario, units)];
+    let told = [
+        overdrawn_well(file, scenario, units),
+        short_test(file, units),
+        past_the_curve(file, scenario, units),
+        unguarded_basin(file.cistern.as_ref(), "cistern", |cistern| cistern.cutoff.is_some()),
+        unguarded_basin(file.pond.as_ref(), "pond", |pond| pond.cutoff.is_some()),
+        low_reducer(file, scenario, units),
+        float_stuck_both_ways(file),
+    ];
     for warning in told.into_iter().flatten() {
         reader.tell(warning);
     }
     treatment::tell(file, scenario, reader, units);
+}
+
+/// A cistern or pond whose pump nothing stops at low water.
+fn unguarded_basin<T>(section: Option<&At<Tried<T>>>, word: &str, guarded: impl Fn(&T) -> bool) -> Option<Diagnostic> {
+    let at = section?;
+    if at.value.0.as_ref().is_none_or(guarded) {
+        return None;
+    }
+    Some(
+        Diagnostic::warning(format!("nothing stops the pump of the {word} at low water"))
+            .at(at.place, "no `cutoff` here")
+            .note("a pump that draws air is soon ruined")
+            .help(format!("a section `{word}.cutoff` with `stop` and `restart` describes a float switch that does")),
+    )
+}
+
+/// A reducer that leaves the fixtures of a building less than they need for their full flow.
+fn low_reducer(file: &ScenarioFile, scenario: &Scenario, units: Units) -> Option<Diagnostic> {
+    let reducer = file.pressure_reducer.as_ref()?.value.0.as_ref()?.set_pressure;
+    let plant = &scenario.plant;
+    let needed_kpa = |outlet: &Outlet| outlet.full_flow_kpa + outlet.offset_kpa(&plant.water);
+    let fed = plant.outlets.iter().filter(|outlet| outlet.role == Role::Building && outlet.header == Header::Raw);
+    let worst = fed.reduce(|most, other| if needed_kpa(other) > needed_kpa(most) { other } else { most })?;
+    (needed_kpa(worst) > reducer.value.kpa()).then(|| {
+        let (set, needed) = (units.pressure(reducer.value.kpa()), units.pressure(needed_kpa(worst)));
+        Diagnostic::warning(format!(
+            "behind the reducer there is at most {set}, but {} needs {needed} for the full flow of its fixtures",
+            worst.name
+        ))
+        .at(reducer.place, "low for the fixtures")
+        .note("what is needed is `full_flow_pressure` with the height of the fixtures, and more in a service pipe")
+        .help("set the reducer higher, or check `full_flow_pressure` and `rise` of that building")
+    })
+}
+
+/// A float that is stuck open and shut at once.
+fn float_stuck_both_ways(file: &ScenarioFile) -> Option<Diagnostic> {
+    let incidents = || file.incident.iter().filter_map(|incident| Some(&incident.0.as_ref()?.value));
+    let of = |word: IncidentWord| incidents().filter(move |incident| incident.kind.value == word);
+    let start_s =
+        |incident: &Incident, from: &Incident| incident.start.value.0.duration_since(from.start.value.0).as_secs_f64();
+    let meet = |open: &Incident, shut: &Incident| {
+        let after_s = start_s(shut, open);
+        after_s < open.length.value.s() && -after_s < shut.length.value.s()
+    };
+    let (open, shut) = of(IncidentWord::FloatOpen)
+        .flat_map(|open| of(IncidentWord::FloatShut).map(move |shut| (open, shut)))
+        .find(|(open, shut)| meet(open, shut))?;
+    Some(
+        Diagnostic::warning("the float of the storage tank is stuck open and shut at once")
+            .at(shut.kind.place, "stuck shut")
+            .at(open.kind.place, "stuck open meanwhile")
+            .help("let one end before the other begins"),
+    )
 }
 
 fn overdrawn_well(file: &ScenarioFile, scenario: &Scenario, units: Units) -> Option<Diagnostic> {
