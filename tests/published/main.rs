@@ -9,11 +9,14 @@
 mod cycling;
 mod fixtures;
 mod hazen_williams;
+mod membrane;
+mod membrane_laws;
 mod mixing;
 mod pipe;
 mod pressure_tank;
 mod pump;
 mod runs;
+mod scaling;
 mod starts;
 mod supply_pump;
 mod table;
