@@ -12,7 +12,7 @@ use springhouse_core::plant::Plant;
 use springhouse_core::time::{Span, Time};
 use springhouse_draws::{DailyDraw, DrawStream, read_log};
 use springhouse_scenario::DatedIncident;
-use springhouse_tests::plants::{build, cycling, float_switch, float_valve, slow_well};
+use springhouse_tests::plants::{build, cycling, float_switch, float_valve, on_a_membrane, slow_well};
 use springhouse_weather::read_rain;
 
 /// A plant and what happens to it, ready to be run any number of times for any length.
@@ -48,7 +48,7 @@ impl Case {
     }
 }
 
-/// All cases: three small plants, then the ready scenarios in order of name.
+/// All cases: four small plants, then the ready scenarios in order of name.
 ///
 /// # Panics
 /// Where a plant or scenario of this repository cannot be built or read.
@@ -58,6 +58,7 @@ pub fn cases() -> Vec<Case> {
         cycling_day(),
         on_a_slow_well("switch-fill", build(slow_well(float_switch()))),
         on_a_slow_well("valve-fill", build(slow_well(float_valve()))),
+        on_a_slow_well("membrane", build(on_a_membrane())),
     ];
     let mut files: Vec<PathBuf> = Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../scenarios"))
         .read_dir()

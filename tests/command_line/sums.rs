@@ -7,15 +7,27 @@ use serde_json::Value;
 use crate::ready::{figure, whole};
 
 /// Columns of a supply and the figures they add up to, with the figure's unit in that of the column.
-const OF_SUPPLY: [(&str, &str, f64); 8] = [
+const OF_SUPPLY: [(&str, &str, f64); 9] = [
     ("pumped_l", "given_l", 1.0),
     ("inflow_l", "inflow_l", 1.0),
     ("topped_up_l", "topped_up_l", 1.0),
+    ("returned_l", "returned_l", 1.0),
     ("leaked_back_l", "leaked_back_l", 1.0),
     ("spilled_l", "spilled_l", 1.0),
     ("run_s", "run_hours", 3_600.0),
     ("starts", "starts", 1.0),
     ("pump_kwh", "pump_kwh", 1.0),
+];
+
+/// The same of the membrane unit.
+const OF_MEMBRANE: [(&str, &str, f64); 7] = [
+    ("feed_l", "feed_l", 1.0),
+    ("product_l", "product_l", 1.0),
+    ("diverted_l", "diverted_l", 1.0),
+    ("reject_l", "reject_l", 1.0),
+    ("flushed_l", "flushed_l", 1.0),
+    ("recycle_l", "recycle_l", 1.0),
+    ("run_s", "run_hours", 3_600.0),
 ];
 
 struct Minutes {
@@ -70,6 +82,16 @@ fn lines_add_up_to_the_summary() {
                 assert!(last_l.is_some_and(|last_l| (last_l - end_l).abs() <= 0.5e-3), "{name}: {called} {last_l:?}");
             }
             assert!(minutes.column(&format!("on:{called}")).is_some(), "{name}: {called}");
+        }
+        if let Some(membrane) = summary.get("membrane") {
+            for (column, key, unit) in OF_MEMBRANE {
+                minutes.assert_sum(name, &format!("{column}:membrane unit"), unit * figure(membrane, key));
+            }
+            let pump_kwh = summary["energy"].get("membrane_pump_kwh").and_then(Value::as_f64).unwrap_or(0.0);
+            minutes.assert_sum(name, "pump_kwh:membrane unit", pump_kwh);
+            let end_mg_l = figure(membrane, "loop_salt_mg_l");
+            let last_mg_l = minutes.column("loop_salt_mg_l:membrane unit").and_then(|salt| salt.last().copied());
+            assert!(last_mg_l.is_some_and(|last| (last - end_mg_l).abs() <= 0.5e-3), "{name}: {last_mg_l:?}");
         }
         let given_l = supplies.iter().map(|supply| figure(supply, "given_l")).sum();
         minutes.assert_sum(name, "pumped_l", given_l);

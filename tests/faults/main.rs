@@ -6,6 +6,7 @@
 
 mod basins;
 mod lines;
+mod membrane;
 mod pumps;
 mod storage;
 mod supplies;

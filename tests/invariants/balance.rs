@@ -30,6 +30,10 @@ impl Observer for Inside<'_> {
             sample.totals.energy_j(),
             sample.totals.filled_l,
             sample.totals.drawn_l,
+            sample.totals.taken_l,
+            sample.totals.membrane.product_l,
+            sample.membrane.loop_salt_mg_l,
+            sample.membrane.product_salt_mg_l,
         ];
         let mut all = values.iter().chain(&sample.sources).chain(&sample.carried);
         assert!(all.all(|value| value.is_finite()), "not finite: {sample:?}");

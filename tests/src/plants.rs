@@ -2,6 +2,15 @@
 
 use springhouse_core::delivery::Delivery;
 use springhouse_core::draw::{Draw, DrawKind, Flow};
+use springhouse_core::membrane::Membrane;
+use springhouse_core::membrane::element::Fouling;
+use springhouse_core::membrane::fouling::FoulingLaw;
+use springhouse_core::membrane::limits::FeedKind;
+use springhouse_core::membrane::osmosis::OsmoticModel;
+use springhouse_core::membrane::place::{Flush, InletTrip};
+use springhouse_core::membrane::plate::{ElementPlate, NominalSize};
+use springhouse_core::membrane::unit::{MembraneUnit, UnitPump};
+use springhouse_core::membrane::valve::ValveReading;
 use springhouse_core::outlet::{Header, Outlet, Role};
 use springhouse_core::plant::{Fault, Parts, Plant, Store};
 use springhouse_core::pressure_tank::PressureTank;
@@ -78,6 +87,7 @@ pub fn direct(supply: Supply, pressure_tank: PressureTank) -> Parts {
         pressure_tank: Some(pressure_tank),
         stages: Vec::new(),
         reducer_kpa: None,
+        membrane: None,
         store: None,
         outlets: vec![house(Header::Raw)],
     }
@@ -196,4 +206,62 @@ pub fn steps(schedule: &[(f64, f64)], end_s: f64) -> Vec<Draw> {
         .filter(|((_, flow_lps), _)| *flow_lps > 0.0)
         .map(|((start, flow_lps), end)| draw(*start, end - start, *flow_lps))
         .collect()
+}
+
+/// An ample well of 600 mg/L, two membrane elements with a pump of their own, storage, and the house behind a delivery pump.
+///
+/// # Panics
+/// Never: the plate is sound.
+#[must_use]
+#[expect(clippy::expect_used, reason = "a plant of the tests that cannot be built is for those who change it")]
+pub fn on_a_membrane() -> Parts {
+    let osmotic = OsmoticModel::Chloride { share: 0.87 };
+    let plate = ElementPlate {
+        product_l_day: 9_000.0,
+        rejection: 0.99,
+        test_kpa: 1_550.0,
+        test_salt_mg_l: 2_000.0,
+        test_recovery: 0.15,
+    };
+    let element = plate.element(&NominalSize::In4By40.element(), osmotic).expect("the plate is sound");
+    let reading =
+        ValveReading { reject_lps: 0.1, recycle_lps: 0.2, concentrate_kpa: 900.0, suction_kpa: 250.0, drain_kpa: 0.0 };
+    let unit = MembraneUnit {
+        element,
+        elements_in_series: 2,
+        vessels: 1,
+        pump: Some(UnitPump {
+            curve: curve(120.0, (0.6, 80.0)),
+            power: PumpPower::Efficiency { best_flow_lps: 0.5, best_efficiency: 0.4 },
+        }),
+        valves: reading.valves().expect("the gauges show a difference"),
+        product_kpa: 20.0,
+        drain_kpa: 0.0,
+        loop_volume_l: 15.0,
+        osmotic,
+    };
+    let flush = Flush { before: Span::from_s(60.0), after: Span::from_s(120.0), flow_lps: 0.3, full_flow_kpa: 150.0 };
+    let inlet = InletTrip { kpa: 70.0, delay: Span::from_s(10.0), retry_after: Span::from_s(600.0), retries: 3 };
+    let membrane = Membrane {
+        unit,
+        feed_temp_c: 12.0,
+        rise_m: 0.0,
+        start_fouling: Fouling::CLEAN,
+        fouling: FoulingLaw::of(FeedKind::Well),
+        scale: None,
+        flush,
+        divert: Span::from_s(120.0),
+        inlet,
+        yields: true,
+        product_volume_l: 3.0,
+        reject_to: None,
+    };
+    let mut well = cycling(350.0);
+    well.supplies[0].quality = Quality { salt_mg_l: 600.0, ..Quality::PURE };
+    Parts {
+        supplies: well.supplies,
+        pressure_tank: well.pressure_tank,
+        membrane: Some(membrane),
+        ..slow_well(Fill::Membrane { start_l: 3_500.0, stop_l: 4_500.0 })
+    }
 }

@@ -16,6 +16,8 @@ pub enum IncidentKind {
     },
     /// The delivery pump does not run.
     DeliveryPumpOut,
+    /// The membrane unit is out of service; as it is put back, a lock-out is reset.
+    MembraneOut,
     /// A worn pump works as one that turns slower: `H = n^2 H_new(Q / n)`, at the power of the new one at `Q / n`.
     PumpWorn {
         /// Which supply's.

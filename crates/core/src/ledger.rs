@@ -13,6 +13,8 @@ pub struct Ledger {
     pub supplies: [SupplyTotals; MOST_SUPPLIES],
     /// By supply, gain of the casing above the pump, or of the basin; negative when it holds less than at the start.
     pub source_gain_l: [f64; MOST_SUPPLIES],
+    /// Taken from the raw line to fill storage.
+    pub taken_l: f64,
     /// Let into storage.
     pub filled_l: f64,
     /// Spilled by storage.
@@ -73,18 +75,20 @@ impl Ledger {
     pub fn residuals_l(&self) -> [f64; MOST_SUPPLIES + 4] {
         let mut residuals = [0.0; MOST_SUPPLIES + 4];
         let (mut pumped_l, mut back_l, mut inflow_l, mut spilled_l, mut source_gain_l) = (0.0, 0.0, 0.0, 0.0, 0.0);
+        let mut rejected_l = self.taken_l - self.filled_l;
         for (i, (supply, gain_l)) in self.supplies.iter().zip(self.source_gain_l).enumerate() {
-            let in_l = supply.inflow_l + supply.topped_up_l + supply.leaked_back_l;
+            let in_l = supply.inflow_l + supply.topped_up_l + supply.leaked_back_l + supply.returned_l;
             residuals[i] = gain_l - (in_l - supply.pumped_l - supply.spilled_l);
             pumped_l += supply.pumped_l;
             back_l += supply.topped_up_l + supply.leaked_back_l;
+            rejected_l -= supply.returned_l;
             inflow_l += supply.inflow_l;
             spilled_l += supply.spilled_l;
             source_gain_l += gain_l;
         }
-        let out_l = self.raw_out_l + self.delivery_out_l + self.spilled_l + self.drained_l + spilled_l;
+        let out_l = self.raw_out_l + self.delivery_out_l + self.spilled_l + self.drained_l + spilled_l + rejected_l;
         let gain_l = source_gain_l + self.tank_gain_l + self.storage_gain_l + self.small_gain_l;
-        let raw_out_l = self.filled_l + self.raw_out_l + back_l + self.drained_l;
+        let raw_out_l = self.taken_l + self.raw_out_l + back_l + self.drained_l;
         residuals[MOST_SUPPLIES] = self.tank_gain_l - (pumped_l - raw_out_l);
         residuals[MOST_SUPPLIES + 1] = self.storage_gain_l - (self.filled_l - self.drawn_l - self.spilled_l);
         residuals[MOST_SUPPLIES + 2] = self.small_gain_l - (self.drawn_l - self.delivery_out_l);

@@ -20,6 +20,8 @@ pub enum Part {
     PressureTank,
     /// A stage of treatment, by index.
     Stage(usize),
+    /// The membrane unit.
+    Membrane,
     /// The storage tank.
     Storage,
     /// The delivery pump and its small tank.
@@ -74,6 +76,14 @@ pub enum EventKind {
     SuctionRegained,
     /// The tank has no water left to give; pressure, kPa.
     TankEmpties,
+    /// The membrane unit starts; pressure at its suction, kPa.
+    MembraneStarts,
+    /// The membrane unit no longer makes water; product since it started, L.
+    MembraneStops,
+    /// Too little pressure at its suction stops the membrane unit; that pressure, kPa.
+    MembraneTrips,
+    /// The membrane unit has tried often enough and is locked out; trips in a row.
+    MembraneLocksOut,
     /// The fill valve of storage opens; water in it, L.
     FillOpens,
     /// The fill valve of storage shuts; water in it, L.
@@ -138,6 +148,10 @@ pub struct Event {
 pub struct Totals {
     /// By supply, in the order of the plant; unused places stay zero.
     pub supplies: [SupplyTotals; MOST_SUPPLIES],
+    /// Water taken from the end of the raw line to fill storage, L.
+    pub taken_l: f64,
+    /// The membrane unit.
+    pub membrane: MembraneTotals,
     /// Water let into storage, L.
     pub filled_l: f64,
     /// Water that storage spilled, L.
@@ -162,8 +176,30 @@ impl Totals {
     /// Electric energy of all parts, J.
     #[must_use]
     pub fn energy_j(&self) -> f64 {
-        self.supplies.iter().map(|supply| supply.pump_j).sum::<f64>() + self.delivery_j + self.lamps_j
+        self.supplies.iter().map(|supply| supply.pump_j).sum::<f64>()
+            + self.delivery_j
+            + self.lamps_j
+            + self.membrane.pump_j
     }
+}
+
+/// Running totals of the membrane unit. Its feed is what was taken to fill storage.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct MembraneTotals {
+    /// Product, that of the first minutes included, L.
+    pub product_l: f64,
+    /// Concentrate that went back to the suction, L.
+    pub recycled_l: f64,
+    /// Salt in the product as it left the membrane, g.
+    pub product_salt_g: f64,
+    /// Water that flushes took, L.
+    pub flushed_l: f64,
+    /// Product that went to waste, L.
+    pub diverted_l: f64,
+    /// Time it made water, s.
+    pub run_s: f64,
+    /// Electric energy of its pump, J.
+    pub pump_j: f64,
 }
 
 /// Running totals of one supply.
@@ -175,6 +211,8 @@ pub struct SupplyTotals {
     pub inflow_l: f64,
     /// Water let in from the raw header to top up a basin, L.
     pub topped_up_l: f64,
+    /// Water that the membrane unit rejected into a basin, L.
+    pub returned_l: f64,
     /// Water that leaked back through the check valve, L.
     pub leaked_back_l: f64,
     /// Water that a basin spilled, L.
@@ -218,8 +256,21 @@ pub struct Sample<'a> {
     /// What the water carries that last came to the buildings, behind treatment, in the order of
     /// [`Constituent`](crate::quality::Constituent).
     pub carried: Carried,
+    /// The membrane unit.
+    pub membrane: MembraneNow,
     /// What has flowed since the start of the run.
     pub totals: &'a Totals,
+}
+
+/// The membrane unit at one instant; all zero in a plant that has none.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct MembraneNow {
+    /// Whether it makes water, for storage or in its first minutes to waste.
+    pub on: bool,
+    /// Salt in its loop, mg/L.
+    pub loop_salt_mg_l: f64,
+    /// Salt on its product side, mg/L.
+    pub product_salt_mg_l: f64,
 }
 
 /// Receives what a run tells. Every method does nothing unless overridden, and costs nothing then.

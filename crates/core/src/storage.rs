@@ -2,8 +2,6 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::outlet::open_share;
-
 /// A storage tank, its filling and the levels that protect the pump behind it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Storage {
@@ -19,9 +17,10 @@ pub struct Storage {
     pub restart_l: f64,
 }
 
-/// The valve that fills a storage tank from the raw header.
+/// What fills a storage tank from the raw header.
 ///
-/// Either passes `flow_lps` when fully open and fed at `full_flow_kpa` or more, less below (see [`open_share`]).
+/// Either valve passes `flow_lps` when fully open and fed at `full_flow_kpa` or more, less below (see
+/// [`crate::outlet::open_share`]).
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub enum Fill {
     /// A float switch and a solenoid valve: opens at the start float, closes at the stop float.
@@ -46,37 +45,42 @@ pub enum Fill {
         /// Pressure from which the fully open valve passes all of `flow_lps`.
         full_flow_kpa: f64,
     },
+    /// The plant's membrane unit: called at the start float, stopped at the stop float.
+    Membrane {
+        /// Water at which the unit is called.
+        start_l: f64,
+        /// Water at which it is stopped.
+        stop_l: f64,
+    },
 }
 
 impl Fill {
-    /// Flow of the fully open valve.
+    /// Start and stop of the float switch that opens a valve or calls the membrane unit; a float valve has none.
     #[must_use]
-    pub fn full_flow_lps(&self) -> f64 {
+    pub fn floats_l(&self) -> Option<(f64, f64)> {
         match *self {
-            Self::FloatSwitch { flow_lps, .. } | Self::FloatValve { flow_lps, .. } => flow_lps,
+            Self::FloatSwitch { start_l, stop_l, .. } | Self::Membrane { start_l, stop_l } => Some((start_l, stop_l)),
+            Self::FloatValve { .. } => None,
         }
     }
 
-    /// Pressure from which the open valve passes its full flow.
+    /// Flow of the fully open valve, and pressure from which it passes that.
     #[must_use]
-    pub fn full_flow_kpa(&self) -> f64 {
+    pub fn valve(&self) -> Option<(f64, f64)> {
         match *self {
-            Self::FloatSwitch { full_flow_kpa, .. } | Self::FloatValve { full_flow_kpa, .. } => full_flow_kpa,
+            Self::FloatSwitch { flow_lps, full_flow_kpa, .. } | Self::FloatValve { flow_lps, full_flow_kpa, .. } => {
+                Some((flow_lps, full_flow_kpa))
+            }
+            Self::Membrane { .. } => None,
         }
     }
 
-    /// How far the valve is open, 0 to 1. `switched_on` is the float switch's contact; a float valve ignores it.
+    /// Water at which the filling stops.
     #[must_use]
-    pub fn opening(&self, switched_on: bool, water_l: f64) -> f64 {
+    pub fn full_l(&self) -> f64 {
         match *self {
-            Self::FloatSwitch { .. } => f64::from(u8::from(switched_on)),
-            Self::FloatValve { open_l, shut_l, .. } => ((shut_l - water_l) / (shut_l - open_l)).clamp(0.0, 1.0),
+            Self::FloatSwitch { stop_l, .. } | Self::Membrane { stop_l, .. } => stop_l,
+            Self::FloatValve { shut_l, .. } => shut_l,
         }
-    }
-
-    /// Flow into the tank from a header at `pressure_kpa`.
-    #[must_use]
-    pub fn flow_lps(&self, switched_on: bool, water_l: f64, pressure_kpa: f64) -> f64 {
-        self.full_flow_lps() * self.opening(switched_on, water_l) * open_share(pressure_kpa, self.full_flow_kpa())
     }
 }

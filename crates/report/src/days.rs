@@ -1,21 +1,31 @@
 //! Figures by calendar day.
 
 use springhouse_core::observe::Totals;
-use springhouse_core::time::Time;
+use springhouse_core::time::{Span, Time};
 use springhouse_sim::Row;
 
 use crate::Run;
 use crate::spells::PumpRuns;
 
+/// Concentrate that has left the membrane unit: what it took less what became of the rest.
+pub(crate) fn rejected_l(totals: &Totals) -> f64 {
+    totals.taken_l - totals.membrane.flushed_l - totals.membrane.product_l
+}
+
 /// What a running total gained in each day of the run.
 ///
 /// Totals at midnight are read off the rows; where the grid has no row at midnight, on the line between its neighbours.
 pub(crate) fn gained(run: &Run<'_>, total: impl Fn(&Totals) -> f64) -> Vec<f64> {
+    gained_in(run, Span::DAY, total)
+}
+
+/// The same in stretches that a day is a multiple of.
+pub(crate) fn gained_in(run: &Run<'_>, stretch: Span, total: impl Fn(&Totals) -> f64) -> Vec<f64> {
     let rows = &run.outcome.rows;
-    let mut midnights =
-        (0..=i64::from(run.outcome.summary.days)).map(|day| total_at(rows, Time::from_day(day), &total));
-    let mut last = midnights.next().unwrap_or(0.0);
-    midnights.map(|next| next - core::mem::replace(&mut last, next)).collect()
+    let stretches = Time::from_day(i64::from(run.outcome.summary.days)).ns() / stretch.ns().max(1);
+    let mut ends = (0..=stretches).map(|end| total_at(rows, Time::from_ns(end * stretch.ns()), &total));
+    let mut last = ends.next().unwrap_or(0.0);
+    ends.map(|next| next - core::mem::replace(&mut last, next)).collect()
 }
 
 fn total_at(rows: &[Row], time: Time, total: &impl Fn(&Totals) -> f64) -> f64 {

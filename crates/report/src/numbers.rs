@@ -75,6 +75,11 @@ pub(crate) fn percent(share: f64) -> String {
     }
 }
 
+/// Salt as a meter shows it: two figures of little, whole milligrams of much.
+pub(crate) fn salt_figure(mg_l: f64) -> String {
+    fixed(mg_l, usize::from(mg_l < 10.0))
+}
+
 /// `once`, `twice`, `3 times`.
 pub(crate) fn times(count: u64) -> String {
     match count {

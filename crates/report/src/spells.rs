@@ -87,7 +87,8 @@ pub(crate) fn low_pressure(run: &Run<'_>) -> Vec<Spell> {
     })
 }
 
-/// When something was out of order, with a name for it, in order of their start: incidents, and pipes that burst.
+/// When something was out of order, with a name for it, in order of their start: incidents, pipes that burst, and a membrane
+/// unit that was locked out.
 pub(crate) fn incidents(run: &Run<'_>) -> Vec<(Spell, String)> {
     let mut kinds: Vec<(Part, Trouble)> = Vec::new();
     for event in &run.outcome.events {
@@ -108,6 +109,7 @@ pub(crate) fn incidents(run: &Run<'_>) -> Vec<(Spell, String)> {
         all.extend(spells.into_iter().map(|spell| (spell, name.clone())));
     }
     all.extend(bursts(run));
+    all.extend(membrane_lock_outs(run).into_iter().map(|spell| (spell, words::LOCKED_OUT.to_owned())));
     all.sort_by_key(|(spell, _)| spell.start);
     all
 }
@@ -146,6 +148,37 @@ pub(crate) fn on_standby(run: &Run<'_>) -> Vec<Spell> {
         EventKind::ChangesBack => Some(false),
         _ => None,
     })
+}
+
+/// When the membrane unit ran, from a start to its stop.
+pub(crate) fn membrane_runs(run: &Run<'_>) -> Vec<Spell> {
+    between(run, |event| match event.kind {
+        EventKind::MembraneStarts => Some(true),
+        EventKind::MembraneStops | EventKind::MembraneTrips => Some(false),
+        _ => None,
+    })
+}
+
+/// When the membrane unit tripped; each lasts no time.
+pub(crate) fn membrane_trips(run: &Run<'_>) -> Vec<Spell> {
+    let trips = run.outcome.events.iter().filter(|event| event.kind == EventKind::MembraneTrips);
+    trips.map(|event| Spell { start: event.time, end: event.time }).collect()
+}
+
+/// When the membrane unit was locked out: until it is taken out of service, which resets it.
+pub(crate) fn membrane_lock_outs(run: &Run<'_>) -> Vec<Spell> {
+    let (mut spells, mut open) = (Vec::new(), None);
+    for event in &run.outcome.events {
+        match (event.part, event.kind) {
+            (_, EventKind::MembraneLocksOut) => open = Some(event.time),
+            (Part::Membrane, EventKind::IncidentBegins(Trouble::Out)) => {
+                spells.extend(open.take().map(|start| Spell { start, end: event.time }));
+            }
+            _ => {}
+        }
+    }
+    spells.extend(open.map(|start| Spell { start, end: end(run) }));
+    spells
 }
 
 /// What the pump of a supply did.

@@ -3,9 +3,10 @@
 use core::fmt::Write;
 
 use springhouse_core::plant::Plant;
+use springhouse_scenario::Units;
 use springhouse_sim::{Energy, FindingKind, OutletSummary, Summary};
 
-use crate::numbers::{counted, fixed, percent};
+use crate::numbers::{Scale, counted, fixed, percent, salt_figure};
 use crate::phrase::unbroken;
 use crate::{Run, calendar, words};
 
@@ -175,6 +176,7 @@ fn push_plant(rows: &mut Vec<(&'static str, String)>, run: &Run<'_>) {
     }
     push_supplies(rows, run);
     push_treatment(rows, run);
+    push_membrane(rows, run);
     let low = match summary.pressure.minutes_below_set {
         minutes if minutes > 0.0 => format!("; {} under what the controls hold", units.duration(60.0 * minutes)),
         _ => String::new(),
@@ -232,9 +234,13 @@ fn push_supplies(rows: &mut Vec<(&'static str, String)>, run: &Run<'_>) {
         let mut said = vec![format!("{}: gave {}", supply.name, units.volume(supply.given_l))];
         said.extend(supply.starts.map(|starts| counted(starts, "start")));
         said.extend(supply.end_l.map(|end_l| format!("{} left", units.volume(end_l))));
-        for (litres, what) in
-            [(supply.spilled_l, "spilled"), (supply.topped_up_l, "topped up"), (supply.leaked_back_l, "leaked back")]
-        {
+        let more = [
+            (supply.spilled_l, "spilled"),
+            (supply.topped_up_l, "topped up"),
+            (supply.leaked_back_l, "leaked back"),
+            (supply.returned_l, "from the membrane unit"),
+        ];
+        for (litres, what) in more {
             let some = litres.filter(|litres| *litres > 0.0);
             said.extend(some.map(|litres| format!("{} {what}", units.volume(litres))));
         }
@@ -255,6 +261,36 @@ fn push_treatment(rows: &mut Vec<(&'static str, String)>, run: &Run<'_>) {
         said.extend(due.or(next));
         rows.push(("Treatment", said.join(", ")));
     }
+}
+
+/// What the membrane unit made of its feed; below, what that took and how salty it was.
+fn push_membrane(rows: &mut Vec<(&'static str, String)>, run: &Run<'_>) {
+    let (Some(membrane), units) = (&run.outcome.summary.membrane, run.units) else { return };
+    let (made, feed) = (units.volume(membrane.product_l), units.volume(membrane.feed_l));
+    let recovery = membrane.recovery.map_or_else(String::new, |share| format!(", recovery {}", percent(share)));
+    rows.push(("Membrane", format!("made {made} from {feed}{recovery}")));
+    let ran = units.duration(3_600.0 * membrane.run_hours);
+    let energy = membrane.specific_kwh_per_m3.map_or_else(String::new, |each| energy_for_water(units, each));
+    rows.push(("", format!("{}; ran {ran}{energy}", counted(membrane.starts, "start"))));
+    let salt = |what: &str, salt: Option<f64>| salt.map(|mg_l| format!("{what} {} mg/L", salt_figure(mg_l)));
+    let salts = [salt("product", membrane.product_salt_mg_l), salt("reject", membrane.reject_salt_mg_l)];
+    let salts: Vec<String> = salts.into_iter().flatten().collect();
+    if !salts.is_empty() {
+        rows.push(("", format!("salt in {}", salts.join(", "))));
+    }
+    if let Some(date) = &membrane.next_cleaning {
+        rows.push(("", format!("cleaning due about {date}, if all goes on as it did")));
+    }
+}
+
+/// Energy for a cubic metre or a thousand gallons.
+fn energy_for_water(units: Units, kwh_per_m3: f64) -> String {
+    let (m3, unit) = match units {
+        Units::Metric => (1.0, "m3"),
+        Units::Us => (1.0 / Scale::volume(units).value(1.0), "1000 gal"),
+    };
+    let kwh = kwh_per_m3 * m3;
+    format!(", {} kWh for each {unit}", fixed(kwh, if kwh < 10.0 { 2 } else { 1 }))
 }
 
 /// Energy and its parts, each to the nearest of two decimals.
@@ -327,6 +363,7 @@ fn raised(plant: &Plant, summary: &Summary) -> Vec<&'static str> {
             FindingKind::ManyStarts,
             FindingKind::ShortRuns,
             FindingKind::ProtectStop,
+            FindingKind::MembraneLockedOut,
         ]);
     let mut cautions = Vec::new();
     if dry {
@@ -356,6 +393,22 @@ fn raised(plant: &Plant, summary: &Summary) -> Vec<&'static str> {
         cautions.push(
             "water that was not treated as planned may be unfit to drink: ask the health authority whether to boil it, \
              and have it tested.",
+        );
+    }
+    if plant.membrane.is_some() {
+        cautions.push(
+            "water behind a membrane has few minerals and eats into metal: pipe and fittings can give off lead and copper. \
+             Ask how it must be treated, and have it tested at the tap.",
+        );
+        cautions.push(
+            "where the reject of a membrane unit may go, to a drain, a septic field, the ground or a pond, is for local code \
+             to say.",
+        );
+    }
+    if found(&[FindingKind::MembraneChlorinated]) {
+        cautions.push(
+            "a membrane that chlorine has harmed lets through what it should hold back. Have its product tested before \
+             anyone drinks it.",
         );
     }
     if worked_on {

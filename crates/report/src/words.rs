@@ -9,7 +9,7 @@ use springhouse_sim::{Finding, FindingKind, Summary, names, since};
 
 use crate::Run;
 use crate::calendar::spoken_iso;
-use crate::numbers::{counted, number, percent, times};
+use crate::numbers::{counted, fixed, number, percent, times};
 
 /// The key of an event in a table.
 pub(crate) fn event_key(kind: EventKind) -> &'static str {
@@ -23,6 +23,10 @@ pub(crate) fn event_key(kind: EventKind) -> &'static str {
         EventKind::SuctionLost => "suction_lost",
         EventKind::SuctionRegained => "suction_regained",
         EventKind::TankEmpties => "tank_empties",
+        EventKind::MembraneStarts => "membrane_starts",
+        EventKind::MembraneStops => "membrane_stops",
+        EventKind::MembraneTrips => "membrane_trips",
+        EventKind::MembraneLocksOut => "membrane_locks_out",
         EventKind::FillOpens => "fill_opens",
         EventKind::FillShuts => "fill_shuts",
         EventKind::ProtectStop => "protect_stop",
@@ -79,7 +83,13 @@ fn ends_key(trouble: Trouble) -> &'static str {
 /// Unit of an event's value; empty where it has none.
 pub(crate) fn event_unit(plant: &Plant, event: &Event) -> &'static str {
     match event.kind {
-        EventKind::PumpStarts | EventKind::PumpStops | EventKind::TankEmpties | EventKind::PressureLow => "kPa",
+        EventKind::PumpStarts
+        | EventKind::PumpStops
+        | EventKind::MembraneStarts
+        | EventKind::MembraneTrips
+        | EventKind::TankEmpties
+        | EventKind::PressureLow => "kPa",
+        EventKind::MembraneLocksOut => "trips",
         EventKind::ShortCyclingBegins
         | EventKind::RunOutEnds
         | EventKind::PressureBack
@@ -95,7 +105,8 @@ pub(crate) fn event_unit(plant: &Plant, event: &Event) -> &'static str {
         | EventKind::SpillBegins
         | EventKind::LeakBegins
         | EventKind::IncidentBegins(Trouble::LeakBack) => "L/s",
-        EventKind::FillOpens
+        EventKind::MembraneStops
+        | EventKind::FillOpens
         | EventKind::FillShuts
         | EventKind::TopUpOpens
         | EventKind::TopUpShuts
@@ -142,6 +153,12 @@ pub(crate) fn event(plant: &Plant, event: &Event) -> String {
         EventKind::SuctionLost => format!("the water is down to the {name}'s intake, which gives {}", lpm()),
         EventKind::SuctionRegained => format!("the {name}'s intake is under water again and gives {}", lpm()),
         EventKind::TankEmpties => format!("the pressure tank has no water left to give, at {}", kpa()),
+        EventKind::MembraneStarts => format!("the {name} starts with {} at its suction", kpa()),
+        EventKind::MembraneStops => format!("the {name} stops, having made {}", litres()),
+        EventKind::MembraneTrips => format!("too little pressure stops the {name}: {} at its suction", kpa()),
+        EventKind::MembraneLocksOut => {
+            format!("the {name} is locked out after {}; it waits to be reset by hand", counted_trips(value))
+        }
         EventKind::FillOpens => format!("the fill valve opens with {} in storage", litres()),
         EventKind::FillShuts => format!("the fill valve shuts with {} in storage", litres()),
         EventKind::ProtectStop => format!("low storage stops the delivery pump with {} left", litres()),
@@ -169,6 +186,11 @@ pub(crate) fn event(plant: &Plant, event: &Event) -> String {
         EventKind::IncidentBegins(trouble) => begins(trouble, name, value),
         EventKind::IncidentEnds(trouble) => ends(trouble, name),
     }
+}
+
+/// A count of trips as told.
+fn counted_trips(count: f64) -> String {
+    if count < 1.5 { "a trip".to_owned() } else { format!("{} trips in a row", number(count)) }
 }
 
 /// A stage that wants service, and what shows it.
@@ -219,6 +241,9 @@ fn ends(trouble: Trouble, name: &str) -> String {
         Trouble::StandbyByHand => "the standby supply is released".to_owned(),
     }
 }
+
+/// A membrane unit that waits to be reset by hand, in a few words.
+pub(crate) const LOCKED_OUT: &str = "membrane locked out";
 
 /// What is out of order, in a few words.
 pub(crate) fn incident(plant: &Plant, part: Part, trouble: Trouble) -> String {
@@ -331,6 +356,27 @@ pub(crate) fn finding(run: &Run<'_>, finding: &Finding) -> String {
         FindingKind::Untreated => {
             let passed = units.volume(finding.litres.unwrap_or(0.0));
             format!("{passed} passed the {name} untreated, through its bypass")
+        }
+        FindingKind::MembraneLockedOut => format!(
+            "the {name} was starved of pressure and locked out{often}{long}{first}; it makes no water until it is reset by \
+             hand"
+        ),
+        FindingKind::MembraneTrips => format!("too little pressure at its suction stopped the {name}{often}{first}"),
+        FindingKind::MembraneChlorinated => {
+            let (came, limit) = (units.volume(finding.litres.unwrap_or(0.0)), number(finding.limit.unwrap_or(0.0)));
+            format!("{came} came to the {name} with more than {limit} mg/L of free chlorine, which ruins a membrane")
+        }
+        FindingKind::RejectReturned => {
+            let returned = units.volume(finding.litres.unwrap_or(0.0));
+            format!("{returned} went from the membrane unit into the {name}, with the salt that was held back")
+        }
+        FindingKind::SaltyStorage => {
+            let salt = run.outcome.summary.storage.as_ref().map_or(0.0, |storage| storage.salt_mg_l);
+            let limit = number(finding.limit.unwrap_or(0.0));
+            format!(
+                "water in {name} held {} mg/L of salt at the end; over {limit} mg/L it can be tasted",
+                fixed(salt, 0)
+            )
         }
         FindingKind::Incident => format!("by the scenario {}{often}{long}{first}", disorders(run, name)),
     }

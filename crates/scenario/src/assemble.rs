@@ -4,9 +4,11 @@
 //! built by the core and told in the scenario's words by [`faults`](crate::faults).
 
 mod advice;
+mod analysis;
 mod draws;
 mod incidents;
 mod kinds;
+mod membrane;
 pub(crate) mod outlets;
 mod pump;
 mod site;
@@ -39,6 +41,7 @@ pub(crate) fn scenario(file: &ScenarioFile, root: &Node, stem: &str, reader: &mu
     let schedule = draws::schedule(file, &outlets, reader);
     let out_of_order = incidents::incidents(file, &outlets, site.map(|site| site.atmospheric_kpa), reader);
     let rain = supplies::rain(file, reader);
+    let design = membrane::design(file, plant.as_ref(), reader);
     refuse_end_of_time(file, reader);
     let (name, out_of_order) = (name?, out_of_order?);
     let scenario = Scenario {
@@ -61,6 +64,7 @@ pub(crate) fn scenario(file: &ScenarioFile, root: &Node, stem: &str, reader: &mu
         dated_draws: out_of_order.dated_draws,
         rain: rain?,
         prices_per_m3: supplies::prices_per_m3(file),
+        membrane_design: design?,
     };
     advice::tell(file, &scenario, reader);
     Some(scenario)
@@ -130,9 +134,11 @@ fn plant(
     let tank = supplies::pressure_tank(file, (supplies.as_deref(), site.atmospheric_kpa), reader);
     let change_over = supplies.as_deref().and_then(|supplies| supplies::change_over(file, supplies, reader));
     let stages = stages::stages(file, names, reader);
+    let membrane = membrane::membrane(file, &site.water, supplies.as_deref(), reader);
     let store = store(file, site, reader);
     let named = outlets::named(file, reader);
-    let unread = file.change_over.as_ref().is_some_and(|section| section.value.0.is_none())
+    let unread = analysis::refuse(file, reader)
+        || file.change_over.as_ref().is_some_and(|section| section.value.0.is_none())
         || file.pressure_reducer.as_ref().is_some_and(|section| section.value.0.is_none());
     let (supplies, store) = (supplies?, store?);
     let parts = Parts {
@@ -142,6 +148,7 @@ fn plant(
         change_over,
         pressure_tank: tank?,
         stages: stages?,
+        membrane: membrane?,
         reducer_kpa: file
             .pressure_reducer
             .as_ref()
@@ -183,7 +190,7 @@ fn store(file: &ScenarioFile, site: &site::Site, reader: &mut Reader<'_>) -> Opt
         }
         (Some(storage), Some(delivery)) => {
             let (storage_place, delivery_place) = (storage.place, delivery.place);
-            let storage = storage.value.0.as_ref().and_then(|keys| storage::storage(keys, storage_place, reader));
+            let storage = storage.value.0.as_ref().and_then(|keys| storage::storage(keys, storage_place, file, reader));
             let delivery =
                 delivery.value.0.as_ref().and_then(|keys| pump::delivery(keys, delivery_place, site, reader));
             Some(Some(Store { storage: storage?, delivery: delivery? }))

@@ -128,6 +128,12 @@ impl Units {
             self.in_unit(dimension, "mg/L", base, 2)
         } else if is(&unit::DOSE) {
             self.in_unit(dimension, "mJ/cm2", base, 2)
+        } else if is(&unit::FLUX) {
+            self.in_unit(dimension, self.choose("gfd", "L/m2/h"), base, 2)
+        } else if is(&unit::PERMEABILITY) {
+            self.in_unit(dimension, self.choose("gfd/psi", "L/m2/h/bar"), base, 3)
+        } else if is(&unit::FLOW_COEFFICIENT) {
+            self.in_unit(dimension, self.choose("Cv", "Kv"), base, 3)
         } else if is(&unit::PRICE) {
             self.in_unit(dimension, self.choose("/kgal", "/m3"), base, 2)
         } else {

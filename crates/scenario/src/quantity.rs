@@ -81,4 +81,12 @@ quantities! {
     Dose, DOSE, mj_cm2;
     /// Money for a volume.
     Price, PRICE, per_m3;
+    /// Flow through an area of membrane.
+    Flux, FLUX, l_m2_h;
+    /// Flow through an area of membrane for a net driving pressure.
+    Permeability, PERMEABILITY, l_m2_h_bar;
+    /// How far a valve is open, in cubic metres an hour at 1 bar.
+    FlowCoefficient, FLOW_COEFFICIENT, kv;
+    /// The course of a permeability over temperature.
+    TemperatureConstant, TEMPERATURE_CONSTANT, k;
 }

@@ -5,9 +5,15 @@ use std::path::PathBuf;
 use jiff::civil::{Date, DateTime};
 use springhouse_core::draw::Flow;
 use springhouse_core::incident::IncidentKind;
+use springhouse_core::membrane::element::Fouling;
+use springhouse_core::membrane::limits::FeedKind;
+use springhouse_core::membrane::plate::UnitPlate;
+use springhouse_core::membrane::unit::Operation;
+use springhouse_core::outlet::Header;
 use springhouse_core::plant::Plant;
 use springhouse_core::pump::SupplyPump;
 use springhouse_core::roof::Roof;
+use springhouse_core::scaling::Analysis;
 use springhouse_core::supply::Source;
 use springhouse_core::time::Span;
 use springhouse_core::well::{Response, Well};
@@ -44,6 +50,8 @@ pub struct Scenario {
     pub rain: Vec<RainFile>,
     /// What a cubic metre costs, in the owner's money, by supply; `None` where it costs nothing.
     pub prices_per_m3: Vec<Option<f64>>,
+    /// What judging the membrane unit needs beside the plant; `None` without one.
+    pub membrane_design: Option<MembraneDesign>,
 }
 
 const DAY_S: f64 = 86_400.0;
@@ -81,11 +89,37 @@ impl Scenario {
         self.schedule.iter().filter(|draw| of(draw.outlet)).map(l_per_day).fold(0.0, |sum, l| sum + l)
     }
 
+    /// What the supplies must give for the schedule, in litres a day: with a membrane unit also what that rejects.
+    #[must_use]
+    pub fn needed_l_per_day(&self) -> f64 {
+        let recovery = self.membrane_at_work().map_or(1.0, |found| found.flows.recovery());
+        let header = |index: usize| self.plant.outlets.get(index).map(|outlet| outlet.header);
+        let raw_l = self.scheduled_l_per_day(|index| header(index) != Some(Header::Delivery));
+        let delivered_l = self.scheduled_l_per_day(|index| header(index) == Some(Header::Delivery));
+        raw_l + delivered_l / recovery
+    }
+
     /// Share of what the well gives for good that the schedule takes; `None` in an ideal well.
     #[must_use]
     pub fn share_of_well(&self) -> Option<f64> {
         let sustained_lps = self.sustained_lps().filter(|lps| *lps > 0.0)?;
-        Some(self.scheduled_l_per_day(|_| true) / (DAY_S * sustained_lps))
+        Some(self.needed_l_per_day() / (DAY_S * sustained_lps))
+    }
+
+    /// The clean membrane unit at work on the water of the first supply, at the lowest pressure that its controls hold and with
+    /// its loop settled; losses on the way are not counted. `None` where it makes no water, or without one.
+    #[must_use]
+    pub fn membrane_at_work(&self) -> Option<Operation> {
+        let membrane = self.plant.membrane.as_ref()?;
+        let supply = self.plant.supplies.iter().find(|supply| !supply.standby)?;
+        let held_kpa = match &supply.source {
+            Source::TownLine(line) => line.static_kpa(),
+            Source::Well { pump, .. } | Source::Basin { pump, .. } => pump.control.low_kpa(),
+        };
+        let inlet_kpa = held_kpa - self.plant.water.pressure_kpa(membrane.rise_m);
+        let unit = membrane.unit.at(membrane.feed_temp_c, Fouling::CLEAN, &self.plant.water);
+        let found = unit.steady(inlet_kpa.max(0.0), supply.quality.salt_mg_l).ok()?;
+        (found.flows.product_lps > 0.0).then_some(found)
     }
 }
 
@@ -111,6 +145,21 @@ impl PumpTest {
         // A hundredth is within the reading of any gauge.
         flow_lps > 1.01 * self.flow_lps || drawdown_m > 1.01 * self.drawdown_m
     }
+}
+
+/// What judging and tuning a membrane unit needs beside the plant.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MembraneDesign {
+    /// What a laboratory found in the water of each supply; `None` where that is not known.
+    pub analyses: Vec<Option<Analysis>>,
+    /// Whether an antiscalant is dosed ahead of the unit.
+    pub antiscalant: bool,
+    /// Where the feed comes from, for what design guides allow.
+    pub feed: FeedKind,
+    /// Outside diameter of the elements, in inches.
+    pub diameter_in: f64,
+    /// What the plate of the whole unit says, to be compared with what its parts give.
+    pub plate: Option<UnitPlate>,
 }
 
 /// An incident at a date and time.

@@ -6,15 +6,25 @@ use springhouse_scenario::{Format, Scenario, load, parse, starter};
 /// A scenario without its name, as one text.
 fn meaning(scenario: &Scenario) -> String {
     let Scenario { name: _, title, start, days, seed, units, plant, schedule, logs, incidents, .. } = scenario;
-    let Scenario { dated_draws, rain, prices_per_m3, .. } = scenario;
+    let Scenario { dated_draws, rain, prices_per_m3, membrane_design, .. } = scenario;
     format!(
         "{title:?} {start} {days} {seed} {units:?} {plant:?} {schedule:?} {logs:?} {incidents:?} {dated_draws:?} {rain:?} \
-         {prices_per_m3:?}"
+         {prices_per_m3:?} {membrane_design:?}"
     )
 }
 
+/// The starter with storage and a membrane unit.
+fn with_membrane() -> String {
+    let (before, after) = starter().split_once("[[building]]").unwrap_or_default();
+    format!("{before}{}\n[[building]]{after}", include_str!("common/membrane.toml"))
+}
+
 fn starter_as_json() -> String {
-    let table: toml::Table = toml::from_str(starter()).unwrap_or_default();
+    as_json(starter())
+}
+
+fn as_json(text: &str) -> String {
+    let table: toml::Table = toml::from_str(text).unwrap_or_default();
     // The date is the one value that JSON has no type for.
     let text = serde_json::to_string_pretty(&table).unwrap_or_default();
     text.replace("{\n    \"$__toml_private_datetime\": \"2027-06-07\"\n  }", "\"2027-06-07\"")
@@ -26,6 +36,9 @@ fn toml_and_json_mean_the_same() {
     let json = parse(&starter_as_json(), Format::Json, "two.json").unwrap_or_else(|faults| panic!("{faults}")).scenario;
     assert_eq!(meaning(&toml), meaning(&json));
     assert_eq!((toml.name.as_str(), json.name.as_str()), ("one", "two"));
+    let toml = parse(&with_membrane(), Format::Toml, "one.toml").unwrap().scenario;
+    let json = parse(&as_json(&with_membrane()), Format::Json, "two.json").unwrap().scenario;
+    assert_eq!(meaning(&toml), meaning(&json));
 }
 
 #[test]
@@ -114,5 +127,10 @@ proptest! {
     fn no_slip_of_the_editor_breaks_the_reader(from: usize, length in 0_usize..40, with in "[\"\\[\\]{}=,.0-9a-z \\n½°-]{0,4}") {
         survives(&broken(starter(), from, length, &with), Format::Toml);
         survives(&broken(&starter_as_json(), from, length, &with), Format::Json);
+        let text = with_membrane();
+        // Within the sections that the starter does not have.
+        let unit = text.chars().count() - starter().chars().count();
+        let start = starter().split_once("[[building]]").map_or(0, |(before, _)| before.chars().count());
+        survives(&broken(&text, start + from % unit, length, &with), Format::Toml);
     }
 }

@@ -66,6 +66,16 @@ fn external_factors_agree_with_uom() {
     let metre = si::Volume::new::<volume::cubic_meter>(1.0);
     check(&unit::PRICE, "/gal", (metre / si::Volume::new::<volume::gallon>(1.0)).value);
     check(&unit::PRICE, "/kgal", (metre / si::Volume::new::<volume::gallon>(1_000.0)).value);
+    let area = si::Area::new::<area::square_foot>(1.0);
+    let flow = si::VolumeRate::new::<volume_rate::gallon_per_day>(1.0);
+    let flux = (flow / area).value;
+    let hour = si::Volume::new::<volume::liter>(1.0) / si::Time::new::<time::hour>(1.0);
+    let metric_flux = (hour / si::Area::new::<area::square_meter>(1.0)).value;
+    check(&unit::FLUX, "gfd", flux / metric_flux);
+    let (psi, bar) = (si::Pressure::new::<pressure::psi>(1.0), si::Pressure::new::<pressure::bar>(1.0));
+    check(&unit::PERMEABILITY, "gfd/psi", flux / metric_flux * (bar / psi).value);
+    let gpm = si::VolumeRate::new::<volume_rate::gallon_per_minute>(1.0);
+    check(&unit::FLOW_COEFFICIENT, "Cv", gpm.get::<volume_rate::cubic_meter_per_hour>() * (bar / psi).value.sqrt());
     let held = si::Volume::new::<volume::gallon>(1.0) / si::Length::new::<length::foot>(1.0);
     let metric = si::Volume::new::<volume::liter>(1.0) / si::Length::new::<length::meter>(1.0);
     check(&unit::VOLUME_PER_LENGTH, "gal/ft", (held / metric).value);
@@ -97,6 +107,9 @@ fn exact_factors_by_definition() {
     assert!((base("1 gpg", &unit::HARDNESS) - gpg).abs() < 1e-13, "{gpg}");
     assert!((base("10 J/m2", &unit::DOSE) - 1.0).abs() < 1e-15);
     assert!((base("3.785411784 /kgal", &unit::PRICE) - 1.0).abs() < 1e-15);
+    // Gallons a minute at 1 psi as cubic metres an hour at 1 bar.
+    let cv = 60e-3 * 231.0 * 0.254_f64.powi(3) / (1e-5 * pound_kg * gravity / 0.025_4_f64.powi(2)).sqrt();
+    assert!((base("1 Cv", &unit::FLOW_COEFFICIENT) - cv).abs() < 1e-15, "{cv}");
     assert!((base("1 K", &unit::TEMPERATURE) + 272.15).abs() < 1e-12);
 }
 

@@ -7,12 +7,12 @@ mod verdict;
 
 pub use run::{MOST_ROWS, RunError, RunOptions, run, since, usual_grid};
 pub use summary::{
-    Balance, ChangeOverSummary, Energy, EnergyPart, OutletSummary, Pressure, StorageSummary, Summary, SupplySummary,
-    TreatmentSummary, WaterSummary, WellSummary, Work,
+    Balance, ChangeOverSummary, Energy, EnergyPart, MembraneSummary, OutletSummary, Pressure, StorageSummary, Summary,
+    SupplySummary, TreatmentSummary, WaterSummary, WellSummary, Work,
 };
 pub use verdict::{Finding, FindingKind, MOST_STARTS_IN_A_DAY, Verdict};
 
-use springhouse_core::observe::{Event, Totals};
+use springhouse_core::observe::{Event, MembraneNow, Totals};
 use springhouse_core::quality::Carried;
 use springhouse_core::supply::MOST_SUPPLIES;
 use springhouse_core::time::Time;
@@ -40,6 +40,8 @@ pub struct Row {
     pub wanted_lps: f64,
     /// What the water to the buildings carries, in the order of [`Constituent`](springhouse_core::quality::Constituent).
     pub carried: Carried,
+    /// The membrane unit.
+    pub membrane: MembraneNow,
     /// What has flowed since the start of the run.
     pub totals: Totals,
 }

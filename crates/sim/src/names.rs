@@ -8,6 +8,10 @@ use springhouse_core::plant::Plant;
 pub const SITE: &str = "site";
 /// The tank on the raw header.
 pub const PRESSURE_TANK: &str = "pressure tank";
+/// The membrane unit.
+pub const MEMBRANE: &str = "membrane unit";
+/// The pump of the membrane unit.
+pub const MEMBRANE_PUMP: &str = "membrane pump";
 /// The storage tank.
 pub const STORAGE: &str = "storage";
 /// The pump behind storage.
@@ -42,6 +46,7 @@ pub fn out_of_order(plant: &Plant, kind: IncidentKind) -> String {
         IncidentKind::PowerOut => "power".into(),
         IncidentKind::SupplyOut { supply } | IncidentKind::PumpWorn { supply, .. } => pump(plant, supply),
         IncidentKind::DeliveryPumpOut => DELIVERY_PUMP.into(),
+        IncidentKind::MembraneOut => MEMBRANE.into(),
         IncidentKind::LeakBack { supply, .. } => format!("check valve of the {}", pump(plant, supply)),
         IncidentKind::AirLost { .. } => PRESSURE_TANK.into(),
         IncidentKind::FloatStuck { .. } => "float of storage".into(),
@@ -55,7 +60,7 @@ pub fn out_of_order(plant: &Plant, kind: IncidentKind) -> String {
 pub fn disorder(kind: IncidentKind) -> &'static str {
     match kind {
         IncidentKind::PowerOut => "out",
-        IncidentKind::SupplyOut { .. } | IncidentKind::DeliveryPumpOut => "out of order",
+        IncidentKind::SupplyOut { .. } | IncidentKind::DeliveryPumpOut | IncidentKind::MembraneOut => "out of order",
         IncidentKind::PumpWorn { .. } => "worn",
         IncidentKind::LeakBack { .. } => "leaking back",
         IncidentKind::AirLost { .. } => "short of air",
@@ -76,6 +81,7 @@ pub fn part(plant: &Plant, part: Part) -> String {
         Part::Pump(index) => pump(plant, index),
         Part::PressureTank => PRESSURE_TANK.to_owned(),
         Part::Stage(index) => stage(plant, index),
+        Part::Membrane => MEMBRANE.to_owned(),
         Part::Storage => STORAGE.to_owned(),
         Part::Delivery => DELIVERY_PUMP.to_owned(),
         Part::Outlet(index) => {

@@ -98,6 +98,7 @@ impl Observer for Recorder {
             lowest_house_kpa: sample.lowest_house_kpa,
             wanted_lps: sample.wanted_lps,
             carried: sample.carried,
+            membrane: sample.membrane,
             totals: *sample.totals,
         });
     }

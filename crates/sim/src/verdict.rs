@@ -1,5 +1,7 @@
 //! The answer first: what held, what did not, when, by how much.
 
+mod membrane;
+
 use jiff::civil::Date;
 use serde::Serialize;
 use springhouse_core::engine::{Report, Spells};
@@ -102,6 +104,16 @@ pub enum FindingKind {
     LongRun,
     /// A stage of treatment holds all that it can, or its lamp is old.
     ServiceDue,
+    /// The membrane unit tripped too often in a row and was locked out: times, minutes.
+    MembraneLockedOut,
+    /// Too little pressure stopped the membrane unit: times.
+    MembraneTrips,
+    /// Water with free chlorine came to the membrane: litres; limit mg/L.
+    MembraneChlorinated,
+    /// The membrane unit's reject went into a basin: litres.
+    RejectReturned,
+    /// Water in storage is salty though it comes from a membrane unit; limit mg/L.
+    SaltyStorage,
 }
 
 /// Most starts of a pump motor in a day.
@@ -156,6 +168,7 @@ pub(crate) fn judge(
             _ => outlet_finding(figures),
         });
     }
+    findings.extend(membrane::findings(plant, first_day, report));
     findings.extend(treatment_findings(plant, report));
     findings.extend(pump_findings(plant, report));
     findings.extend(spells(FindingKind::ProtectStop, false, "storage", &tally.protect_stops));

@@ -1,5 +1,6 @@
 //! Random plants, draws and incidents for property tests: anything a person could write down and that can be built.
 
+mod membrane;
 mod outside;
 mod plant;
 mod pump;

@@ -41,6 +41,9 @@ fn incident_kind(plant: &Plant) -> BoxedStrategy<IncidentKind> {
             kinds.push(Just(IncidentKind::StandbyByHand).boxed());
         }
     }
+    if plant.membrane.is_some() {
+        kinds.push(Just(IncidentKind::MembraneOut).boxed());
+    }
     if let Some(tank) = &plant.pressure_tank {
         // Mostly a tank that is worth the name: nearly waterlogged ones cycle at every drop, and take as long to simulate.
         let least = LEAST_AIR_SHARE / tank.air_share;

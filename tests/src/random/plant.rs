@@ -9,6 +9,7 @@ use springhouse_core::plant::{Parts, Plant, Store};
 use springhouse_core::storage::{Fill, Storage};
 use springhouse_core::treatment::Stage;
 
+use super::membrane::membrane;
 use super::pump::{curve, drive, pipe, power, tank};
 use super::supply::supplies;
 use super::treatment::stage;
@@ -72,10 +73,29 @@ fn stages(outlets: &[Outlet], delivery: bool) -> BoxedStrategy<Vec<Stage>> {
     prop_oneof![Just(Vec::new()), several].boxed()
 }
 
+/// The floats of a membrane unit where a valve's were.
+fn called(storage: &Storage) -> Fill {
+    let (start_l, stop_l) = match storage.fill {
+        Fill::FloatValve { open_l, shut_l, .. } => (open_l, shut_l),
+        Fill::FloatSwitch { start_l, stop_l, .. } | Fill::Membrane { start_l, stop_l } => (start_l, stop_l),
+    };
+    Fill::Membrane { start_l, stop_l }
+}
+
 /// A plant of any layout that can be built.
 pub fn plant() -> impl Strategy<Value = Plant> {
     (supplies(), tank(20.0..500.0), of(store()), of(100.0..400.0))
         .prop_flat_map(|((supplies, change_over), tank, store, reducer_kpa)| {
+            let basins = supplies.iter().enumerate().filter(|(_, it)| it.standby && it.source.basin().is_some());
+            let unit = of(membrane(basins.map(|(i, _)| i).collect()));
+            let parts = (Just(supplies), Just(change_over), Just(tank), Just(store), Just(reducer_kpa));
+            (parts, unit).boxed()
+        })
+        .prop_flat_map(|((supplies, change_over, tank, mut store, reducer_kpa), membrane)| {
+            let membrane = membrane.filter(|_| store.is_some());
+            if let (Some(store), Some(_)) = (&mut store, &membrane) {
+                store.storage.fill = called(&store.storage);
+            }
             let header = if store.is_some() { Header::Delivery } else { Header::Raw };
             let delivery = store.is_some();
             let parts =
@@ -89,6 +109,7 @@ pub fn plant() -> impl Strategy<Value = Plant> {
                     pressure_tank: pumped.then(|| tank.clone()),
                     stages,
                     reducer_kpa,
+                    membrane: membrane.clone(),
                     store: store.clone(),
                     outlets,
                 })

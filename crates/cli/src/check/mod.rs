@@ -1,5 +1,6 @@
 //! `springhouse check`: what a scenario describes, in plain words, with what its parts can do.
 
+mod membrane;
 mod supplies;
 mod users;
 
@@ -8,7 +9,6 @@ use core::fmt::Write;
 use springhouse_core::outlet::Header;
 use springhouse_core::plant::{Plant, Store};
 use springhouse_core::quality::absorbance_per_cm;
-use springhouse_core::storage::Fill;
 use springhouse_core::treatment::Stage;
 use springhouse_core::ultraviolet::Ultraviolet;
 use springhouse_scenario::{Loaded, Scenario, Units, load};
@@ -44,6 +44,7 @@ fn described(loaded: &Loaded, units: Units) -> String {
     rows.extend(supplies::pressure_tank(plant, units));
     rows.extend(plant.stages.iter().map(|stage| row("Treatment", treatment(scenario, stage, units))));
     rows.extend(plant.reducer_kpa.map(|kpa| row("Reducer", format!("lets through at most {}", units.pressure(kpa)))));
+    rows.extend(membrane::membrane(scenario, units));
     if let Some(store) = &plant.store {
         rows.push(row("Storage", storage(scenario, store, units)));
         rows.push(row("Delivery pump", delivery(plant, store, units)));
@@ -118,11 +119,7 @@ fn light(plant: &Plant, stage: &Stage, unit: &Ultraviolet, units: Units) -> Stri
 
 fn storage(scenario: &Scenario, store: &Store, units: Units) -> String {
     let storage = &store.storage;
-    let full_l = match storage.fill {
-        Fill::FloatSwitch { stop_l, .. } => stop_l,
-        Fill::FloatValve { shut_l, .. } => shut_l,
-    };
-    let usable_l = full_l - storage.protect_l;
+    let usable_l = storage.fill.full_l() - storage.protect_l;
     let lasts = match delivered_daily_l(scenario) {
         daily_l if daily_l > 0.0 => {
             format!(", or {} of the draws behind it", units.duration(DAY_S * usable_l / daily_l))

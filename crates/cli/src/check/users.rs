@@ -54,10 +54,11 @@ fn outlet(scenario: &Scenario, index: usize, outlet: &Outlet, units: Units) -> S
 const TOLD_FLOW_LPS: f64 = 0.315_450_982;
 
 pub(super) fn draws(scenario: &Scenario, units: Units) -> String {
-    let mean_l = scenario.scheduled_l_per_day(|_| true);
+    let (mean_l, needed_l) = (scenario.scheduled_l_per_day(|_| true), scenario.needed_l_per_day());
+    let with = if scenario.plant.membrane.is_some() { "with the reject " } else { "" };
     let share = wells_give_lps(&scenario.plant).map_or_else(String::new, |(lps, count)| {
         let wells = if count == 1 { "the well gives" } else { "the wells give" };
-        format!(", {:.1} % of what {wells}", 100.0 * mean_l / (DAY_S * lps))
+        format!(", {with}{:.1} % of what {wells}", 100.0 * needed_l / (DAY_S * lps))
     });
     let logs = match scenario.logs.len() {
         0 => String::new(),

@@ -46,6 +46,9 @@ impl Core<'_> {
         if let Some(Store { storage, .. }) = &plant.store {
             if self.fill_is_open() {
                 self.arm_full_flow(kinks, Header::Raw, self.fill_steady_kpa());
+                if let Some(running) = &self.hydraulics.membrane {
+                    self.arm_full_flow(kinks, Header::Raw, self.at_head_kpa(Header::Raw, true, running.fed_kpa()));
+                }
             }
             if let (Fill::FloatValve { open_l, shut_l, .. }, None) = (&storage.fill, self.state.mode.faults.stuck) {
                 for kink_l in [*open_l, *shut_l] {
@@ -63,8 +66,16 @@ impl Core<'_> {
     }
 
     fn fill_steady_kpa(&self) -> f64 {
-        let store = self.hydraulics.plant.store.as_ref();
-        self.at_head_kpa(Header::Raw, true, store.map_or(0.0, |store| store.storage.fill.full_flow_kpa()))
+        let end_kpa = match &self.hydraulics.membrane {
+            // What it takes follows the pressure all the way.
+            Some(_) if self.state.mode.membrane.phase.makes() => return f64::INFINITY,
+            Some(running) => running.end_kpa(running.membrane.flush.full_flow_kpa),
+            None => {
+                let valve = self.hydraulics.plant.store.as_ref().and_then(|store| store.storage.fill.valve());
+                valve.map_or(0.0, |(_, full_flow_kpa)| full_flow_kpa)
+            }
+        };
+        self.at_head_kpa(Header::Raw, true, end_kpa)
     }
 
     /// Pressure at a header that answers to one at the end of its line.
@@ -85,7 +96,11 @@ impl Core<'_> {
         !self.stands(header, full_flow_kpa, false)
     }
 
+    /// Whether anything is taken to fill storage.
     fn fill_is_open(&self) -> bool {
+        if self.hydraulics.membrane.is_some() {
+            return self.state.mode.membrane.phase.draws();
+        }
         self.hydraulics.fill_opening(&self.state.mode, self.state.levels[STORAGE]) > 0.0
     }
 

@@ -10,9 +10,11 @@ use crate::treatment::MOST_STAGES;
 
 /// What is out of order.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[expect(clippy::struct_excessive_bools, reason = "each is of another part, free of the others")]
 pub(super) struct Faults {
     pub power_out: bool,
     pub delivery_out: bool,
+    pub membrane_out: bool,
     /// By supply: gives nothing.
     pub out: [bool; MOST_SUPPLIES],
     /// By supply: the speed that a worn pump works at, 1 for a sound one.
@@ -35,6 +37,7 @@ impl Faults {
         Self {
             power_out: false,
             delivery_out: false,
+            membrane_out: false,
             out: [false; MOST_SUPPLIES],
             speed: [1.0; MOST_SUPPLIES],
             leak_lps: [0.0; MOST_SUPPLIES],
@@ -53,6 +56,7 @@ impl Faults {
             match incident.kind {
                 IncidentKind::PowerOut => faults.power_out = true,
                 IncidentKind::DeliveryPumpOut => faults.delivery_out = true,
+                IncidentKind::MembraneOut => faults.membrane_out = true,
                 IncidentKind::SupplyOut { supply } => faults.out[supply] = true,
                 IncidentKind::PumpWorn { supply, speed } => {
                     faults.speed[supply] = faults.speed[supply].min(speed);
@@ -82,6 +86,7 @@ pub(super) fn told(kind: IncidentKind) -> (Part, Trouble, f64) {
         IncidentKind::PowerOut => (Part::Site, Trouble::PowerOut, 0.0),
         IncidentKind::SupplyOut { supply } => (Part::Pump(supply), Trouble::Out, 0.0),
         IncidentKind::DeliveryPumpOut => (Part::Delivery, Trouble::Out, 0.0),
+        IncidentKind::MembraneOut => (Part::Membrane, Trouble::Out, 0.0),
         IncidentKind::PumpWorn { supply, speed } => (Part::Pump(supply), Trouble::Worn, speed),
         IncidentKind::LeakBack { supply, flow_lps } => (Part::Pump(supply), Trouble::LeakBack, flow_lps),
         IncidentKind::AirLost { share } => (Part::PressureTank, Trouble::AirLost, share),

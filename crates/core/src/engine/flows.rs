@@ -1,10 +1,11 @@
 //! The rates: how fast every level moves and what goes through every port, for a mode, the wanted flows and the levels.
 
 use super::lines::Demand;
-use super::mode::{DriveMode, Mode};
+use super::membrane::Running;
+use super::mode::{DriveMode, Mode, Phase};
 use super::state::{
-    DELIVERY_J, DELIVERY_KPA_S, DRAWN, FILLED, LEVELS, Levels, Ports, RAW_KPA_S, SERVED, SMALL, SOURCE, SPILLED,
-    STORAGE, SupplyPort, TANK, of_supply,
+    DELIVERY_J, DELIVERY_KPA_S, DRAWN, FILLED, LEVELS, Levels, MEMBRANE_J, PRODUCT, PRODUCT_SALT, Ports, RAW_KPA_S,
+    RECYCLED, SERVED, SMALL, SOURCE, SPILLED, STORAGE, SupplyPort, TAKEN, TANK, of_supply,
 };
 use crate::delivery::Delivery;
 use crate::outlet::{Header, open_share};
@@ -48,6 +49,7 @@ pub(super) struct Hydraulics<'p> {
     lamps_w: f64,
     /// Whether any supply has a variable-speed drive.
     has_drive: bool,
+    pub membrane: Option<Running<'p>>,
 }
 
 /// The pressures on the raw side: at the tank's gauge, and at the end of the line behind the treatment.
@@ -92,6 +94,7 @@ impl<'p> Hydraulics<'p> {
             town_kpa,
             lamps_w: lamps.sum(),
             has_drive: false,
+            membrane: Running::new(plant),
         };
         hydraulics.has_drive = (0..plant.supplies.len()).any(|i| hydraulics.drive(i).is_some());
         hydraulics.set_air(1.0);
@@ -253,26 +256,51 @@ impl<'p> Hydraulics<'p> {
         mode.faults.leak_lps[supply] > 0.0 && self.connected(supply, mode) && !self.runs(supply, mode)
     }
 
-    /// How far the fill valve of storage is open.
+    /// How far the fill valve of storage is open; a membrane unit has none.
     pub(super) fn fill_opening(&self, mode: &Mode, water_l: f64) -> f64 {
         let Some(Store { storage, .. }) = &self.plant.store else { return 0.0 };
         match (&storage.fill, mode.faults.stuck) {
-            (Fill::FloatSwitch { .. }, Some(open)) => f64::from(u8::from(open && mode.has_power())),
-            (Fill::FloatValve { .. }, Some(open)) => f64::from(u8::from(open)),
             // A solenoid valve is shut without power.
-            (fill, None) => fill.opening(mode.fill_on && mode.has_power(), water_l),
+            (Fill::FloatSwitch { .. }, stuck) => f64::from(u8::from(stuck.unwrap_or(mode.fill_on) && mode.has_power())),
+            (Fill::FloatValve { .. }, Some(open)) => f64::from(u8::from(open)),
+            (Fill::FloatValve { open_l, shut_l, .. }, None) => ((shut_l - water_l) / (shut_l - open_l)).clamp(0.0, 1.0),
+            (Fill::Membrane { .. }, _) => 0.0,
         }
     }
 
-    /// Flow into storage from the end of the raw line.
-    pub(super) fn fill_lps(&self, mode: &Mode, levels: &Levels, end_kpa: f64) -> f64 {
-        match &self.plant.store {
-            Some(Store { storage: crate::storage::Storage { fill, .. }, .. }) => {
-                let opening = self.fill_opening(mode, levels[STORAGE]);
-                fill.full_flow_lps() * opening * open_share(end_kpa, fill.full_flow_kpa())
-            }
-            None => 0.0,
+    /// Flow from the end of the raw line to fill storage.
+    pub(super) fn taken_lps(&self, mode: &Mode, levels: &Levels, end_kpa: f64) -> f64 {
+        if let Some(running) = &self.membrane {
+            return running.taken_lps(mode.membrane.phase, end_kpa);
         }
+        let valve = self.plant.store.as_ref().and_then(|store| store.storage.fill.valve());
+        valve.map_or(0.0, |(flow_lps, full_flow_kpa)| {
+            flow_lps * self.fill_opening(mode, levels[STORAGE]) * open_share(end_kpa, full_flow_kpa)
+        })
+    }
+
+    /// Flow into storage.
+    fn filled_lps(&self, mode: &Mode, demand: &Demand, levels: &Levels, end_kpa: f64) -> f64 {
+        match &self.membrane {
+            _ if demand.line(Header::Raw).shut => 0.0,
+            Some(running) if mode.membrane.phase == Phase::Makes => running.making(end_kpa).product_lps,
+            Some(_) => 0.0,
+            None => self.taken_lps(mode, levels, end_kpa),
+        }
+    }
+
+    /// The basin that takes what the membrane unit rejects just now.
+    pub(super) fn reject_basin(&self, mode: &Mode) -> Option<usize> {
+        let supply = self.plant.membrane.as_ref()?.reject_to?;
+        (!self.connected(supply, mode)).then_some(supply)
+    }
+
+    /// What the membrane unit rejects into a basin.
+    fn returned_lps(&self, supply: usize, mode: &Mode, demand: &Demand, levels: &Levels, end_kpa: f64) -> f64 {
+        if self.reject_basin(mode) != Some(supply) || demand.line(Header::Raw).shut {
+            return 0.0;
+        }
+        self.taken_lps(mode, levels, end_kpa) - self.filled_lps(mode, demand, levels, end_kpa)
     }
 
     /// All that leaves the raw header ahead of its line at a pressure.
@@ -324,15 +352,16 @@ impl<'p> Hydraulics<'p> {
 
     /// What a basin gains, or spills when full.
     pub(super) fn basin_net_lps(&self, supply: usize, mode: &Mode, demand: &Demand, levels: &Levels) -> f64 {
-        let kpa = self.raw(mode, demand, levels).kpa;
+        let RawSide { kpa, end_kpa } = self.raw(mode, demand, levels);
         let in_lps = self.source_in_lps(supply, mode, levels, kpa) + self.leak_back_lps(supply, mode, kpa);
-        in_lps - self.pumped_lps(supply, mode, demand, levels, kpa)
+        in_lps + self.returned_lps(supply, mode, demand, levels, end_kpa)
+            - self.pumped_lps(supply, mode, demand, levels, kpa)
     }
 
     /// What storage gains, or spills when full.
     pub(super) fn storage_net_lps(&self, mode: &Mode, demand: &Demand, levels: &Levels) -> f64 {
         let raw = self.raw(mode, demand, levels);
-        let filled_lps = if demand.line(Header::Raw).shut { 0.0 } else { self.fill_lps(mode, levels, raw.end_kpa) };
+        let filled_lps = self.filled_lps(mode, demand, levels, raw.end_kpa);
         let kpa = self.delivery_kpa(mode, demand, levels);
         filled_lps - self.drawn_lps(mode, kpa, self.delivery_out_lps(mode, demand, levels, kpa))
     }
@@ -456,9 +485,9 @@ impl<'p> Hydraulics<'p> {
             *sum += demand.lps[i] * share;
         }
 
-        let filled_lps = if demand.line(Header::Raw).shut { 0.0 } else { self.fill_lps(mode, levels, raw.end_kpa) };
-        ports[FILLED] = filled_lps;
-        raw_out_lps += filled_lps;
+        let (taken_lps, filled_lps) = self.fill_ports(mode, demand, levels, raw.end_kpa, ports);
+        raw_out_lps += taken_lps;
+        let returned = self.reject_basin(mode).map(|supply| (supply, taken_lps - filled_lps));
         for i in 0..plant.supplies.len() {
             let topped_up_lps = self.top_up_lps(i, mode, raw.kpa);
             let leaked_lps = self.leak_back_lps(i, mode, raw.kpa);
@@ -471,7 +500,9 @@ impl<'p> Hydraulics<'p> {
         for (i, supply) in plant.supplies.iter().enumerate() {
             let pumped_lps = if holder == Some(i) { raw_out_lps } else { self.given_lps(i, mode, levels, raw.kpa) };
             supplied_lps += pumped_lps;
-            flows.levels[SOURCE + i] = self.source_rates(i, supply, mode, levels, (raw.kpa, pumped_lps), ports);
+            let returned_lps = returned.filter(|(to, _)| *to == i).map_or(0.0, |(_, lps)| lps);
+            let (from_lps, to_lps) = (pumped_lps, returned_lps);
+            flows.levels[SOURCE + i] = self.source_rates(i, supply, mode, levels, (raw.kpa, from_lps, to_lps), ports);
         }
         if self.tank_is_in(mode) {
             // To rounding zero while the tank is empty.
@@ -506,14 +537,40 @@ impl<'p> Hydraulics<'p> {
         flows
     }
 
-    /// Ports of a supply that gives `pumped_lps` to the header at `raw_kpa`; returns the rate of its level.
+    /// Ports of what fills storage; returns what is taken from the raw line and what comes into storage.
+    fn fill_ports(&self, mode: &Mode, demand: &Demand, levels: &Levels, end_kpa: f64, ports: &mut Ports) -> (f64, f64) {
+        if demand.line(Header::Raw).shut {
+            return (0.0, 0.0);
+        }
+        let (taken_lps, filled_lps) = match &self.membrane {
+            Some(running) if mode.membrane.phase.makes() => {
+                let made = running.making(end_kpa);
+                ports[PRODUCT] = made.product_lps;
+                ports[RECYCLED] = made.recycle_lps;
+                ports[PRODUCT_SALT] = 1e-3 * made.product_salt_mg_s;
+                ports[MEMBRANE_J] = made.power_w;
+                (made.feed_lps(), if mode.membrane.phase == Phase::Makes { made.product_lps } else { 0.0 })
+            }
+            Some(running) => (running.taken_lps(mode.membrane.phase, end_kpa), 0.0),
+            None => {
+                let filled_lps = self.taken_lps(mode, levels, end_kpa);
+                (filled_lps, filled_lps)
+            }
+        };
+        ports[TAKEN] = taken_lps;
+        ports[FILLED] = filled_lps;
+        (taken_lps, filled_lps)
+    }
+
+    /// Ports of a supply that gives `pumped_lps` to the header at `raw_kpa` and gets some back from the membrane unit; returns
+    /// the rate of its level.
     fn source_rates(
         &self,
         i: usize,
         supply: &Supply,
         mode: &Mode,
         levels: &Levels,
-        (raw_kpa, pumped_lps): (f64, f64),
+        (raw_kpa, pumped_lps, returned_lps): (f64, f64, f64),
         ports: &mut Ports,
     ) -> f64 {
         ports[of_supply(i, SupplyPort::Pumped)] = pumped_lps;
@@ -535,7 +592,8 @@ impl<'p> Hydraulics<'p> {
             Source::Basin { .. } => {
                 let rain_lps = mode.supplies[i].rain_lps;
                 ports[inflow_port] = rain_lps;
-                let net_lps = rain_lps + ports[of_supply(i, SupplyPort::ToppedUp)] + leaked_lps - pumped_lps;
+                let back_lps = ports[of_supply(i, SupplyPort::ToppedUp)] + leaked_lps + returned_lps;
+                let net_lps = rain_lps + back_lps - pumped_lps;
                 if mode.supplies[i].brim {
                     ports[of_supply(i, SupplyPort::Overflowed)] = net_lps;
                     0.0

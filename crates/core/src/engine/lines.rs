@@ -6,7 +6,7 @@
 use super::faults::Faults;
 use super::flows::{Flows, Hydraulics};
 use super::mode::Mode;
-use super::state::{FILLED, Levels, SERVED, Wanted};
+use super::state::{Levels, SERVED, TAKEN, Wanted};
 use crate::outlet::{Header, Outlet, open_share};
 use crate::plant::MOST_OUTLETS;
 use crate::root::root;
@@ -38,7 +38,7 @@ impl Resistance {
 
 /// Over this much pressure flow to low-lying fixtures fades as their line loses its own. Common practice, no source: it only
 /// keeps the siphon of an idealised pipe from emptying tanks below the pressure of the air.
-const AIR_KPA: f64 = 5.0;
+pub(super) const AIR_KPA: f64 = 5.0;
 
 /// The wanted flows, and what follows from them, from what is out of order and from what treatment has caught.
 #[derive(Clone, Debug)]
@@ -154,7 +154,7 @@ impl Hydraulics<'_> {
         if demand.line(header).shut {
             return 0.0;
         }
-        let fill_lps = if header == Header::Raw { self.fill_lps(mode, levels, end_kpa) } else { 0.0 };
+        let fill_lps = if header == Header::Raw { self.taken_lps(mode, levels, end_kpa) } else { 0.0 };
         self.outlets_lps(header, true, demand, end_kpa) + fill_lps
     }
 
@@ -190,7 +190,7 @@ impl Hydraulics<'_> {
     /// What passes a header's line at known rates.
     pub(super) fn passing_lps(&self, header: Header, demand: &Demand, flows: &Flows) -> f64 {
         let outlets = self.plant.outlets.iter().enumerate().filter(|(_, o)| o.header == header && o.treated);
-        let fill_lps = if header == Header::Raw { flows.ports[FILLED] } else { 0.0 };
+        let fill_lps = if header == Header::Raw { flows.ports[TAKEN] } else { 0.0 };
         outlets.map(|(i, _)| demand.lps[i] * flows.ports[SERVED + i]).sum::<f64>() + fill_lps
     }
 

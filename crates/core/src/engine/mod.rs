@@ -15,6 +15,7 @@ mod faults;
 mod flows;
 mod guard;
 mod lines;
+mod membrane;
 mod mode;
 mod piece;
 mod quartic;
@@ -28,21 +29,24 @@ mod watch;
 
 use thiserror::Error;
 
-pub use self::carry::StageTotals;
-pub use self::report::Report;
+pub use self::carry::{MOST_CHLORINE_MG_L, MembraneCarried, StageTotals};
+pub use self::report::{MembraneReport, Report};
 pub use self::state::State;
 pub use self::tally::{Spells, SupplyTally, Tally, Work};
 
 use self::faults::{Edge, edges};
-use self::flows::Hydraulics;
+use self::flows::{Flows, Hydraulics};
 use self::guard::{Context, Guards};
 use self::lines::Demand;
 use self::piece::{Form, Piece};
+use self::state::{PRODUCT, PRODUCT_SALT, TAKEN};
 use crate::draw::{Draw, MOST_FLOW_LPS};
 use crate::incident::{Incident, IncidentKind, LEAST_SPEED, Outside};
 use crate::observe::{Observer, Part};
+use crate::outlet::Header;
 use crate::plant::Plant;
 use crate::pressure_tank::LEAST_AIR_SHARE;
+use crate::quality::{Carried, Constituent};
 use crate::supply::Source;
 use crate::time::{Span, Time};
 
@@ -271,11 +275,12 @@ impl Core<'_> {
     /// The next piece of the trajectory, up to the first timer or met guard, or one step if that is sooner.
     fn open(&mut self, course: &mut Course) {
         let Course { piece, guards, kinks, .. } = course;
+        self.refresh_membrane();
         let (now, state) = (self.state.time, &self.state);
         piece.begin(now, &state.levels, |flows| self.hydraulics.flows(&state.mode, &self.demand, &state.levels, flows));
         guards.clear();
         kinks.clear();
-        let longest = if self.hydraulics.plant.stages.is_empty() { LONGEST_PIECE } else { LONGEST_TREATED_PIECE };
+        let longest = self.longest_piece(piece.flows());
         let timer = self.arm(guards).min(self.arm_draws(guards, piece.flows())).min(now + longest);
         let horizon = timer.max(now + Span::from_ns(1));
         self.arm_kinks(kinks);
@@ -301,6 +306,30 @@ impl Core<'_> {
 
     fn context(&self) -> Context<'_> {
         Context { hydraulics: &self.hydraulics, mode: &self.state.mode, demand: &self.demand }
+    }
+
+    /// Brings the membrane unit's operating curve to the present.
+    fn refresh_membrane(&mut self) {
+        if let Some(running) = &mut self.hydraulics.membrane {
+            let waters = &self.state.waters;
+            let [feed_mg_l, loop_mg_l] =
+                [&waters.ends[Header::Raw as usize], &waters.looped].map(|water| water[Constituent::Salt as usize]);
+            running.refresh(feed_mg_l, loop_mg_l, self.state.fouling.now());
+        }
+    }
+
+    /// How long what a piece takes as constant may be taken so.
+    fn longest_piece(&self, flows: &Flows) -> Span {
+        let longest = if self.hydraulics.plant.stages.is_empty() { LONGEST_PIECE } else { LONGEST_TREATED_PIECE };
+        let (Some(running), true) = (&self.hydraulics.membrane, self.state.mode.membrane.phase.draws()) else {
+            return longest;
+        };
+        let waters = &self.state.waters;
+        let salt = |water: &Carried| water[Constituent::Salt as usize];
+        let (feed_mg_l, loop_mg_l) = (salt(&waters.ends[Header::Raw as usize]), salt(&waters.looped));
+        let [taken_lps, product_lps, salt_g_s] = [TAKEN, PRODUCT, PRODUCT_SALT].map(|port| flows.ports[port]);
+        let gain_mg_s = taken_lps * feed_mg_l - 1e3 * salt_g_s - (taken_lps - product_lps) * loop_mg_l;
+        Span::from_s(running.longest_s(loop_mg_l, gain_mg_s)).min(LONGEST_TREATED_PIECE).min(longest)
     }
 
     /// Tries a step from the present; returns its error in litres.
@@ -337,6 +366,7 @@ fn fits(outside: &Outside, plant: &Plant) -> bool {
     let sound = |incident: &Incident| match incident.kind {
         IncidentKind::PowerOut => true,
         IncidentKind::SupplyOut { supply } => supply < plant.supplies.len(),
+        IncidentKind::MembraneOut => plant.membrane.is_some(),
         IncidentKind::DeliveryPumpOut | IncidentKind::FloatStuck { .. } => plant.store.is_some(),
         IncidentKind::PumpWorn { supply, speed } => pump(supply) && share(speed, LEAST_SPEED),
         IncidentKind::LeakBack { supply, flow_lps } => pump(supply) && (0.0..1e4).contains(&flow_lps),

@@ -33,6 +33,8 @@ pub(super) struct Mode {
     pub delivery: DriveMode,
     /// Low storage keeps the delivery pump off.
     pub protect: bool,
+    /// What the membrane unit does.
+    pub membrane: MembraneMode,
     /// Whether outlets have run out.
     pub outlets: [Watch; MOST_OUTLETS],
     /// Whether the pressure to the buildings is under what the controls hold.
@@ -61,6 +63,53 @@ pub(super) struct SupplyMode {
     pub top_up_on: bool,
     /// What runs into the basin from outside.
     pub rain_lps: f64,
+}
+
+/// What the membrane unit does, since when, and how it came to it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub(super) struct MembraneMode {
+    pub phase: Phase,
+    pub since: Time,
+    /// Since when its suction has had too little pressure; [`Time::NEVER`] where it has enough.
+    pub starved_since: Time,
+    /// Trips in a row.
+    pub trips: u32,
+}
+
+/// What a membrane unit does.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub(super) enum Phase {
+    /// Stands still.
+    Off,
+    /// Flushes before it makes water.
+    FlushesBefore,
+    /// Makes water that goes to waste.
+    Diverts,
+    /// Makes water for storage.
+    Makes,
+    /// Flushes after it has made water.
+    FlushesAfter,
+    /// Has tripped and will try again.
+    Waits,
+    /// Has tripped too often.
+    LockedOut,
+}
+
+impl Phase {
+    /// Whether its pump runs.
+    pub(super) fn makes(self) -> bool {
+        matches!(self, Self::Diverts | Self::Makes)
+    }
+
+    /// Whether it takes water.
+    pub(super) fn draws(self) -> bool {
+        !matches!(self, Self::Off | Self::Waits | Self::LockedOut)
+    }
+
+    /// Whether its inlet switch can trip it.
+    pub(super) fn is_watched(self) -> bool {
+        matches!(self, Self::FlushesBefore | Self::Diverts | Self::Makes)
+    }
 }
 
 /// What a watch on a pressure or a dose has seen last.
@@ -129,6 +178,7 @@ impl Mode {
             small_empty: false,
             delivery: DriveMode::Asleep { since: LONG_AGO },
             protect: false,
+            membrane: MembraneMode { phase: Phase::Off, since: LONG_AGO, starved_since: Time::NEVER, trips: 0 },
             outlets: [Watch::Well; _],
             pressure: Watch::Well,
             doses: [Watch::Well; _],
@@ -137,6 +187,11 @@ impl Mode {
 
     pub(super) fn has_power(&self) -> bool {
         !self.faults.power_out
+    }
+
+    /// Whether the membrane unit could run.
+    pub(super) fn membrane_ready(&self) -> bool {
+        self.has_power() && !self.faults.membrane_out
     }
 
     /// Whether the delivery pump could run.

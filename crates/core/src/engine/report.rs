@@ -1,13 +1,14 @@
 //! The figures of a run, up to where it got.
 
 use super::Core;
-use super::carry::{StageTotals, Waters};
+use super::carry::{MembraneCarried, StageTotals, Waters};
 use super::piece::Piece;
 use super::state::{Levels, SMALL, SOURCE, STORAGE, TANK};
 use super::tally::Tally;
 use crate::draw::DrawKind;
 use crate::ledger::Ledger;
-use crate::observe::Totals;
+use crate::membrane::fouling::FoulingState;
+use crate::observe::{MembraneNow, Totals};
 use crate::outlet::Header;
 use crate::plant::MOST_OUTLETS;
 use crate::quality::Carried;
@@ -36,8 +37,21 @@ pub struct Report {
     pub storage_carries: Carried,
     /// See [`Self::storage_carries`].
     pub sources_carry: [Carried; MOST_SUPPLIES],
+    /// The membrane unit, where there is one.
+    pub membrane: Option<MembraneReport>,
     /// The books.
     pub ledger: Ledger,
+}
+
+/// What is told of the membrane unit beside totals and tally.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct MembraneReport {
+    /// Salt and what it does at the instant.
+    pub now: MembraneNow,
+    /// How far it has fouled.
+    pub fouling: FoulingState,
+    /// What has gone through it.
+    pub carried: MembraneCarried,
 }
 
 impl Core<'_> {
@@ -58,6 +72,11 @@ impl Core<'_> {
         let waters = self.waters_at(piece, time);
         let mut ledger = self.ledger(&totals, &levels);
         ledger.carried = waters.ledger(self.hydraulics.plant, &levels);
+        let membrane = self.hydraulics.membrane.as_ref().map(|_| MembraneReport {
+            now: self.membrane_now(&waters),
+            fouling: state.fouling,
+            carried: waters.membrane,
+        });
         let Waters { held, stages, salt_g, .. } = waters;
         Report {
             time,
@@ -68,6 +87,7 @@ impl Core<'_> {
             salt_g,
             storage_carries: held[STORAGE],
             sources_carry: core::array::from_fn(|i| held[SOURCE + i]),
+            membrane,
             ledger,
             tally,
         }
@@ -113,6 +133,7 @@ impl Core<'_> {
         Ledger {
             supplies: totals.supplies,
             source_gain_l,
+            taken_l: totals.taken_l,
             filled_l: totals.filled_l,
             spilled_l: totals.spilled_l,
             drawn_l: totals.drawn_l,

@@ -7,6 +7,7 @@ use super::flows::Hydraulics;
 use super::mode::Mode;
 use super::tally::Tally;
 use crate::draw::{Draw, DrawKind, Flow};
+use crate::membrane::fouling::FoulingState;
 use crate::observe::Totals;
 use crate::plant::MOST_OUTLETS;
 use crate::supply::{MOST_SUPPLIES, Source};
@@ -29,8 +30,15 @@ pub(super) const DRAWN: usize = 2;
 pub(super) const RAW_KPA_S: usize = 3;
 pub(super) const DELIVERY_KPA_S: usize = 4;
 pub(super) const DELIVERY_J: usize = 5;
+/// Water taken from the raw line to fill storage.
+pub(super) const TAKEN: usize = 6;
+/// Of the membrane unit; its salt in grams.
+pub(super) const PRODUCT: usize = 7;
+pub(super) const RECYCLED: usize = 8;
+pub(super) const PRODUCT_SALT: usize = 9;
+pub(super) const MEMBRANE_J: usize = 10;
 /// From here on, by supply, [`SUPPLY_PORTS`] each.
-const SUPPLY: usize = 6;
+const SUPPLY: usize = 11;
 const SUPPLY_PORTS: usize = 6;
 /// From here on, by outlet: seconds of full service, the integral of the share of the wanted flow that comes.
 pub(super) const SERVED: usize = SUPPLY + SUPPLY_PORTS * MOST_SUPPLIES;
@@ -105,6 +113,8 @@ pub struct State {
     /// What the water carries, and what treatment has caught of it.
     pub(super) waters: Waters,
     pub(super) tally: Tally,
+    /// How far the membrane has fouled.
+    pub(super) fouling: FoulingState,
     /// Lowest pressure to the buildings since the last row told.
     pub(super) row_low_kpa: f64,
     /// The step the error control would take next.
@@ -165,6 +175,7 @@ impl State {
             totals: Totals::default(),
             waters: Waters::at_start(plant, &levels),
             tally,
+            fouling: plant.membrane.as_ref().map_or(FoulingState::NEW, |it| FoulingState::as_cleaned(it.start_fouling)),
             row_low_kpa: f64::MAX,
             step_s: FIRST_STEP_S,
         }

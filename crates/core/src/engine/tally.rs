@@ -21,6 +21,8 @@ pub struct Tally {
     pub change_overs: Spells,
     /// Times low storage stopped the delivery pump.
     pub protect_stops: Spells,
+    /// The membrane unit.
+    pub membrane: MembraneTally,
     /// Least water in storage, and when.
     pub lowest_storage_l: f64,
     /// When storage was lowest.
@@ -92,6 +94,33 @@ pub struct SupplyTally {
     pub short_cycles: u64,
 }
 
+/// What is counted of the membrane unit.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct MembraneTally {
+    /// Times it started.
+    pub starts: u64,
+    /// Times too little pressure at its suction stopped it.
+    pub trips: u64,
+    /// Spells in which it was locked out.
+    pub locked_out: Spells,
+    /// Spells from a start to the stop.
+    pub runs: Spells,
+    /// Product in all when it last started.
+    pub product_at_start_l: f64,
+}
+
+impl MembraneTally {
+    pub(super) fn start(&mut self, now: Time, product_l: f64) {
+        self.starts += 1;
+        self.runs.begin(now);
+        self.product_at_start_l = product_l;
+    }
+
+    pub(super) fn stop(&mut self, now: Time) {
+        self.runs.end(now);
+    }
+}
+
 /// How much the engine worked.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Work {
@@ -149,6 +178,7 @@ impl Tally {
             supplies: [SupplyTally::new(); _],
             change_overs: Spells::default(),
             protect_stops: Spells::default(),
+            membrane: MembraneTally::default(),
             // The largest number there is, not infinity: a saved state may be written as JSON.
             lowest_storage_l: f64::MAX,
             lowest_storage_at: Time::ZERO,
@@ -174,6 +204,8 @@ impl Tally {
         let plant = [
             &mut self.change_overs,
             &mut self.protect_stops,
+            &mut self.membrane.locked_out,
+            &mut self.membrane.runs,
             &mut self.storage_spills,
             &mut self.low_pressure,
             &mut self.run_outs,

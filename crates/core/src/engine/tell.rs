@@ -1,16 +1,18 @@
 //! What a piece of the trajectory tells and leaves behind: rows, ticks, totals, extremes.
 
 use super::carry::{Passage, Waters};
+use super::mode::Phase;
 use super::piece::{Extremes, Form, Piece};
 use super::state::{
-    DELIVERY_J, DELIVERY_KPA_S, DRAWN, FILLED, Levels, Ports, RAW_KPA_S, SERVED, SMALL, SOURCE, SPILLED, STORAGE,
-    SupplyPort, TANK, of_supply,
+    DELIVERY_J, DELIVERY_KPA_S, DRAWN, FILLED, Levels, MEMBRANE_J, PRODUCT, PRODUCT_SALT, Ports, RAW_KPA_S, RECYCLED,
+    SERVED, SMALL, SOURCE, SPILLED, STORAGE, SupplyPort, TAKEN, TANK, of_supply,
 };
 use super::tally::Tally;
 use super::{Core, EngineError};
-use crate::observe::{Event, EventKind, Observer, Part, Sample, Totals};
+use crate::observe::{Event, EventKind, MembraneNow, Observer, Part, Sample, Totals};
 use crate::outlet::{Header, Role};
 use crate::plant::MOST_OUTLETS;
+use crate::quality::Constituent;
 use crate::supply::MOST_SUPPLIES;
 use crate::time::{Span, Time};
 
@@ -50,7 +52,11 @@ impl Core<'_> {
         while end <= until {
             let lamps_j = lamps_w * (end - piece.start).s();
             let energy = |i| piece.port_at(of_supply(i, SupplyPort::Energy), end);
-            let total_j = before_j + piece.port_at(DELIVERY_J, end) + (0..pumps).map(energy).sum::<f64>() + lamps_j;
+            let total_j = before_j
+                + piece.port_at(DELIVERY_J, end)
+                + piece.port_at(MEMBRANE_J, end)
+                + (0..pumps).map(energy).sum::<f64>()
+                + lamps_j;
             let tally = &mut self.state.tally;
             tally.highest_tick_w = tally.highest_tick_w.max((total_j - tally.tick_j) / tick.s());
             tally.tick_j = total_j;
@@ -80,8 +86,16 @@ impl Core<'_> {
             lowest_house_kpa: self.state.row_low_kpa,
             wanted_lps: self.demand.lps.iter().sum(),
             carried: waters.ends[hydraulics.plant.house_header() as usize],
+            membrane: self.membrane_now(&waters),
             totals,
         });
+    }
+
+    /// The membrane unit with these waters.
+    pub(super) fn membrane_now(&self, waters: &Waters) -> MembraneNow {
+        let [loop_salt_mg_l, product_salt_mg_l] =
+            [&waters.looped, &waters.product].map(|water| water[Constituent::Salt as usize]);
+        MembraneNow { on: self.state.mode.membrane.phase.makes(), loop_salt_mg_l, product_salt_mg_l }
     }
 
     /// What the water carries at an instant within the open piece.
@@ -106,6 +120,8 @@ impl Core<'_> {
 
     fn add(&self, totals: &mut Totals, ports: &Ports, length: Span) {
         totals.filled_l += ports[FILLED];
+        totals.taken_l += ports[TAKEN];
+        self.add_membrane(totals, ports, length);
         totals.spilled_l += ports[SPILLED];
         totals.drawn_l += ports[DRAWN];
         totals.raw_kpa_s += ports[RAW_KPA_S];
@@ -132,6 +148,25 @@ impl Core<'_> {
             if missed_s > ROUNDING * length.s() {
                 outlet.lost_l += self.state.wanted[i].timed.lps() * missed_s;
             }
+        }
+    }
+
+    fn add_membrane(&self, totals: &mut Totals, ports: &Ports, length: Span) {
+        let (phase, made) = (self.state.mode.membrane.phase, &mut totals.membrane);
+        made.product_l += ports[PRODUCT];
+        made.recycled_l += ports[RECYCLED];
+        made.product_salt_g += ports[PRODUCT_SALT];
+        made.pump_j += ports[MEMBRANE_J];
+        if phase.makes() {
+            made.run_s += length.s();
+        } else if self.hydraulics.membrane.is_some() {
+            made.flushed_l += ports[TAKEN];
+        }
+        if phase == Phase::Diverts {
+            made.diverted_l += ports[PRODUCT];
+        }
+        if let Some(supply) = self.hydraulics.reject_basin(&self.state.mode) {
+            totals.supplies[supply].returned_l += ports[TAKEN] - ports[FILLED];
         }
     }
 
@@ -162,6 +197,10 @@ impl Core<'_> {
         let (hydraulics, mode, demand) = (&self.hydraulics, &self.state.mode, &self.demand);
         let passage = Passage { hydraulics, mode, demand, ports: &ports, from: &piece.levels, to: &levels, length };
         self.state.waters.advance(&passage);
+        if let Some(running) = self.hydraulics.membrane.as_ref().filter(|_| mode.membrane.phase.makes()) {
+            let [product_l, recycled_l, taken_l] = [PRODUCT, RECYCLED, TAKEN].map(|port| ports[port]);
+            self.state.fouling = running.fouled(self.state.fouling, length.s(), product_l, recycled_l, taken_l);
+        }
         let tally = &mut self.state.tally;
         tally.note(&lows);
         for (supply, _) in tally.supplies.iter_mut().zip(runs).filter(|(_, runs)| *runs) {

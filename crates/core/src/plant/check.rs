@@ -4,6 +4,7 @@ use super::fault::{Fault, Of, Place};
 use super::{MOST_OUTLETS, Parts};
 use crate::basin::Basin;
 use crate::delivery::Delivery;
+use crate::membrane::check::OutOfRange;
 use crate::outlet::Header;
 use crate::pressure_tank::{LEAST_AIR_SHARE, PressureTank};
 use crate::pump::{PumpCurve, SupplyPump};
@@ -26,6 +27,7 @@ pub(super) fn faults(parts: &Parts) -> Vec<Fault> {
     if let Some(reducer_kpa) = parts.reducer_kpa {
         checks.of(Of::Plant).range("pressure_reducer.set_pressure", reducer_kpa, 1.0, 3_000.0);
     }
+    check_membrane(&mut checks, parts);
     if let Some(store) = &parts.store {
         check_storage(checks.of(Of::Plant), &store.storage);
         check_delivery(checks.of(Of::Plant), &store.delivery, &parts.water);
@@ -291,29 +293,69 @@ fn check_ultraviolet(mut checks: PartChecks<'_>, unit: &Ultraviolet) {
     checks.range("power", unit.power_w, 0.0, 1e6);
 }
 
+fn check_membrane(checks: &mut Checks, parts: &Parts) {
+    let called = parts.store.as_ref().is_some_and(|store| matches!(store.storage.fill, Fill::Membrane { .. }));
+    if called != parts.membrane.is_some() {
+        checks.faults.push(Fault::MembraneAndFill);
+    }
+    let Some(membrane) = &parts.membrane else { return };
+    if let Some(supply) = membrane.reject_to {
+        let basin = parts.supplies.get(supply).is_some_and(|it| it.standby && it.source.basin().is_some());
+        if !basin {
+            checks.faults.push(Fault::RejectToNoBasin { supply });
+        }
+    }
+    if let Some(pump) = &membrane.unit.pump
+        && matches!(pump.curve, PumpCurve::Constant { .. })
+    {
+        checks.faults.push(Fault::MembranePumpWithoutHead);
+    }
+    let mut plant = checks.of(Of::Plant);
+    for OutOfRange { key, value, least, most } in membrane.unit.out_of_range() {
+        plant.range(key, value, least, most);
+    }
+    plant.range("membrane.temperature", membrane.feed_temp_c, 0.0, 50.0);
+    plant.range("membrane.rise", membrane.rise_m, -200.0, 200.0);
+    plant.range("membrane.product_volume", membrane.product_volume_l, 0.0, 1e4);
+    plant.range("membrane.fouling.water_share", membrane.start_fouling.water_share, 0.05, 1.5);
+    plant.range("membrane.fouling.channel_times", membrane.start_fouling.channel_times, 0.5, 20.0);
+    plant.range("membrane.flush.before", membrane.flush.before.s(), 0.0, 1e5);
+    plant.range("membrane.flush.after", membrane.flush.after.s(), 0.0, 1e5);
+    plant.range("membrane.flush.flow", membrane.flush.flow_lps, 0.0, 1e4);
+    plant.range("membrane.flush.full_flow_pressure", membrane.flush.full_flow_kpa, 1.0, 3_000.0);
+    plant.range("membrane.divert", membrane.divert.s(), 0.0, 1e5);
+    plant.range("membrane.inlet.trip_pressure", membrane.inlet.kpa, 0.0, 3_000.0);
+    plant.range("membrane.inlet.delay", membrane.inlet.delay.s(), 1.0, 1e5);
+    plant.range("membrane.inlet.retry_after", membrane.inlet.retry_after.s(), 1.0, 1e6);
+    plant.range("membrane.inlet.retries", f64::from(membrane.inlet.retries), 0.0, 1e6);
+}
+
 fn check_storage(mut checks: PartChecks<'_>, storage: &Storage) {
     checks.range("storage.volume", storage.capacity_l, 1.0, 1e8);
     checks.range("storage.start", storage.start_l, 0.0, storage.capacity_l);
     checks.range("storage.protect", storage.protect_l, 0.0, storage.capacity_l);
-    let (low, high, flow_lps, full_flow_kpa) = match storage.fill {
-        Fill::FloatSwitch { start_l, stop_l, flow_lps, full_flow_kpa } => {
-            (("storage.float_switch.start", start_l), ("storage.float_switch.stop", stop_l), flow_lps, full_flow_kpa)
+    let (low, high) = match storage.fill {
+        Fill::FloatSwitch { start_l, stop_l, .. } => {
+            (("storage.float_switch.start", start_l), ("storage.float_switch.stop", stop_l))
         }
-        Fill::FloatValve { open_l, shut_l, flow_lps, full_flow_kpa } => {
-            (("storage.float_valve.open", open_l), ("storage.float_valve.shut", shut_l), flow_lps, full_flow_kpa)
+        Fill::FloatValve { open_l, shut_l, .. } => {
+            (("storage.float_valve.open", open_l), ("storage.float_valve.shut", shut_l))
         }
+        Fill::Membrane { start_l, stop_l } => (("membrane.floats.start", start_l), ("membrane.floats.stop", stop_l)),
     };
     checks.range(low.0, low.1, 0.0, storage.capacity_l);
     checks.range(high.0, high.1, 0.0, storage.capacity_l);
     // The pump must be able to restart before the filling stops, and the filling to start before the pump stops: a tank with
     // either the other way round would stay where it is for ever.
     checks.rising(&[("storage.protect", storage.protect_l), ("storage.restart", storage.restart_l), high]);
-    if matches!(storage.fill, Fill::FloatSwitch { .. }) {
+    if storage.fill.floats_l().is_some() {
         checks.rising(&[("storage.protect", storage.protect_l), low]);
     }
     checks.rising(&[low, high]);
-    checks.range("storage.fill_flow", flow_lps, 1e-6, 1e4);
-    checks.range("storage.fill_full_flow_pressure", full_flow_kpa, 1.0, 3_000.0);
+    if let Some((flow_lps, full_flow_kpa)) = storage.fill.valve() {
+        checks.range("storage.fill_flow", flow_lps, 1e-6, 1e4);
+        checks.range("storage.fill_full_flow_pressure", full_flow_kpa, 1.0, 3_000.0);
+    }
 }
 
 fn check_delivery(mut checks: PartChecks<'_>, delivery: &Delivery, water: &Water) {

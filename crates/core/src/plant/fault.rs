@@ -149,6 +149,18 @@ pub enum Fault {
         /// Its index.
         supply: usize,
     },
+    /// Storage is to be filled by a membrane unit that is not there, or by a valve while there is a unit.
+    #[error("a membrane unit fills storage by its floats, and only it does")]
+    MembraneAndFill,
+    /// A membrane unit rejects into a supply that is no basin, or that cannot be cut off from the plant.
+    #[error("a membrane unit can reject into a standby cistern or pond only, not into supply {supply}")]
+    RejectToNoBasin {
+        /// Its index.
+        supply: usize,
+    },
+    /// A pump of a membrane unit must have a head to give.
+    #[error("the membrane unit's pump has a constant flow and no head")]
+    MembranePumpWithoutHead,
     /// A pump needs a pressure tank.
     #[error("a pump needs a pressure tank behind it")]
     NoPressureTank,

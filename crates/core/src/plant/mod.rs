@@ -10,6 +10,7 @@ pub use self::fault::{Fault, Of, Place};
 pub use self::warning::Warning;
 
 use crate::delivery::Delivery;
+use crate::membrane::Membrane;
 use crate::outlet::{Header, Outlet, Role};
 use crate::pressure_tank::PressureTank;
 use crate::storage::Storage;
@@ -36,6 +37,8 @@ pub struct Parts {
     /// What a pressure-reducing valve behind the raw line's treatment lets the buildings there have at most; `None` where there
     /// is none.
     pub reducer_kpa: Option<f64>,
+    /// The membrane unit that makes the water in storage.
+    pub membrane: Option<Membrane>,
     /// Storage and the delivery pump behind it; `None` where the house hangs on the raw header's line.
     pub store: Option<Store>,
     /// Buildings, raw loads, backwashes and leaks.

@@ -64,10 +64,21 @@ impl Look {
 /// Parts that stand on each other: the pumps of supplies in the order of the plant,
 pub(crate) const PUMPS: [Look; MOST_SUPPLIES] =
     [Look::solid(WATER), Look::hatched(Ink::solid(86, 180, 233)), Look::solid(Ink::solid(0, 0, 0))];
+/// the pump of the membrane unit,
+pub(crate) const MEMBRANE: Look = Look::hatched(HELD);
 /// the delivery pump,
 pub(crate) const DELIVERY: Look = Look::solid(Ink::solid(204, 121, 167));
 /// and ultraviolet lamps. Each solid one has a grey of its own.
 pub(crate) const LAMPS: Look = Look::solid(Ink::solid(240, 228, 66));
+
+/// What became of the water in a membrane unit: product for storage,
+pub(crate) const PRODUCT: Look = Look::solid(WATER);
+/// reject,
+pub(crate) const REJECT: Look = DELIVERY;
+/// flushes and product to waste,
+pub(crate) const FLUSH: Look = LAMPS;
+/// and what went round once more.
+pub(crate) const RECYCLED: Look = PUMPS[1];
 
 #[cfg(test)]
 mod tests {
@@ -80,11 +91,12 @@ mod tests {
             let (r, g, b) = ink.rgb;
             0.299 * f64::from(r) + 0.587 * f64::from(g) + 0.114 * f64::from(b)
         };
-        let all = [PUMPS.as_slice(), &[DELIVERY, LAMPS]].concat();
-        for (index, a) in all.iter().enumerate() {
-            for b in &all[..index] {
-                let apart = (grey(a.ink) - grey(b.ink)).abs();
-                assert!(a.hatched != b.hatched || apart > 40.0, "{a:?} and {b:?} are {apart} apart");
+        for all in [[PUMPS.as_slice(), &[MEMBRANE, DELIVERY, LAMPS]].concat(), vec![PRODUCT, REJECT, FLUSH, RECYCLED]] {
+            for (index, a) in all.iter().enumerate() {
+                for b in &all[..index] {
+                    let apart = (grey(a.ink) - grey(b.ink)).abs();
+                    assert!(a.hatched != b.hatched || apart > 40.0, "{a:?} and {b:?} are {apart} apart");
+                }
             }
         }
     }

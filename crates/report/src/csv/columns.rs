@@ -1,6 +1,7 @@
 //! The columns of `minutes.csv`. A key alone is of the whole plant, `key:NAME` of the part of that name.
 
 use springhouse_core::incident::IncidentKind;
+use springhouse_core::membrane::Membrane;
 use springhouse_core::observe::{OutletTotals, SupplyTotals, Totals};
 use springhouse_core::outlet::{Header, Role};
 use springhouse_core::quality::Constituent;
@@ -8,7 +9,7 @@ use springhouse_core::supply::{Source, Supply};
 use springhouse_sim::{Row, names};
 
 use crate::numbers::{J_PER_KWH, fixed};
-use crate::{Run, calendar};
+use crate::{Run, calendar, days};
 
 /// A drive at rest takes a ten-thousandth of a kilowatt hour in a minute: fewer would not add up to the summary's figures.
 const KWH_DECIMALS: usize = 9;
@@ -55,6 +56,7 @@ pub(super) fn all<'a>(run: &Run<'a>) -> Vec<Column<'a>> {
     for (index, supply) in run.scenario.plant.supplies.iter().enumerate() {
         columns.extend(of_supply(run, index, supply));
     }
+    columns.extend(run.scenario.plant.membrane.as_ref().map(of_membrane).into_iter().flatten());
     columns
 }
 
@@ -142,6 +144,9 @@ fn of_supply<'a>(run: &Run<'a>, index: usize, supply: &'a Supply) -> Vec<Column<
         columns.extend(basin.top_up.as_ref().map(|_| litres("topped_up_l", |totals| totals.topped_up_l)));
         columns.push(litres("spilled_l", |totals| totals.spilled_l));
     }
+    if run.scenario.plant.membrane.as_ref().is_some_and(|membrane| membrane.reject_to == Some(index)) {
+        columns.push(litres("returned_l", |totals| totals.returned_l));
+    }
     if run.scenario.incidents.iter().any(|incident| leaks_back(incident.kind, index)) {
         columns.push(litres("leaked_back_l", |totals| totals.leaked_back_l));
     }
@@ -151,6 +156,26 @@ fn of_supply<'a>(run: &Run<'a>, index: usize, supply: &'a Supply) -> Vec<Column<
         columns.push(Column { key: key("starts"), cell: Box::new(starts) });
         columns.push(Column::energy(key("pump_kwh"), move |totals| totals.supplies[index].pump_j));
     }
+    columns
+}
+
+/// All of the membrane unit.
+fn of_membrane<'a>(membrane: &Membrane) -> Vec<Column<'a>> {
+    let key = |key: &str| format!("{key}:{}", names::MEMBRANE);
+    let mut columns = vec![
+        Column::now(key("on"), 0, |row| f64::from(u8::from(row.membrane.on))),
+        Column::now(key("loop_salt_mg_l"), 3, |row| row.membrane.loop_salt_mg_l),
+        Column::now(key("product_salt_mg_l"), 3, |row| row.membrane.product_salt_mg_l),
+        Column::litres(key("feed_l"), |totals| totals.taken_l),
+        Column::litres(key("product_l"), |totals| totals.filled_l),
+        Column::litres(key("diverted_l"), |totals| totals.membrane.diverted_l),
+        Column::litres(key("reject_l"), days::rejected_l),
+        Column::litres(key("flushed_l"), |totals| totals.membrane.flushed_l),
+        Column::litres(key("recycle_l"), |totals| totals.membrane.recycled_l),
+        Column::gain(key("run_s"), 3, |totals| totals.membrane.run_s),
+    ];
+    columns
+        .extend(membrane.unit.pump.as_ref().map(|_| Column::energy(key("pump_kwh"), |totals| totals.membrane.pump_j)));
     columns
 }
 

@@ -7,7 +7,7 @@ use springhouse_sim::names;
 
 use crate::chart::axis::{TimeAxis, ValueAxis};
 use crate::chart::bars::Bars;
-use crate::chart::ink::{DELIVERY, LAMPS, PUMPS};
+use crate::chart::ink::{DELIVERY, LAMPS, MEMBRANE, PUMPS};
 use crate::chart::{Area, Look, MARGIN, Page, WIDTH};
 use crate::numbers::{J_PER_KWH, Scale, fixed, percent};
 use crate::{Run, days, text};
@@ -41,6 +41,9 @@ fn parts(run: &Run<'_>) -> Vec<Part> {
             part(names::pump(plant, i), look, &|totals| totals.supplies.get(i).map_or(0.0, |supply| supply.pump_j))
         })
         .collect();
+    if plant.membrane.as_ref().is_some_and(|membrane| membrane.unit.pump.is_some()) {
+        parts.push(part(names::MEMBRANE_PUMP.to_owned(), MEMBRANE, &|totals| totals.membrane.pump_j));
+    }
     if plant.store.is_some() {
         parts.push(part(names::DELIVERY_PUMP.to_owned(), DELIVERY, &|totals| totals.delivery_j));
     }
@@ -59,7 +62,7 @@ pub(super) fn page(run: &Run<'_>) -> Page {
     let axis = TimeAxis { left: LEFT, right: RIGHT, first_day: run.first_day, days: run.outcome.summary.days };
     let bars = Bars::new(&axis);
     page.y += 12.0;
-    page.heading(&format!("Electricity, kWh a {}", bars.each.name()));
+    page.heading(&format!("Electricity, kWh {}", bars.each.per()));
     page.y += 4.0;
     let stacked: Vec<(Look, Vec<f64>)> = parts.iter().map(|part| (part.look, bars.sums(&part.kwh))).collect();
     let area = Area::new(LEFT, page.y, RIGHT, page.y + HEIGHT);

@@ -2,6 +2,7 @@
 
 mod energy;
 mod levels;
+mod membrane;
 mod pump;
 mod run_outs;
 
@@ -47,13 +48,15 @@ impl Plot {
 
 /// All plots of a run.
 #[must_use]
-pub fn all(run: &Run<'_>) -> [Plot; 4] {
-    [
+pub fn all(run: &Run<'_>) -> Vec<Plot> {
+    let mut plots = vec![
         Plot { name: "levels", page: levels::page(run) },
         Plot { name: "pump", page: pump::page(run) },
         Plot { name: "run-outs", page: run_outs::page(run) },
         Plot { name: "energy", page: energy::page(run) },
-    ]
+    ];
+    plots.extend(membrane::page(run).map(|page| Plot { name: "membrane", page }));
+    plots
 }
 
 /// How often pressure was low and for how long in all; as so much a day only where it was on most days.

@@ -2,7 +2,7 @@
 
 use jiff::civil::date;
 use springhouse_core::delivery::Delivery;
-use springhouse_core::observe::{Event, EventKind, OutletTotals, Part, Totals, Trouble};
+use springhouse_core::observe::{Event, EventKind, MembraneNow, OutletTotals, Part, Totals, Trouble};
 use springhouse_core::outlet::{Header, Outlet, Role};
 use springhouse_core::plant::{Parts, Plant, Store};
 use springhouse_core::pressure_tank::PressureTank;
@@ -91,6 +91,7 @@ pub(crate) fn plant(outlets: &[(&str, Role)], with_store: bool, wells: &[&str]) 
         pressure_tank: Some(tank(300.0, 266.0)),
         stages: Vec::new(),
         reducer_kpa: None,
+        membrane: None,
         store: with_store.then(store),
         outlets: outlets.collect(),
         water,
@@ -141,6 +142,7 @@ fn rows(days: u32, grid_min: u32, with_store: bool, outlets: usize) -> Vec<Row> 
             lowest_house_kpa: if with_store { delivery_kpa } else { raw_kpa } - 15.0,
             wanted_lps: drawn / 60.0,
             carried: [350.0, 0.0, 0.0, 0.0, 0.0, 0.0],
+            membrane: MembraneNow::default(),
             totals,
         });
         totals.supplies[0].pumped_l += minutes * filled;
@@ -198,6 +200,7 @@ fn summary(scenario: &Scenario, days: u32) -> Summary {
             given_l: 5_400.0,
             inflow_l: 5_420.0,
             topped_up_l: None,
+            returned_l: None,
             leaked_back_l: None,
             spilled_l: None,
             starts: Some(9 * u64::from(days)),
@@ -217,6 +220,7 @@ fn summary(scenario: &Scenario, days: u32) -> Summary {
         }],
         change_over: None,
         treatment: Vec::new(),
+        membrane: None,
         storage: None,
         well: Some(WellSummary {
             pumped_l: 5_400.0,
@@ -235,6 +239,7 @@ fn summary(scenario: &Scenario, days: u32) -> Summary {
         energy: Energy {
             total_kwh: 9.84,
             well_pump_kwh: Some(7.12),
+            membrane_pump_kwh: None,
             delivery_kwh: with_store.then_some(2.72),
             parts: parts(with_store),
             highest_minute_w: 1_150.0,
@@ -267,6 +272,7 @@ pub(crate) fn sound(days: u32, outlets: &[(&str, Role)], with_store: bool, grid_
         dated_draws: Vec::new(),
         rain: Vec::new(),
         prices_per_m3: Vec::new(),
+        membrane_design: None,
     };
     let mut events = Vec::new();
     for day in 0..i64::from(days) {

@@ -5,6 +5,7 @@
 mod files;
 mod invented;
 mod layout;
+mod membrane;
 mod plots;
 mod reference;
 mod supplied;

@@ -11,6 +11,7 @@ use springhouse_scenario::Units;
 use springhouse_sim::FindingKind;
 
 use crate::invented::{HOUSES, sound, troubled};
+use crate::membrane::{into_a_pond, starved};
 use crate::supplied::supplied;
 
 fn reference() -> String {
@@ -49,7 +50,11 @@ fn next_event(kind: EventKind) -> Option<EventKind> {
         K::LowLevelClears => K::SuctionLost,
         K::SuctionLost => K::SuctionRegained,
         K::SuctionRegained => K::TankEmpties,
-        K::TankEmpties => K::FillOpens,
+        K::TankEmpties => K::MembraneStarts,
+        K::MembraneStarts => K::MembraneStops,
+        K::MembraneStops => K::MembraneTrips,
+        K::MembraneTrips => K::MembraneLocksOut,
+        K::MembraneLocksOut => K::FillOpens,
         K::FillOpens => K::FillShuts,
         K::FillShuts => K::ProtectStop,
         K::ProtectStop => K::ProtectClears,
@@ -110,7 +115,12 @@ fn next_finding(kind: FindingKind) -> Option<FindingKind> {
         K::Untreated => K::Spent,
         K::Spent => K::LongRun,
         K::LongRun => K::ServiceDue,
-        K::ServiceDue => return None,
+        K::ServiceDue => K::MembraneLockedOut,
+        K::MembraneLockedOut => K::MembraneTrips,
+        K::MembraneTrips => K::MembraneChlorinated,
+        K::MembraneChlorinated => K::RejectReturned,
+        K::RejectReturned => K::SaltyStorage,
+        K::SaltyStorage => return None,
     })
 }
 
@@ -123,11 +133,14 @@ fn table(write: impl FnOnce(&mut Vec<u8>)) -> Vec<Vec<String>> {
 
 #[test]
 fn every_key_of_the_summary_is_told() {
-    let summary = serde_json::from_str(&json::summary(&troubled().outcome.summary).unwrap()).unwrap();
     let mut keys = BTreeSet::new();
-    keys_of(&summary, &mut keys);
+    for case in [troubled(), into_a_pond(1), starved(1)] {
+        let summary = serde_json::from_str(&json::summary(&case.outcome.summary).unwrap()).unwrap();
+        keys_of(&summary, &mut keys);
+    }
     // The invented week has every part that a scenario may lack.
     assert!(keys.contains("lowest_storage_at") && keys.contains("raw_short_l") && keys.contains("limit"));
+    assert!(keys.contains("returned_l") && keys.contains("locked_out_at") && keys.contains("loop_salt_mg_l"));
     assert_told(keys.iter().map(String::as_str));
 }
 
@@ -144,6 +157,7 @@ fn every_column_is_told() {
     told(&sound(1, &HOUSES, true, 60).run(Units::Us));
     told(&sound(1, &HOUSES, false, 60).run(Units::Us));
     told(&supplied(1).run(Units::Us));
+    told(&into_a_pond(1).run(Units::Us));
 }
 
 #[test]

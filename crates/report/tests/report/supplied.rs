@@ -76,6 +76,7 @@ fn totals(index: u32, rows: f64) -> SupplyTotals {
         pumped_l: each(1),
         inflow_l: each(2),
         topped_up_l: each(3),
+        returned_l: 0.0,
         leaked_back_l: each(4),
         spilled_l: each(5),
         pump_j: 3.6e6 * each(6),

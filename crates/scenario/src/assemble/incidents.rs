@@ -11,7 +11,7 @@ use super::draws::unknown_outlet;
 use super::kinds::{Kind, refuse_foreign};
 use super::outlets::Names;
 use super::pump::share_from;
-use super::{place, positive, stages, wanted_lps};
+use super::{place, positive, stages, supplies, wanted_lps};
 use crate::diagnostic::Diagnostic;
 use crate::scenario::{DatedDraw, DatedIncident};
 use crate::sections::{Incident, IncidentWord, ScenarioFile, SupplyWord};
@@ -93,6 +93,10 @@ impl Case<'_> {
                 self.there(file.delivery.is_some(), "delivery pump that could be out of order", "`delivery`", reader)?;
                 IncidentKind::DeliveryPumpOut
             }
+            Word::Membrane => {
+                self.there(file.membrane.is_some(), "membrane unit that could be out of order", "`membrane`", reader)?;
+                IncidentKind::MembraneOut
+            }
             Word::WornPump => {
                 let supply = self.supply(true, reader);
                 let speed = self.key("speed", self.incident.speed.as_ref(), reader);
@@ -145,17 +149,8 @@ impl Case<'_> {
 
     fn supply(&self, pumped: bool, reader: &mut Reader<'_>) -> Option<usize> {
         let supply = self.key("supply", self.incident.supply.as_ref(), reader)?;
-        let words = SupplyWord::of(self.file);
+        let index = supplies::index(self.file, supply, reader)?;
         let word = supply.value.word();
-        let Some(index) = words.iter().position(|word| *word == supply.value) else {
-            let known: Vec<_> = words.iter().map(|word| format!("\"{}\"", word.word())).collect();
-            reader.tell(
-                Diagnostic::error(format!("there is no {word} in this plant"))
-                    .at(supply.place, format!("no section `{}`", supply.value.section()))
-                    .note(format!("known: {}", known.join(", "))),
-            );
-            return None;
-        };
         if pumped && supply.value.pump().is_none() {
             reader.tell(
                 Diagnostic::error(format!("a {word} has no pump and no check valve that are simulated"))

@@ -143,6 +143,30 @@ pub(super) fn delivery(
     })
 }
 
+/// The pump of a membrane unit.
+pub(super) fn membrane(
+    section: &sections::MembranePump,
+    header: Stretch,
+    water: &Water,
+    reader: &mut Reader<'_>,
+) -> Option<(PumpCurve, PumpPower)> {
+    let keys = PumpKeys {
+        section: "membrane.pump",
+        fields: sections::MembranePump::SECTION,
+        header,
+        curve: Some(&section.curve),
+        constant_flow: None,
+        power: section.power.as_ref(),
+        efficiency: section.efficiency.as_ref(),
+        best_flow: section.best_flow.as_ref(),
+        motor: section.motor.as_ref(),
+        motor_efficiency: section.motor_efficiency.as_ref(),
+    };
+    let curve = curve(&keys, reader)?;
+    let power = power(&keys, &curve, water, reader)?;
+    Some((curve, power))
+}
+
 fn curve(keys: &PumpKeys<'_>, reader: &mut Reader<'_>) -> Option<PumpCurve> {
     let given = [("curve", place(keys.curve)), ("constant_flow", place(keys.constant_flow))];
     if refuse_several(keys.section, &given, reader) {

@@ -11,7 +11,7 @@ use springhouse_core::time::Span;
 use springhouse_core::town_line::TownLine;
 use springhouse_core::water::Water;
 
-use super::{at_most, positive, pump, well};
+use super::{analysis, at_most, positive, pump, well};
 use crate::diagnostic::Diagnostic;
 use crate::scenario::RainFile;
 use crate::sections::{self, BasinCutoff, ScenarioFile, SupplyWord, TopUp, WellPump};
@@ -53,15 +53,13 @@ pub(super) fn supplies(file: &ScenarioFile, water: &Water, reader: &mut Reader<'
 
 fn supply(word: SupplyWord, file: &ScenarioFile, water: &Water, reader: &mut Reader<'_>) -> Option<Supply> {
     let (source, quality, standby) = match word {
-        SupplyWord::Well => from_well(word, file.well.as_ref()?, file.well_pump.as_ref(), water, reader)?,
-        SupplyWord::SecondWell => {
-            from_well(word, file.second_well.as_ref()?, file.second_well_pump.as_ref(), water, reader)?
-        }
+        SupplyWord::Well | SupplyWord::SecondWell => from_well(word, file, water, reader)?,
         SupplyWord::Cistern => from_cistern(file, water, reader)?,
         SupplyWord::Pond => from_pond(file, water, reader)?,
         SupplyWord::TownLine => {
             let section = file.town_line.as_ref()?.value.0.as_ref()?;
-            (Source::TownLine(town_line(section, reader)?), section.water.quality(), section.standby.value)
+            let quality = section.water.quality(analysis::of(word, file).as_ref());
+            (Source::TownLine(town_line(section, reader)?), quality, section.standby.value)
         }
     };
     Some(Supply { name: word.word().to_owned(), source, quality, standby })
@@ -69,16 +67,35 @@ fn supply(word: SupplyWord, file: &ScenarioFile, water: &Water, reader: &mut Rea
 
 fn from_well(
     word: SupplyWord,
-    section: &At<Tried<sections::Well>>,
-    pump: Option<&At<Tried<WellPump>>>,
+    file: &ScenarioFile,
     water: &Water,
     reader: &mut Reader<'_>,
 ) -> Option<(Source, Quality, bool)> {
+    let (section, pump) = match word {
+        SupplyWord::SecondWell => (file.second_well.as_ref()?, file.second_well_pump.as_ref()),
+        _ => (file.well.as_ref()?, file.well_pump.as_ref()),
+    };
     let name = word.pump().unwrap_or_default();
     let well = section.value.0.as_ref().and_then(|well| well::well(word.section(), well, section.place, reader));
     let pump = pump.and_then(|pump| pump::supply_pump(name, pump.value.0.as_ref()?, pump.place, water, reader));
     let section = section.value.0.as_ref()?;
-    Some((Source::Well { well: well?, pump: pump? }, section.water.quality(), section.standby.value))
+    let quality = section.water.quality(analysis::of(word, file).as_ref());
+    Some((Source::Well { well: well?, pump: pump? }, quality, section.standby.value))
+}
+
+/// The index of a supply that is named; tells where it is not there.
+pub(super) fn index(file: &ScenarioFile, supply: &At<SupplyWord>, reader: &mut Reader<'_>) -> Option<usize> {
+    let words = SupplyWord::of(file);
+    let found = words.iter().position(|word| *word == supply.value);
+    if found.is_none() {
+        let known: Vec<_> = words.iter().map(|word| format!("\"{}\"", word.word())).collect();
+        reader.tell(
+            Diagnostic::error(format!("there is no {} in this plant", supply.value.word()))
+                .at(supply.place, format!("no section `{}`", supply.value.section()))
+                .note(format!("known: {}", known.join(", "))),
+        );
+    }
+    found
 }
 
 /// The keys that a cistern and a pond have.
@@ -114,14 +131,16 @@ fn from_cistern(file: &ScenarioFile, water: &Water, reader: &mut Reader<'_>) -> 
     let section = file.cistern.as_ref()?.value.0.as_ref()?;
     let basin = basin(&basin_keys!(section, Cistern, 1.0));
     let pump = basin_pump("cistern.pump", &section.pump, water, reader)?;
-    Some((Source::Basin { basin, pump }, section.water.quality(), section.standby.value))
+    let quality = section.water.quality(analysis::of(SupplyWord::Cistern, file).as_ref());
+    Some((Source::Basin { basin, pump }, quality, section.standby.value))
 }
 
 fn from_pond(file: &ScenarioFile, water: &Water, reader: &mut Reader<'_>) -> Option<(Source, Quality, bool)> {
     let section = file.pond.as_ref()?.value.0.as_ref()?;
     let basin = basin(&basin_keys!(section, Pond, section.shape.value.0));
     let pump = basin_pump("pond.pump", &section.pump, water, reader)?;
-    Some((Source::Basin { basin, pump }, section.water.quality(), section.standby.value))
+    let quality = section.water.quality(analysis::of(SupplyWord::Pond, file).as_ref());
+    Some((Source::Basin { basin, pump }, quality, section.standby.value))
 }
 
 fn basin_pump(

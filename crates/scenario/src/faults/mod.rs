@@ -128,6 +128,9 @@ impl<'a> Faults<'a> {
             | Fault::NoFirstSupply
             | Fault::FeedTogether { .. }
             | Fault::NoChangeOver { .. }
+            | Fault::MembraneAndFill
+            | Fault::RejectToNoBasin { .. }
+            | Fault::MembranePumpWithoutHead
             | Fault::NoPressureTank => self.of_whole(fault, parts),
             Fault::TooManyOutlets { found } => {
                 let title = format!("{found} buildings and raw loads are more than the {MOST_OUTLETS} that can be run");
@@ -195,6 +198,9 @@ impl<'a> Faults<'a> {
         let own = match (lower.of, lower.key, upper.key) {
             (Of::Source(_), "cutoff.stop", _) => {
                 Some("the pump stops at `stop` and may run again at the fuller `restart`")
+            }
+            (Of::Plant, "membrane.floats.start", _) => {
+                Some("the unit is called at `start` and stopped at the fuller `stop`")
             }
             (Of::Pump(_), _, "set_pressure") => {
                 Some("the pump wakes, and the pressure tank gives water, below the pressure it holds")
@@ -300,8 +306,38 @@ impl<'a> Faults<'a> {
                         Format::Json => "add:\n\"change_over\": { \"after\": \"10 min\" }",
                     })
             }
+            Fault::RejectToNoBasin { supply } => self.reject_to_no_basin(supply, parts),
+            Fault::MembranePumpWithoutHead => Diagnostic::error("the pump of the membrane unit has no head to give")
+                .at(self.key("membrane.pump.curve").place, "no head")
+                .help("its data sheet gives head against flow"),
+            Fault::MembraneAndFill => {
+                Diagnostic::error("a membrane unit and a valve cannot both fill the storage tank")
+                    .at(self.key("membrane").place, "fills it")
+                    .help("leave out the valve's float, or the unit")
+            }
             _ => Diagnostic::error(fault.to_string()),
         }
+    }
+
+    /// What a unit rejects may run only into open water that can be cut off from the plant.
+    fn reject_to_no_basin(&self, supply: usize, parts: &Parts) -> Diagnostic {
+        let word = self.word(supply).map_or("", SupplyWord::word);
+        let basin = parts.supplies.get(supply).is_some_and(|it| it.source.basin().is_some());
+        let title = if basin {
+            format!("the membrane unit rejects into a {word} that feeds the plant: its salt would come back")
+        } else {
+            format!("the membrane unit cannot reject into a {word}")
+        };
+        let fault = Diagnostic::error(title).at(self.key("membrane.reject_to").place, "where the reject goes");
+        if !basin {
+            return fault
+                .help("name a cistern or pond that is a standby, or leave `reject_to` out: it then goes to a drain");
+        }
+        let change_over = if self.file.change_over.is_some() { "" } else { ", and add [change_over]" };
+        fault.at(self.header(supply), "feeds the plant all the time").help(format!(
+            "let it be standby = true{change_over}: while it stands in, the reject goes to the drain; \
+             without `after` it comes in by hand only"
+        ))
     }
 
     fn standby(&self, supply: usize) -> Key<'a> {

@@ -22,16 +22,17 @@ pub(super) struct Key<'a> {
 }
 
 /// Keys that may be given by another one of their part.
-const OTHER_KEYS: [(&str, &str); 5] = [
+const OTHER_KEYS: [(&str, &str); 6] = [
     ("casing_diameter", "casing_storage"),
     ("specific_capacity", "test"),
     ("water_entry", "pump_depth"),
     ("site.density", "site.water_temperature"),
     ("site.viscosity", "site.water_temperature"),
+    ("membrane.temperature", "site.water_temperature"),
 ];
 
 /// Keys that may not exceed another one of their part.
-const LIMITS: [(&str, &str); 14] = [
+const LIMITS: [(&str, &str); 16] = [
     ("start_drawdown", "pump_depth"),
     ("start", "volume"),
     ("intake", "volume"),
@@ -45,6 +46,8 @@ const LIMITS: [(&str, &str); 14] = [
     ("storage.float_switch.stop", "storage.volume"),
     ("storage.float_valve.open", "storage.volume"),
     ("storage.float_valve.shut", "storage.volume"),
+    ("membrane.floats.start", "storage.volume"),
+    ("membrane.floats.stop", "storage.volume"),
     ("delivery.start_pressure", "delivery.set_pressure"),
 ];
 
@@ -55,7 +58,14 @@ const WATER_KEYS: [&str; 6] = ["salt", "solids", "iron", "hardness", "chlorine",
 const DRIVE_KEYS: [&str; 5] = ["set_pressure", "wake_pressure", "sleep_flow", "sleep_delay", "standby_power"];
 
 /// Base units of the scenario's key in one of the core's unit, where these differ.
-const SCALES: [(&str, f64); 3] = [("path", 0.01), ("lamp_hours", 3_600.0), ("lamp_life", 3_600.0)];
+const SCALES: [(&str, f64); 5] = [
+    ("path", 0.01),
+    ("lamp_hours", 3_600.0),
+    ("lamp_life", 3_600.0),
+    // Litres a second at 1 kPa to cubic metres an hour at 1 bar.
+    ("membrane.valves.reject", 36.0),
+    ("membrane.valves.recycle", 36.0),
+];
 
 /// The core's number for a key, in base units of the scenario.
 pub(super) fn in_base(place: Place, value: f64) -> f64 {

@@ -58,6 +58,8 @@ const CUBIC_FOOT_L: f64 = 28.316_846_592;
 const POUND_G: f64 = 453.592_37;
 /// Grams in a grain, of which a pound has 7000.
 const GRAIN_G: f64 = POUND_G / 7_000.0;
+/// Litres an hour through a square metre in a gallon a day through a square foot.
+const GFD_L_M2_H: f64 = US_GALLON_L / (24.0 * FOOT_M * FOOT_M);
 const PPM: Unit = unit("ppm", &["parts/million"], 1.0, "mg/L");
 const GRAMS_PER_CUBIC_METRE: Unit = unit("g/m3", &["grams/cubic metre", "grams/cubic meter"], 1.0, "ppm");
 const MINUTE_S: f64 = 60.0;
@@ -288,10 +290,48 @@ pub static PRICE: Dimension = Dimension {
     ],
 };
 
+/// Flows through an area of membrane; base litre an hour through a square metre.
+pub static FLUX: Dimension = Dimension {
+    what: "a flux",
+    least: Some(0.0),
+    units: &[
+        unit("L/m2/h", &["LMH", "L/(m2 h)", "L/(m2·h)", "L/m2·h"], 1.0, "gfd"),
+        unit("gfd", &["gal/ft2/day"], GFD_L_M2_H, "L/m2/h"),
+    ],
+};
+
+/// Permeabilities of membranes to water; base litre an hour through a square metre at 1 bar.
+pub static PERMEABILITY: Dimension = Dimension {
+    what: "a permeability",
+    least: Some(0.0),
+    units: &[
+        unit("L/m2/h/bar", &["LMH/bar", "L/(m2 h bar)", "L/(m2·h·bar)"], 1.0, "gfd/psi"),
+        unit("gfd/psi", &["gal/ft2/day/psi"], GFD_L_M2_H * 100.0 / PSI_KPA, "L/m2/h/bar"),
+    ],
+};
+
+/// Flow coefficients of valves; base cubic metre an hour at 1 bar.
+pub static FLOW_COEFFICIENT: Dimension = Dimension {
+    what: "a flow coefficient",
+    least: Some(0.0),
+    units: &[
+        unit("Kv", &["m3/h at 1 bar"], 1.0, "Cv"),
+        // (m3/h in a gpm) / sqrt(bar in a psi).
+        unit("Cv", &["gpm at 1 psi"], 0.864_977_655_442_301_8, "Kv"),
+    ],
+};
+
+/// Courses of permeabilities over temperature; base kelvin.
+pub static TEMPERATURE_CONSTANT: Dimension = Dimension {
+    what: "a temperature constant",
+    least: Some(0.0),
+    units: &[exact(unit("K", &["kelvin", "kelvins"], 1.0, "K"))],
+};
+
 /// Every table, to say of which dimension a misplaced unit is.
 ///
 /// Differences of temperatures come after temperatures, whose units they share.
-pub static ALL: [&Dimension; 19] = [
+pub static ALL: [&Dimension; 23] = [
     &LENGTH,
     &VOLUME,
     &FLOW,
@@ -310,6 +350,10 @@ pub static ALL: [&Dimension; 19] = [
     &HARDNESS,
     &DOSE,
     &PRICE,
+    &FLUX,
+    &PERMEABILITY,
+    &FLOW_COEFFICIENT,
+    &TEMPERATURE_CONSTANT,
     &TEMPERATURE_DIFFERENCE,
 ];
 

@@ -15,6 +15,8 @@ choice! {
         Supply = "supply out",
         /// The delivery pump does not run.
         DeliveryPump = "delivery pump out",
+        /// The membrane unit does not run.
+        Membrane = "membrane out",
         /// A pump is worn.
         WornPump = "worn pump",
         /// A check valve lets water back into its source.
@@ -47,6 +49,7 @@ section! {
     /// | `well pump out` | the well pump does not run | |
     /// | `supply out` | a supply gives nothing: its pump does not run, or the main is shut | `supply` |
     /// | `delivery pump out` | the delivery pump does not run | |
+    /// | `membrane out` | the membrane unit does not run; as it is put back, a lock-out is reset | |
     /// | `worn pump` | a supply's pump works like a new one that turns slower | `supply`, `speed` |
     /// | `check valve leaks` | water runs back into the source while the pump stands still | `supply`, `flow` |
     /// | `low precharge` | the pressure tank has less air than it should | `precharge` |

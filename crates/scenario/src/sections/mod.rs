@@ -1,7 +1,9 @@
 //! The sections of a scenario file and their keys.
 
+mod analysis;
 mod draw;
 mod incident;
+mod membrane;
 mod outlet;
 mod store;
 mod supply;
@@ -11,8 +13,10 @@ mod well;
 
 use jiff::civil::Date;
 
+pub(crate) use self::analysis::Analysis;
 pub(crate) use self::draw::{Draw, DrawWord, Log, Valve, Weekday};
 pub(crate) use self::incident::{Incident, IncidentWord};
+pub(crate) use self::membrane::{Element, Membrane, MembranePump, Plate, Readings, Valves};
 pub(crate) use self::outlet::{Building, FedBy, RawLoad};
 pub(crate) use self::store::{Delivery, Storage};
 pub(crate) use self::supply::{
@@ -72,7 +76,9 @@ section! {
         list stage: Tried<At<Stage>>;
         /// A valve behind the raw line's treatment that limits the pressure in the buildings there.
         optional pressure_reducer: Tried<PressureReducer> = "set_pressure", "no such valve";
-        /// A storage tank, filled from the pressure tank through an air gap.
+        /// A membrane unit behind the raw line's treatment, which makes the water in storage.
+        optional membrane: Tried<Membrane> = "elements", "no such unit";
+        /// A storage tank, filled through an air gap.
         optional storage: Tried<Storage> = "", "no storage: the house hangs on the pressure tank";
         /// The pump behind the storage tank; goes together with `storage`.
         optional delivery: Tried<Delivery> = "", "no delivery pump";

@@ -5,9 +5,10 @@ use crate::quantity::{Duration, Flow, Length, Power, Pressure, Share, Volume};
 use crate::typed::{Level, section};
 
 section! {
-    /// A storage tank, filled from the pressure tank through an air gap. Levels are volumes or shares of its volume.
+    /// A storage tank, filled through an air gap. Levels are volumes or shares of its volume.
     ///
-    /// How it is filled: either `[storage.float_switch]` or `[storage.float_valve]`.
+    /// How it is filled: from the raw line by `[storage.float_switch]` or `[storage.float_valve]`, or by a `[membrane]` unit,
+    /// which has floats of its own.
     Storage {
         /// Water it holds to the overflow.
         required volume: Volume = "1500 gal";
@@ -18,13 +19,13 @@ section! {
         /// Water at which a stopped delivery pump may run again.
         default restart: Level = "10 %";
         /// Flow of the open fill valve.
-        required fill_flow: Flow = "3 gpm";
+        optional fill_flow: Flow = "3 gpm", "needed with `float_switch` or `float_valve`";
         /// Pressure from which the open valve passes all of that flow.
         default fill_full_flow_pressure: Pressure = "15 psi";
         /// A float switch with a solenoid valve: open or shut.
-        optional float_switch: FloatSwitch = "", "`float_valve`";
+        optional float_switch: FloatSwitch = "", "`float_valve` or `membrane`";
         /// A mechanical float valve: throttles as the tank becomes full.
-        optional float_valve: FloatValve = "", "`float_switch`";
+        optional float_valve: FloatValve = "", "`float_switch` or `membrane`";
     }
 }
 

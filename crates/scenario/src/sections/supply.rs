@@ -1,7 +1,7 @@
 //! Supplies beside the wells, how they change over, and the pressure tank.
 
-use super::WellPump;
 use super::water::{CisternWater, PondWater, TownWater};
+use super::{Analysis, WellPump};
 use crate::quantity::{Area, Duration, Flow, Length, Pressure, Price, Share, Volume};
 use crate::typed::{File, Level, Number, Tried, Whole, choice, section};
 
@@ -40,6 +40,8 @@ section! {
         default standby: bool = "false";
         /// What its water carries.
         section water: CisternWater;
+        /// What a laboratory found in it.
+        optional analysis: Analysis = "", "not known";
         /// The pump that takes from it; its keys are those of `well_pump`.
         required pump: Tried<WellPump> = "curve motor cut_in cut_out";
         /// The roof that fills it.
@@ -70,6 +72,8 @@ section! {
         default standby: bool = "false";
         /// What its water carries.
         section water: PondWater;
+        /// What a laboratory found in it.
+        optional analysis: Analysis = "", "not known";
         /// The pump that takes from it; its keys are those of `well_pump`.
         required pump: Tried<WellPump> = "curve motor cut_in cut_out";
         /// A valve that tops it up from the raw header, through an air gap, while another supply feeds that.
@@ -132,6 +136,8 @@ section! {
         default standby: bool = "false";
         /// What its water carries.
         section water: TownWater;
+        /// What a laboratory found in it.
+        optional analysis: Analysis = "", "not known";
         /// What its water costs, in your money.
         optional price: Price = "9 /kgal", "nothing";
     }

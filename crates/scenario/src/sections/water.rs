@@ -1,9 +1,15 @@
 //! What the water of a supply carries.
 
 use springhouse_core::quality::Quality;
+use springhouse_core::scaling::Analysis;
 
 use crate::quantity::{Concentration, Hardness, Share};
-use crate::typed::section;
+use crate::typed::{At, section};
+
+/// Hardness of an analysis, as calcium carbonate ("Standard Methods for the Examination of Water and Wastewater", 2340 B).
+fn hardness_mg_l(analysis: &Analysis) -> f64 {
+    2.497 * analysis.calcium_mg_l + 4.118 * analysis.magnesium_mg_l
+}
 
 /// Water of one kind of source, with its defaults.
 macro_rules! water {
@@ -35,12 +41,16 @@ macro_rules! water {
         }
 
         impl $name {
-            pub(crate) fn quality(&self) -> Quality {
+            /// As typed; what is left out and stands in an analysis is taken from there.
+            pub(crate) fn quality(&self, analysis: Option<&Analysis>) -> Quality {
+                fn or<T: Copy>(key: At<T>, typed: fn(T) -> f64, found: Option<f64>) -> f64 {
+                    found.filter(|_| !key.given).unwrap_or_else(|| typed(key.value))
+                }
                 Quality {
-                    salt_mg_l: self.salt.value.mg_l(),
+                    salt_mg_l: or(self.salt, Concentration::mg_l, analysis.map(Analysis::tds_mg_l)),
                     solids_mg_l: self.solids.value.mg_l(),
                     iron_mg_l: self.iron.value.mg_l(),
-                    hardness_mg_l: self.hardness.value.mg_l(),
+                    hardness_mg_l: or(self.hardness, Hardness::mg_l, analysis.map(hardness_mg_l)),
                     chlorine_mg_l: self.chlorine.value.mg_l(),
                     transmittance: self.transmittance.value.of_one(),
                 }

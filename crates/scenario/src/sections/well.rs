@@ -1,5 +1,6 @@
 //! Wells and pumps.
 
+use super::Analysis;
 use super::water::WellWater;
 use crate::quantity::{Duration, Flow, Length, Power, Pressure, Share, SpecificCapacity, VolumePerLength};
 use crate::typed::section;
@@ -33,6 +34,8 @@ section! {
         default standby: bool = "false";
         /// What its water carries.
         section water: WellWater;
+        /// What a laboratory found in it.
+        optional analysis: Analysis = "", "not known";
     }
 }
 

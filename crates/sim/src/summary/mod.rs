@@ -1,5 +1,6 @@
 //! The figures of a run, metric, with the unit in the key. A part the scenario lacks has no key.
 
+mod membrane;
 mod supplies;
 mod treatment;
 
@@ -13,6 +14,7 @@ use springhouse_core::supply::Source;
 use springhouse_core::time::{Span, Time};
 use springhouse_scenario::Scenario;
 
+pub use self::membrane::MembraneSummary;
 pub use self::supplies::SupplySummary;
 pub use self::treatment::TreatmentSummary;
 
@@ -53,6 +55,9 @@ pub struct Summary {
     /// By stage of treatment.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub treatment: Vec<TreatmentSummary>,
+    /// The membrane unit.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub membrane: Option<MembraneSummary>,
     /// The storage tank.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub storage: Option<StorageSummary>,
@@ -200,10 +205,13 @@ pub struct Energy {
     /// The first well's pump.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub well_pump_kwh: Option<f64>,
+    /// The pump of the membrane unit.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub membrane_pump_kwh: Option<f64>,
     /// The delivery pump and its drive.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub delivery_kwh: Option<f64>,
-    /// By part: pumps of supplies, delivery pump, ultraviolet lamps.
+    /// By part: pumps of supplies, membrane pump, delivery pump, ultraviolet lamps.
     pub parts: Vec<EnergyPart>,
     /// Largest mean power of all parts over one minute of the slow clock.
     pub highest_minute_w: f64,
@@ -275,6 +283,7 @@ pub(crate) fn summarise(scenario: &Scenario, options: &RunOptions, incidents: &[
         well: well(scenario, report),
         change_over,
         treatment: treatment::treatment(plant, first_day, report),
+        membrane: membrane::membrane(plant, first_day, report),
         storage: storage(scenario, first_day, report),
         pressure: Pressure { lowest_kpa: tally.lowest_house_kpa, minutes_below_set: minutes(tally.low_pressure.total) },
         energy: energy(scenario, report),
@@ -351,6 +360,9 @@ fn energy(scenario: &Scenario, report: &Report) -> Energy {
     let pumps = plant.supplies.iter().enumerate().filter(|(_, supply)| supply.source.pump().is_some());
     let mut parts: Vec<EnergyPart> =
         pumps.map(|(i, _)| part(names::pump(plant, i), totals.supplies[i].pump_j)).collect();
+    let has_pump = plant.membrane.as_ref().is_some_and(|membrane| membrane.unit.pump.is_some());
+    let membrane_pump_kwh = has_pump.then(|| kwh(totals.membrane.pump_j));
+    parts.extend(membrane_pump_kwh.map(|kwh| EnergyPart { part: names::MEMBRANE_PUMP.into(), kwh }));
     let delivery_kwh = plant.store.as_ref().map(|_| kwh(totals.delivery_j));
     parts.extend(delivery_kwh.map(|kwh| EnergyPart { part: names::DELIVERY_PUMP.into(), kwh }));
     if plant.stages.iter().any(|stage| stage.ultraviolet().is_some()) {
@@ -359,6 +371,7 @@ fn energy(scenario: &Scenario, report: &Report) -> Energy {
     Energy {
         total_kwh: kwh(totals.energy_j()),
         well_pump_kwh: first_well(scenario).map(|i| kwh(totals.supplies[i].pump_j)),
+        membrane_pump_kwh,
         delivery_kwh,
         parts,
         highest_minute_w: report.tally.highest_tick_w,

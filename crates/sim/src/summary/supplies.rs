@@ -26,6 +26,9 @@ pub struct SupplySummary {
     /// Water let into a basin from the raw header, where it has a valve for that.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub topped_up_l: Option<f64>,
+    /// Water that the membrane unit gave to a basin: reject, flushes and product to waste.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub returned_l: Option<f64>,
     /// Water that leaked back through the check valve, where some did.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub leaked_back_l: Option<f64>,
@@ -86,6 +89,7 @@ fn kind(source: &Source) -> &'static str {
 }
 
 pub(super) fn supplies(scenario: &Scenario, first_day: Date, report: &Report) -> Vec<SupplySummary> {
+    let reject_to = scenario.plant.membrane.as_ref().and_then(|membrane| membrane.reject_to);
     let each = scenario.plant.supplies.iter().enumerate();
     each.map(|(i, supply)| {
         let (totals, tally) = (&report.totals.supplies[i], &report.tally.supplies[i]);
@@ -99,6 +103,7 @@ pub(super) fn supplies(scenario: &Scenario, first_day: Date, report: &Report) ->
             given_l: totals.pumped_l,
             inflow_l: totals.inflow_l,
             topped_up_l: basin.and_then(|basin| basin.top_up.as_ref()).map(|_| totals.topped_up_l),
+            returned_l: (reject_to == Some(i)).then_some(totals.returned_l),
             leaked_back_l: Some(totals.leaked_back_l).filter(|leaked_l| *leaked_l > 0.0),
             spilled_l: basin.map(|_| totals.spilled_l),
             starts: has_pump.then_some(tally.starts),

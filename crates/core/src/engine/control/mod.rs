@@ -3,6 +3,7 @@
 //! Every control comes as a pair: `act_…` changes the mode where its condition is met, `arm_…` says when it may be met next.
 
 mod drive;
+mod membrane;
 mod store;
 mod supply;
 mod tank;
@@ -30,6 +31,7 @@ impl Core<'_> {
             || (0..supplies).any(|i| self.act_switch(i) || self.act_supply_drive(i))
             || (0..supplies).any(|i| self.act_top_up(i, observer))
             || self.act_fill(observer)
+            || self.act_membrane(observer)
             || self.act_protect(observer)
             || self.act_delivery()
             || (0..supplies).any(|i| self.act_basin_brim(i, observer))
@@ -53,6 +55,7 @@ impl Core<'_> {
             self.arm_short_cycling(i, &mut timer);
         }
         self.arm_storage(guards);
+        self.arm_membrane(guards, &mut timer);
         self.arm_delivery(guards, &mut timer);
         self.arm_empty(guards);
         self.arm_watches(guards, &mut timer);

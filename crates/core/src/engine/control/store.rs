@@ -5,7 +5,6 @@ use crate::engine::guard::{Guards, Quantity};
 use crate::engine::state::STORAGE;
 use crate::observe::{EventKind, Observer, Part};
 use crate::plant::Store;
-use crate::storage::Fill;
 
 impl Core<'_> {
     pub(super) fn store(&self) -> Option<&Store> {
@@ -14,17 +13,20 @@ impl Core<'_> {
 
     pub(super) fn act_fill<O: Observer>(&mut self, observer: &mut O) -> bool {
         let water_l = self.state.levels[STORAGE];
-        let Some(Fill::FloatSwitch { start_l, stop_l, .. }) = self.store().map(|s| &s.storage.fill) else {
+        let Some((start_l, stop_l)) = self.store().and_then(|store| store.storage.fill.floats_l()) else {
             return false;
         };
         let on = self.state.mode.fill_on;
         // A stuck float stays as it is, whatever the level.
-        if self.state.mode.faults.stuck.is_some() || if on { water_l < *stop_l } else { water_l > *start_l } {
+        if self.state.mode.faults.stuck.is_some() || if on { water_l < stop_l } else { water_l > start_l } {
             return false;
         }
         self.state.mode.fill_on = !on;
-        let kind = if on { EventKind::FillShuts } else { EventKind::FillOpens };
-        self.tell(observer, Part::Storage, kind, water_l);
+        // A membrane unit tells for itself what it makes of the call.
+        if self.hydraulics.membrane.is_none() {
+            let kind = if on { EventKind::FillShuts } else { EventKind::FillOpens };
+            self.tell(observer, Part::Storage, kind, water_l);
+        }
         true
     }
 
@@ -71,11 +73,11 @@ impl Core<'_> {
     pub(super) fn arm_storage(&self, guards: &mut Guards) {
         let Some(Store { storage, .. }) = self.store() else { return };
         let mode = &self.state.mode;
-        if let (Fill::FloatSwitch { start_l, stop_l, .. }, None) = (&storage.fill, mode.faults.stuck) {
+        if let (Some((start_l, stop_l)), None) = (storage.fill.floats_l(), mode.faults.stuck) {
             if mode.fill_on {
-                guards.rises_to(STORAGE, *stop_l);
+                guards.rises_to(STORAGE, stop_l);
             } else {
-                guards.falls_to(STORAGE, *start_l);
+                guards.falls_to(STORAGE, start_l);
             }
         }
         if mode.protect {

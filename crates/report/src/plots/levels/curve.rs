@@ -9,7 +9,7 @@ use crate::chart::ink::WATER;
 use crate::chart::{Area, Page, Point};
 
 /// In days narrower than this a line would be a scribble: the band that it stays in is drawn instead.
-pub(super) const BAND_FROM: f64 = 20.0;
+pub(in crate::plots) const BAND_FROM: f64 = 20.0;
 
 /// The look of a dip.
 pub(super) fn dip(page: &mut Page, area: Area) {

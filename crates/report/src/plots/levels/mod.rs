@@ -8,38 +8,40 @@ mod title;
 use crate::chart::axis::{TimeAxis, ValueAxis};
 use crate::chart::ink::{HELD, LEVEL, QUIET, STRIP, TEXT, TROUBLE};
 use crate::chart::{Align, Area, BODY, Ink, MARGIN, Page, WIDTH, fitted_strong, label_width, strong_width};
+use crate::numbers::len;
 use crate::spells::{self, Spell};
 use crate::{Run, text};
 
-use curve::BAND_FROM;
-use panels::{Level, Panel, panels};
+pub(super) use curve::BAND_FROM;
+pub(super) use panels::Panel;
+use panels::{Level, panels};
 use title::{standby_names, title};
 
 /// Room for values at the left.
-const LEFT: f64 = MARGIN + 42.0;
+pub(super) const LEFT: f64 = MARGIN + 42.0;
 /// Where the panels end at most, and at least: right of that are the names of levels.
-const RIGHT: (f64, f64) = (0.6 * WIDTH, WIDTH - MARGIN - 96.0);
+pub(super) const RIGHT: (f64, f64) = (0.6 * WIDTH, WIDTH - MARGIN - 96.0);
 /// From the end of a panel to the name of a level.
-const GAP: f64 = 9.0;
+pub(super) const GAP: f64 = 9.0;
 /// The band that controls hold.
 const HELD_TINT: Ink = HELD.thin(0.18);
 /// Something is out of order.
 const DISORDER_TINT: Ink = QUIET.thin(0.25);
 /// Least room between a name and the edge of the page.
-const EDGE: f64 = 6.0;
+pub(super) const EDGE: f64 = 6.0;
 
 pub(super) fn page(run: &Run<'_>) -> Page {
     let mut page = Page::new(&title(run), &text::subject(run));
-    let (panels, standby) = (panels(run), standby(run));
+    let (panels, strips) = (panels(run), strips(run));
     let names = panels.iter().flat_map(|panel| &panel.levels).map(|level| level.name.as_str());
-    let widest = names.chain(standby.iter().map(|(name, _)| name.as_str())).map(label_width).fold(0.0, f64::max);
+    let widest = names.chain(strips.iter().map(|(name, _)| name.as_str())).map(label_width).fold(0.0, f64::max);
     let right = (WIDTH - EDGE - GAP - widest).floor().clamp(RIGHT.0, RIGHT.1);
     let axis = TimeAxis { left: LEFT, right, first_day: run.first_day, days: run.outcome.summary.days };
     let (outs, incidents) = (spells::building_run_outs(run), spells::incidents(run));
     page.y += 4.0;
     name_spells(&mut page, &axis, incidents.iter().map(|(spell, name)| (*spell, name.as_str())), TEXT);
     name_spells(&mut page, &axis, outs.iter().map(|spell| (*spell, "no water")), TROUBLE);
-    if let Some((name, spells)) = &standby {
+    for (name, spells) in &strips {
         strip(&mut page, &axis, name, spells);
     }
     let disorder: Vec<Spell> = incidents.iter().map(|(spell, _)| *spell).collect();
@@ -88,14 +90,25 @@ fn keys(page: &mut Page, panels: &[Panel<'_>], outs: &[Spell], incidents: &[(Spe
     }
 }
 
-/// When the standby supply fed, and what to call that; none where it never did.
-fn standby(run: &Run<'_>) -> Option<(String, Vec<Spell>)> {
-    let spells = spells::on_standby(run);
-    (!spells.is_empty()).then(|| (format!("{} feeds", standby_names(run)), spells))
+/// When the standby supply fed and the membrane unit ran, and what to call that; none where they never did.
+fn strips(run: &Run<'_>) -> Vec<(String, Vec<Spell>)> {
+    let mut strips = vec![
+        (format!("{} feeds", standby_names(run)), spells::on_standby(run)),
+        ("membrane runs".to_owned(), membrane_runs(run)),
+    ];
+    strips.retain(|(_, spells)| !spells.is_empty());
+    strips
+}
+
+/// When the membrane unit ran; in a long run marks as many as its days would be one, and are left out.
+pub(super) fn membrane_runs(run: &Run<'_>) -> Vec<Spell> {
+    const FEW_DAYS: u32 = 14;
+    let (days, spells) = (run.outcome.summary.days, spells::membrane_runs(run));
+    if days <= FEW_DAYS || len(&spells) < u64::from(days) { spells } else { Vec::new() }
 }
 
 /// A thin strip over the panels, dark where something was so.
-fn strip(page: &mut Page, axis: &TimeAxis, name: &str, spells: &[Spell]) {
+pub(super) fn strip(page: &mut Page, axis: &TimeAxis, name: &str, spells: &[Spell]) {
     page.y += 0.75 * BODY;
     let area = Area::new(LEFT, page.y - 5.0, axis.right, page.y + 5.0);
     page.fill(area, STRIP);
@@ -107,7 +120,12 @@ fn strip(page: &mut Page, axis: &TimeAxis, name: &str, spells: &[Spell]) {
 }
 
 /// Names spells over the panels, in as many rows as they need up to a few; a name with no room is left to the key.
-fn name_spells<'n>(page: &mut Page, axis: &TimeAxis, named: impl Iterator<Item = (Spell, &'n str)>, ink: Ink) {
+pub(super) fn name_spells<'n>(
+    page: &mut Page,
+    axis: &TimeAxis,
+    named: impl Iterator<Item = (Spell, &'n str)>,
+    ink: Ink,
+) {
     const ROWS: usize = 3;
     const APART: f64 = 6.0;
     // Where each row is free from, and what was last named in it.
@@ -144,7 +162,7 @@ fn edges(page: &mut Page, area: Area) {
 }
 
 /// Draws a panel; says whether it shows a dip.
-fn draw_panel(
+pub(super) fn draw_panel(
     page: &mut Page,
     run: &Run<'_>,
     panel: &Panel<'_>,

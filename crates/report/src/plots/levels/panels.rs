@@ -11,41 +11,41 @@ use crate::Run;
 use crate::numbers::Scale;
 
 /// A value of a row, in the unit of its axis.
-pub(super) type Value<'a> = Box<dyn Fn(&Row) -> f64 + 'a>;
+pub(in crate::plots) type Value<'a> = Box<dyn Fn(&Row) -> f64 + 'a>;
 
 /// A value that a control acts at, and what it is called.
-pub(super) struct Level {
-    pub(super) value: f64,
-    pub(super) name: String,
+pub(in crate::plots) struct Level {
+    pub(in crate::plots) value: f64,
+    pub(in crate::plots) name: String,
 }
 
 impl Level {
-    pub(super) fn new(value: f64, name: impl Into<String>) -> Self {
+    pub(in crate::plots) fn new(value: f64, name: impl Into<String>) -> Self {
         Self { value, name: name.into() }
     }
 }
 
 /// One panel: a value over time, and levels to read it against.
-pub(super) struct Panel<'a> {
-    pub(super) heading: String,
-    pub(super) height: f64,
+pub(in crate::plots) struct Panel<'a> {
+    pub(in crate::plots) heading: String,
+    pub(in crate::plots) height: f64,
     /// What the axis reaches to at least.
-    pub(super) most: f64,
-    pub(super) value: Value<'a>,
+    pub(in crate::plots) most: f64,
+    pub(in crate::plots) value: Value<'a>,
     /// How low it was since the row before, where that is known.
-    pub(super) lowest: Option<Value<'a>>,
+    pub(in crate::plots) lowest: Option<Value<'a>>,
     /// From where to where controls hold the value.
-    pub(super) held: Vec<(f64, f64)>,
-    pub(super) levels: Vec<Level>,
+    pub(in crate::plots) held: Vec<(f64, f64)>,
+    pub(in crate::plots) levels: Vec<Level>,
     /// Whether there is water under the line.
-    pub(super) filled: bool,
+    pub(in crate::plots) filled: bool,
     /// Whether values run down the page.
-    pub(super) down: bool,
+    pub(in crate::plots) down: bool,
 }
 
 impl<'a> Panel<'a> {
     /// A line and nothing to read it against.
-    pub(super) fn of(heading: String, value: impl Fn(&Row) -> f64 + 'a) -> Self {
+    pub(in crate::plots) fn of(heading: String, value: impl Fn(&Row) -> f64 + 'a) -> Self {
         Self {
             heading,
             height: 130.0,
@@ -87,6 +87,7 @@ fn storage<'a>(run: &Run<'a>, storage: &Storage) -> Panel<'a> {
         Fill::FloatSwitch { start_l, stop_l, .. } => {
             vec![level(stop_l, "filling stops"), level(start_l, "filling starts")]
         }
+        Fill::Membrane { start_l, stop_l } => vec![level(stop_l, "membrane stops"), level(start_l, "membrane starts")],
         Fill::FloatValve { open_l, shut_l, .. } => vec![level(shut_l, "valve shut"), level(open_l, "valve open")],
     };
     if storage.protect_l > 0.0 {

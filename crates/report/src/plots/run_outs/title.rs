@@ -92,7 +92,7 @@ mod tests {
         let water = &run.outcome.summary.water;
         assert_eq!((water.run_outs, water.run_out_minutes), (1, 90.0));
         assert!(text::body(&run).contains("Run-outs         1, 1 h 30 min in all\n"), "{}", text::body(&run));
-        let titles = plots::all(&run).map(|plot| plot.title().to_owned());
+        let titles: Vec<String> = plots::all(&run).iter().map(|plot| plot.title().to_owned()).collect();
         assert!(titles[0].ends_with("; water ran out once"), "{}", titles[0]);
         assert!(titles[2].starts_with("House and cottage both ran out of water: 1 h 30 min; "), "{}", titles[2]);
         // A raw load is in no figure of the summary: its spells are joined with those of the buildings.

@@ -1,6 +1,8 @@
 //! What is sound in itself, but asks more of the well or of a pump than is known of them: told once the whole is put
 //! together.
 
+mod analysis;
+mod membrane;
 mod treatment;
 
 use springhouse_core::outlet::{Header, Outlet, Role};
@@ -33,6 +35,8 @@ pub(super) fn tell(file: &ScenarioFile, scenario: &Scenario, reader: &mut Reader
         reader.tell(warning);
     }
     treatment::tell(file, scenario, reader, units);
+    analysis::tell(file, reader, units);
+    membrane::tell(file, scenario, reader, units);
 }
 
 /// A cistern or pond whose pump nothing stops at low water.
@@ -97,11 +101,15 @@ fn overdrawn_well(file: &ScenarioFile, scenario: &Scenario, units: Units) -> Opt
     let share = scenario.share_of_well().filter(|share| *share > MUCH_OF_THE_WELL)?;
     let sustained_lps = scenario.sustained_lps()?;
     let a_day = |l: f64| format!("{} a day", units.volume(l));
-    let (taken, given) = (a_day(scenario.scheduled_l_per_day(|_| true)), a_day(DAY_S * sustained_lps));
+    let (taken, given) = (a_day(scenario.needed_l_per_day()), a_day(DAY_S * sustained_lps));
+    let draws = match &scenario.plant.membrane {
+        Some(_) => "the draws by schedule, with what the membrane unit rejects for them",
+        None => "the draws by schedule",
+    };
     let title = if share > 1.0 {
-        format!("the draws by schedule ({taken}) are more than the well gives for good ({given})")
+        format!("{draws} ({taken}) are more than the well gives for good ({given})")
     } else {
-        format!("the draws by schedule ({taken}) are {:.0} % of what the well gives for good ({given})", 100.0 * share)
+        format!("{draws} ({taken}) are {:.0} % of what the well gives for good ({given})", 100.0 * share)
     };
     let lowest = units.length(scenario.lowest_depth_m()?);
     let (well, _) = first_well(file)?;

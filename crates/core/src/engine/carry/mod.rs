@@ -5,13 +5,17 @@
 //! rates are constant, and of the second order in the length of a step where they are not. What leaves a store is what it
 //! held and got less what it keeps, so grams are conserved to rounding.
 
+mod membrane;
+
+pub use self::membrane::MOST_CHLORINE_MG_L;
+
 use serde::{Deserialize, Serialize};
 
 use super::flows::{Flows, Hydraulics};
 use super::lines::{Demand, in_line};
 use super::mode::Mode;
 use super::state::{
-    DRAWN, FILLED, LEVELS, Levels, Ports, SERVED, SMALL, SOURCE, SPILLED, STORAGE, SupplyPort, TANK, of_supply,
+    DRAWN, LEVELS, Levels, Ports, SERVED, SMALL, SOURCE, SPILLED, STORAGE, SupplyPort, TAKEN, TANK, of_supply,
 };
 use crate::ledger::CarriedLedger;
 use crate::mixing::remaining;
@@ -41,11 +45,28 @@ pub struct StageTotals {
     pub lamp_h: f64,
 }
 
+/// What has gone through the membrane unit in a run.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct MembraneCarried {
+    /// Salt in the fresh feed while it made water, g.
+    pub feed_salt_g: f64,
+    /// Salt in the concentrate that left it, g; flushes not counted.
+    pub reject_salt_g: f64,
+    /// Salt in the product that came into storage, g.
+    pub stored_salt_g: f64,
+    /// Water taken with more free chlorine than [`MOST_CHLORINE_MG_L`], flushes included, L.
+    pub chlorinated_l: f64,
+}
+
 /// What the water carries at an instant, and what has come of it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub(super) struct Waters {
     /// Concentrations in tanks and basins, by level; of a well and a main, that of its water.
     pub held: [Carried; LEVELS],
+    /// In the loop of the membrane unit, and on its product side.
+    pub looped: Carried,
+    pub product: Carried,
+    pub membrane: MembraneCarried,
     /// Grams in stores at the start.
     start_g: Carried,
     in_g: Carried,
@@ -101,6 +122,9 @@ impl Waters {
     pub(super) fn at_start(plant: &Plant, levels: &Levels) -> Self {
         let mut waters = Self {
             held: [[0.0; CARRIED]; _],
+            looped: [0.0; _],
+            product: [0.0; _],
+            membrane: MembraneCarried::default(),
             start_g: [0.0; _],
             in_g: [0.0; _],
             out_g: [0.0; _],
@@ -125,10 +149,17 @@ impl Waters {
                 water[catch.constituent as usize] *= stage.passes(stage.rated_lps, catch.start_g);
             }
         }
+        waters.ends[Header::Raw as usize] = water;
+        // The membrane unit stood flushed, and storage holds what it makes.
+        if plant.membrane.is_some() {
+            waters.looped = water;
+            water = membrane::made(&water, membrane::start_share(plant, water[Constituent::Salt as usize]));
+            waters.product = water;
+        }
         waters.held[STORAGE] = water;
         waters.held[SMALL] = water;
         waters.headers = [waters.held[TANK], water];
-        waters.ends = [water; 2];
+        waters.ends[Header::Delivery as usize] = water;
         for (i, stage) in plant.stages.iter().enumerate() {
             if let (Header::Delivery, Some(catch)) = (stage.header, stage.catch) {
                 let passes = stage.passes(stage.rated_lps, waters.stages[i].caught_g);
@@ -146,6 +177,12 @@ impl Waters {
             let basin = level.checked_sub(SOURCE).and_then(|i| plant.supplies.get(i)?.source.basin());
             if level < SOURCE || basin.is_some() {
                 add_grams(&mut stock_g, &Parcel::of(levels[level], concentration).grams, 1.0);
+            }
+        }
+        if let Some(membrane) = &plant.membrane {
+            let sides = [(membrane.unit.loop_volume_l, &self.looped), (membrane.product_volume_l, &self.product)];
+            for (volume_l, concentration) in sides {
+                add_grams(&mut stock_g, &Parcel::of(volume_l, concentration).grams, 1.0);
             }
         }
         stock_g
@@ -208,7 +245,7 @@ impl Waters {
         self.give_to_sources(passage, &raw);
         self.serve(Header::Raw, false, passage, &raw);
         let line = self.treat(Header::Raw, passage, &raw);
-        let filled = Parcel::of(passage.ports[FILLED], &line);
+        let filled = self.fill(passage, &line);
         self.serve(Header::Raw, true, passage, &line);
         if passage.hydraulics.plant.store.is_some() {
             let drawn = self.mix(STORAGE, &filled, (passage.ports[DRAWN], passage.ports[SPILLED]), passage);
@@ -234,7 +271,7 @@ impl Waters {
         let mut given = Parcel::NONE;
         for (i, supply) in passage.hydraulics.plant.supplies.iter().enumerate() {
             let out = match supply.source {
-                Source::Basin { .. } if passage.fed_back_l(i) > 0.0 => continue,
+                Source::Basin { .. } if passage.fed_back_l(i) > 0.0 || passage.returned_to() == Some(i) => continue,
                 Source::Basin { .. } => self.through_basin(i, Parcel::NONE, passage),
                 Source::Well { .. } | Source::TownLine(_) => {
                     let out = Parcel::of(passage.supply_l(i, SupplyPort::Pumped), &self.held[SOURCE + i]);
@@ -251,7 +288,8 @@ impl Waters {
     fn give_to_sources(&mut self, passage: &Passage<'_>, raw: &Carried) {
         for (i, supply) in passage.hydraulics.plant.supplies.iter().enumerate() {
             let back_l = passage.fed_back_l(i);
-            if back_l > 0.0 {
+            // A basin that takes what the membrane unit rejects waits for that.
+            if back_l > 0.0 && passage.returned_to() != Some(i) {
                 let back = Parcel::of(back_l, raw);
                 if matches!(supply.source, Source::Basin { .. }) {
                     self.through_basin(i, back, passage);
@@ -270,6 +308,22 @@ impl Waters {
         inflow.add(&fed);
         let given_l = passage.supply_l(i, SupplyPort::Pumped);
         self.mix(SOURCE + i, &inflow, (given_l, passage.supply_l(i, SupplyPort::Overflowed)), passage)
+    }
+
+    /// Water from the end of the raw line to fill storage, by way of the membrane unit where there is one; returns what comes
+    /// into storage.
+    fn fill(&mut self, passage: &Passage<'_>, line: &Carried) -> Parcel {
+        let taken = Parcel::of(passage.ports[TAKEN], line);
+        let Some(running) = &passage.hydraulics.membrane else { return taken };
+        let (filled, mut waste) = self.through_membrane(running, taken, passage);
+        match passage.returned_to() {
+            Some(basin) => {
+                waste.add(&Parcel::of(passage.fed_back_l(basin), &self.headers[Header::Raw as usize]));
+                self.through_basin(basin, waste, passage);
+            }
+            None => self.lose(&waste),
+        }
+        filled
     }
 
     /// Lets water through a well-mixed store that gives some and spills some; returns what it gives.
@@ -343,7 +397,7 @@ impl Waters {
             return water;
         }
         let outlets = plant.outlets.iter().enumerate().filter(|(_, o)| o.header == header && o.treated);
-        let fill_l = if header == Header::Raw { passage.ports[FILLED] } else { 0.0 };
+        let fill_l = if header == Header::Raw { passage.ports[TAKEN] } else { 0.0 };
         let volume_l: f64 = outlets.map(|(i, _)| passage.outlet_l(i)).sum::<f64>() + fill_l;
         if volume_l <= 0.0 {
             return water;
@@ -405,6 +459,11 @@ pub(super) struct Passage<'a> {
 }
 
 impl Passage<'_> {
+    /// The basin that takes what the membrane unit rejects.
+    fn returned_to(&self) -> Option<usize> {
+        self.hydraulics.reject_basin(self.mode)
+    }
+
     fn outlet_l(&self, i: usize) -> f64 {
         self.demand.lps[i] * self.ports[SERVED + i]
     }

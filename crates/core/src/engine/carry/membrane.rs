@@ -1,0 +1,136 @@
+//! What the water carries through the membrane unit: into the product, round the loop, and through a membrane at rest.
+
+use super::{LEAST_L, Parcel, Passage, Waters};
+use crate::engine::membrane::Running;
+use crate::engine::mode::Phase;
+use crate::engine::state::{PRODUCT, PRODUCT_SALT};
+use crate::membrane::element::Fouling;
+use crate::plant::Plant;
+use crate::quality::{CARRIED, Carried, Constituent};
+use crate::supply::Source;
+
+/// Free chlorine from which the water counts as harming a membrane of polyamide: a tenth of a milligram a litre.
+///
+/// Common practice among those who look after such units, no source; a maker's own limit comes before it.
+pub const MOST_CHLORINE_MG_L: f64 = 0.1;
+
+/// Part of a constituent's concentration that comes with the product, from that of the salt.
+///
+/// Solids stay behind and chlorine, a small molecule without charge, passes. Everything else is taken to pass as the salt does;
+/// ions of two charges and what absorbs light in fact pass less, so that is on the safe side.
+fn passes(constituent: usize, salt_share: f64) -> f64 {
+    if constituent == Constituent::Solids as usize {
+        0.0
+    } else if constituent == Constituent::Chlorine as usize {
+        1.0
+    } else {
+        salt_share
+    }
+}
+
+/// What becomes of water in a membrane that lets so much of its salt pass.
+pub(super) fn made(water: &Carried, salt_share: f64) -> Carried {
+    core::array::from_fn(|k| water[k] * passes(k, salt_share))
+}
+
+/// Salt in the product as a share of that in the feed, the unit settled at the middle of what its supplies' pumps hold; one
+/// where it has no such state.
+pub(super) fn start_share(plant: &Plant, feed_mg_l: f64) -> f64 {
+    let Some(membrane) = plant.membrane.as_ref().filter(|_| feed_mg_l > 0.0) else { return 1.0 };
+    let mut kpa = plant.supplies.iter().filter(|supply| !supply.standby).map(|supply| match &supply.source {
+        Source::TownLine(line) => line.static_kpa(),
+        Source::Well { pump, .. } | Source::Basin { pump, .. } => {
+            0.5 * (pump.control.low_kpa() + pump.control.high_kpa())
+        }
+    });
+    let inlet_kpa = kpa.next().unwrap_or(0.0) - plant.water.pressure_kpa(membrane.rise_m);
+    let unit = membrane.unit.at(membrane.feed_temp_c, Fouling::CLEAN, &plant.water);
+    let steady = unit.steady(inlet_kpa, feed_mg_l);
+    steady.map_or(1.0, |found| (found.flows.product_salt_mg_l() / feed_mg_l).min(1.0))
+}
+
+/// Lets water through a volume that stays full and is well mixed; returns what leaves it, of the same volume as `inflow`.
+///
+/// `inflow` may carry grams without water: what stays behind on one side of a membrane. In closed form, as of
+/// `V dc/dt = g - q c`.
+fn through(held: &mut Carried, full_l: f64, inflow: &Parcel) -> Parcel {
+    let turns = inflow.volume_l / full_l;
+    if full_l <= LEAST_L {
+        return *inflow;
+    }
+    let mut out = Parcel { volume_l: inflow.volume_l, grams: [0.0; CARRIED] };
+    for (k, held) in held.iter_mut().enumerate() {
+        let before_mg_l = *held;
+        // What would be gained with none leaving, and the share of it and of the old that stays.
+        let gained_mg_l = 1e3 * inflow.grams[k] / full_l;
+        let (stays, mean) = if turns > 1e-9 {
+            let gone = -libm::expm1(-turns);
+            (1.0 - gone, gone / turns)
+        } else {
+            (1.0 - turns, 1.0 - 0.5 * turns)
+        };
+        *held = before_mg_l * stays + gained_mg_l * mean;
+        out.grams[k] = inflow.grams[k] - 1e-3 * full_l * (*held - before_mg_l);
+    }
+    out
+}
+
+impl Waters {
+    /// Moves the membrane unit on. Returns what comes into storage, and what goes to waste.
+    pub(super) fn through_membrane(
+        &mut self,
+        running: &Running<'_>,
+        taken: Parcel,
+        passage: &Passage<'_>,
+    ) -> (Parcel, Parcel) {
+        let (ports, unit, phase) = (passage.ports, &running.membrane.unit, passage.mode.membrane.phase);
+        let salt = Constituent::Salt as usize;
+        if taken.concentration(&[0.0; CARRIED])[Constituent::Chlorine as usize] > MOST_CHLORINE_MG_L {
+            self.membrane.chlorinated_l += taken.volume_l;
+        }
+        let product = product_of(&taken, ports[PRODUCT], ports[PRODUCT_SALT]);
+        let mut kept = taken;
+        kept.volume_l -= product.volume_l;
+        for (grams, passed) in kept.grams.iter_mut().zip(&product.grams) {
+            *grams -= passed;
+        }
+        let mut waste = through(&mut self.looped, unit.loop_volume_l, &kept);
+        let made = through(&mut self.product, running.membrane.product_volume_l, &product);
+        if phase.makes() {
+            self.membrane.feed_salt_g += taken.grams[salt];
+            self.membrane.reject_salt_g += waste.grams[salt];
+        } else {
+            let (loop_gain, product_gain) = running.creep(passage.length.s());
+            for (k, (looped, product)) in self.looped.iter_mut().zip(&mut self.product).enumerate() {
+                if k != Constituent::Solids as usize {
+                    let difference = *looped - *product;
+                    *looped += loop_gain * difference;
+                    *product += product_gain * difference;
+                }
+            }
+        }
+        if phase == Phase::Makes {
+            self.membrane.stored_salt_g += made.grams[salt];
+            return (made, waste);
+        }
+        waste.add(&made);
+        (Parcel::NONE, waste)
+    }
+}
+
+/// What a product carries: its salt as the unit says, the rest by the salt's share of what was in the feed.
+fn product_of(taken: &Parcel, product_l: f64, salt_g: f64) -> Parcel {
+    let mut product = Parcel { volume_l: product_l, grams: [0.0; CARRIED] };
+    if product_l <= 0.0 {
+        return product;
+    }
+    let salt = Constituent::Salt as usize;
+    let feed = taken.concentration(&[0.0; CARRIED]);
+    let in_feed_g = 1e-3 * feed[salt] * product_l;
+    let share = if in_feed_g > 0.0 { (salt_g / in_feed_g).min(1.0) } else { 0.0 };
+    for (k, grams) in product.grams.iter_mut().enumerate() {
+        *grams = 1e-3 * feed[k] * product_l * passes(k, share);
+    }
+    product.grams[salt] = salt_g;
+    product
+}

@@ -1,0 +1,247 @@
+//! The membrane unit within the engine: its operating curve at the salt and fouling of the moment.
+//!
+//! A piece of the trajectory sees one curve. It lies between those of two loop salts a fixed step apart, so that it moves
+//! smoothly as the loop gets salty and is solved for anew only now and then. It depends on nothing but the state at the start of
+//! the piece, so a run resumed there gets the same one.
+
+use super::lines::AIR_KPA;
+use super::mode::Phase;
+use crate::membrane::Membrane;
+use crate::membrane::curve::OperatingCurve;
+use crate::membrane::element::Fouling;
+use crate::membrane::fouling::{Conditions, FoulingState};
+use crate::membrane::unit::Flows;
+use crate::outlet::open_share;
+use crate::plant::Plant;
+use crate::supply::Source;
+use crate::water::Water;
+
+/// Salt of the feed and fouling, in steps: what all curves kept are made for.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Key {
+    feed: i32,
+    water_share: i32,
+    channel_times: i32,
+}
+
+/// Steps of loop salt between which curves are blended. At a quarter the curvature in between is below a thousandth of the
+/// flow for as long as osmotic pressure is less than half of what drives it.
+const LOOP_STEP: f64 = 0.223_143_551_314_209_76; // ln 1.25
+/// Steps of feed salt and of fouling.
+const FINE_STEP: f64 = 1e-3;
+/// Added to a salt, so that pure water has a step.
+const LEAST_SALT_MG_L: f64 = 1.0;
+
+#[expect(clippy::cast_possible_truncation, reason = "the logarithm of a salt or a share, in steps, is some thousands")]
+fn step_of(value: f64, step: f64) -> i32 {
+    (libm::log(value) / step).floor() as i32
+}
+
+fn value_of(steps: i32, step: f64) -> f64 {
+    libm::exp(f64::from(steps) * step)
+}
+
+/// The unit of a plant, and its operating curve.
+#[derive(Clone, Debug)]
+pub(super) struct Running<'p> {
+    pub membrane: &'p Membrane,
+    water: &'p Water,
+    rise_kpa: f64,
+    most_inlet_kpa: f64,
+    /// Litres of water a second whose salt passes the membrane at rest.
+    creep_lps: f64,
+    /// What the curves kept are made for.
+    key: Option<Key>,
+    /// Curves by step of loop salt, modulo [`KEPT`].
+    kept: Box<[Option<Kept>]>,
+    /// The two that the loop salt is between, and the part of the upper.
+    between: [usize; 2],
+    upper: f64,
+}
+
+/// How many curves are kept: a unit goes through the same loop salts at every start.
+const KEPT: i32 = 8;
+
+/// The curve of one step of loop salt, and how far such a loop is beyond the limits of scaling.
+#[derive(Clone, Copy, Debug)]
+struct Kept {
+    step: i32,
+    curve: OperatingCurve,
+    excess: f64,
+}
+
+/// Place of a step's curve.
+fn place(step: i32) -> usize {
+    usize::try_from(step.rem_euclid(KEPT)).unwrap_or(0)
+}
+
+impl<'p> Running<'p> {
+    pub(super) fn new(plant: &'p Plant) -> Option<Self> {
+        let membrane = plant.membrane.as_ref()?;
+        let rise_kpa = plant.water.pressure_kpa(membrane.rise_m);
+        let most_kpa = plant.supplies.iter().map(|supply| match &supply.source {
+            Source::TownLine(line) => line.static_kpa(),
+            Source::Well { pump, .. } | Source::Basin { pump, .. } => pump.control.high_kpa(),
+        });
+        let most_inlet_kpa = (most_kpa.fold(0.0, f64::max) * HEADROOM - rise_kpa).max(1.0);
+        let element = &membrane.unit.element;
+        let factor = crate::membrane::element::temperature_factor(element.salt_temp_k, membrane.feed_temp_c);
+        let creep_lps = factor * element.salt_permeability_l_m2_h * membrane.unit.area_m2() / 3_600.0;
+        let kept = (0..KEPT).map(|_| None).collect();
+        Some(Self {
+            membrane,
+            water: &plant.water,
+            rise_kpa,
+            most_inlet_kpa,
+            creep_lps,
+            key: None,
+            kept,
+            between: [0; 2],
+            upper: 0.0,
+        })
+    }
+
+    /// Brings the curve to a feed salt, a loop salt and a fouling.
+    pub(super) fn refresh(&mut self, feed_mg_l: f64, loop_mg_l: f64, fouling: Fouling) {
+        let key = Key {
+            feed: step_of(feed_mg_l.max(0.0) + LEAST_SALT_MG_L, FINE_STEP),
+            water_share: step_of(fouling.water_share, FINE_STEP),
+            channel_times: step_of(fouling.channel_times, FINE_STEP),
+        };
+        if self.key != Some(key) {
+            self.key = Some(key);
+            self.kept.fill(None);
+        }
+        let loop_salt = loop_mg_l.max(0.0) + LEAST_SALT_MG_L;
+        let step = step_of(loop_salt, LOOP_STEP);
+        self.between = [step, step + 1].map(place);
+        for (step, place) in [step, step + 1].into_iter().zip(self.between) {
+            if self.kept[place].is_none_or(|kept| kept.step != step) {
+                self.kept[place] = Some(self.curve(key, step));
+            }
+        }
+        let [lower, upper] = [step, step + 1].map(|step| value_of(step, LOOP_STEP));
+        self.upper = (loop_salt - lower) / (upper - lower);
+    }
+
+    /// The curve of a step of loop salt.
+    fn curve(&self, key: Key, step: i32) -> Kept {
+        // The middle of a fine step stands for all of it.
+        let middle = |steps: i32| libm::exp((f64::from(steps) + 0.5) * FINE_STEP);
+        let fouling = Fouling { water_share: middle(key.water_share), channel_times: middle(key.channel_times) };
+        let unit = self.membrane.unit.at(self.membrane.feed_temp_c, fouling, self.water);
+        let feed_mg_l = (middle(key.feed) - LEAST_SALT_MG_L).max(0.0);
+        let loop_mg_l = (value_of(step, LOOP_STEP) - LEAST_SALT_MG_L).max(0.0);
+        let curve = OperatingCurve::new(&unit, feed_mg_l, loop_mg_l, self.most_inlet_kpa);
+        Kept { step, curve, excess: self.excess(feed_mg_l, loop_mg_l) }
+    }
+
+    /// The two curves that the loop salt is between, and the part of the upper.
+    fn ends(&self) -> Option<([&Kept; 2], f64)> {
+        let [lower, upper] = self.between.map(|place| self.kept[place].as_ref());
+        Some(([lower?, upper?], self.upper))
+    }
+
+    fn excess(&self, feed_mg_l: f64, loop_mg_l: f64) -> f64 {
+        let scale = self.membrane.scale.as_ref();
+        scale.map_or(0.0, |scale| scale.excess(loop_mg_l / feed_mg_l.max(LEAST_SALT_MG_L)))
+    }
+
+    /// The membrane after a time of making so much water.
+    pub(super) fn fouled(
+        &self,
+        before: FoulingState,
+        length_s: f64,
+        product_l: f64,
+        recycled_l: f64,
+        taken_l: f64,
+    ) -> FoulingState {
+        // A unit that draws air instead of water is left as it is.
+        let Some((ends, share)) = self.ends().filter(|_| length_s > 0.0 && product_l > 0.0) else { return before };
+        let unit = &self.membrane.unit;
+        let in_series = u32::try_from(unit.elements_in_series).map_or(1.0, f64::from);
+        // Each element taken to pass the same share of what comes to it.
+        let left = 1.0 - (product_l / (taken_l + recycled_l)).clamp(0.0, 1.0);
+        let recovery = 1.0 - libm::pow(left, 1.0 / in_series);
+        let [lower, upper] = ends.map(|kept| kept.excess);
+        let conditions = Conditions {
+            flux_lmh: 3_600.0 * product_l / (length_s * unit.area_m2()),
+            wall_factor: libm::exp(unit.element.polarisation * recovery),
+            scale_excess: lower + share * (upper - lower),
+        };
+        self.membrane.fouling.after(before, &conditions, length_s / 3_600.0)
+    }
+
+    /// Pressure at the suction with a pressure at the end of the raw line.
+    pub(super) fn inlet_kpa(&self, end_kpa: f64) -> f64 {
+        end_kpa - self.rise_kpa
+    }
+
+    /// Pressure at the end of the raw line at which the suction has one.
+    pub(super) fn end_kpa(&self, inlet_kpa: f64) -> f64 {
+        inlet_kpa + self.rise_kpa
+    }
+
+    /// Part of its flow that reaches it: its pump cannot pull water out of a line without pressure, it draws air.
+    fn fed(&self, end_kpa: f64) -> f64 {
+        open_share(end_kpa.min(self.inlet_kpa(end_kpa)), AIR_KPA)
+    }
+
+    /// Pressure at the end of the raw line from which it gets all it can take.
+    pub(super) fn fed_kpa(&self) -> f64 {
+        AIR_KPA + self.rise_kpa.max(0.0)
+    }
+
+    /// Flows while it makes water.
+    pub(super) fn making(&self, end_kpa: f64) -> Flows {
+        let Some((ends, share)) = self.ends() else { return Flows::default() };
+        let inlet_kpa = self.inlet_kpa(end_kpa);
+        let [lower, upper] = ends.map(|kept| kept.curve.at(inlet_kpa));
+        let blend = |of: fn(&Flows) -> f64| of(&lower) + share * (of(&upper) - of(&lower));
+        let fed = self.fed(end_kpa);
+        Flows {
+            product_lps: fed * blend(|f| f.product_lps),
+            reject_lps: fed * blend(|f| f.reject_lps),
+            recycle_lps: fed * blend(|f| f.recycle_lps),
+            product_salt_mg_s: fed * blend(|f| f.product_salt_mg_s),
+            power_w: blend(|f| f.power_w),
+        }
+    }
+
+    /// What it takes from the raw line.
+    pub(super) fn taken_lps(&self, phase: Phase, end_kpa: f64) -> f64 {
+        match phase {
+            Phase::Off | Phase::Waits | Phase::LockedOut => 0.0,
+            Phase::FlushesBefore | Phase::FlushesAfter => {
+                self.fed(end_kpa) * self.membrane.flush.flow_lps(self.inlet_kpa(end_kpa))
+            }
+            Phase::Diverts | Phase::Makes => self.making(end_kpa).feed_lps(),
+        }
+    }
+
+    /// Part of the salt's difference that evens out through the membrane at rest in a time, and how it is split: the loop's
+    /// change, and the product side's, for each unit of difference.
+    ///
+    /// `V dc/dt = B S (c_loop - c_product)` on the product side, and the loop loses it.
+    pub(super) fn creep(&self, length_s: f64) -> (f64, f64) {
+        let (loop_l, product_l) = (self.membrane.unit.loop_volume_l, self.membrane.product_volume_l);
+        if loop_l <= 0.0 || product_l <= 0.0 {
+            return (0.0, 0.0);
+        }
+        let evened = -libm::expm1(-length_s * self.creep_lps * (1.0 / loop_l + 1.0 / product_l));
+        (-evened * product_l / (loop_l + product_l), evened * loop_l / (loop_l + product_l))
+    }
+
+    /// How long a piece may be for the loop's salt to move by no more than a step, at rates in mg/s.
+    pub(super) fn longest_s(&self, loop_mg_l: f64, gain_mg_s: f64) -> f64 {
+        let still_mg = MOST_MOVE * (loop_mg_l + LEAST_SALT_MG_L) * self.membrane.unit.loop_volume_l;
+        (still_mg / gain_mg_s.abs()).max(SHORTEST_S)
+    }
+}
+
+/// The curve reaches so far beyond the pressure at which pumps stop.
+const HEADROOM: f64 = 1.1;
+/// The loop's salt moves no further in a piece, as a share of itself: a curve is that of its start.
+const MOST_MOVE: f64 = 0.05;
+/// No piece is cut shorter than this for it.
+const SHORTEST_S: f64 = 0.5;

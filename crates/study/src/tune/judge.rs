@@ -1,0 +1,233 @@
+//! What a setting does, and how far it is from each limit.
+
+use springhouse_core::membrane::fouling::{Conditions, FoulingLaw, FoulingState};
+use springhouse_core::membrane::limits;
+use springhouse_core::membrane::unit::{Operation, UnitAt};
+use springhouse_core::membrane::valve::Valves;
+use springhouse_core::pump::PumpPower;
+use springhouse_core::scaling::{self, Analysis, MOST_VOLUME_FACTOR};
+use springhouse_core::water::Water;
+
+use super::advise::Aim;
+use super::limit::{Limit, Limits, MOST_OVER};
+use super::point::{Point, Work};
+use super::question::{Question, Want};
+use super::season::{Season, Seasons};
+
+/// Seconds of a day and of an hour.
+const DAY_S: f64 = 86_400.0;
+const HOUR_S: f64 = 3_600.0;
+
+/// The pump's most flow, as a share of the best: beyond, its efficiency is unknown and its power only held.
+const MOST_OF_BEST: f64 = 1.5;
+
+/// Judges settings of the unit in a question.
+pub(super) struct Judge<'q> {
+    pub(super) question: &'q Question,
+    design: limits::Limits,
+    scaling: scaling::Limits,
+    fouling: FoulingLaw,
+    most_pump_lps: Option<f64>,
+    seasons: Seasons<AtTemp<'q>>,
+}
+
+/// The unit and its water at one temperature.
+pub(super) struct AtTemp<'q> {
+    temp_c: f64,
+    unit: UnitAt<'q>,
+    analysis: Option<Analysis>,
+}
+
+/// A setting weighed for an aim over all seasons.
+#[derive(Clone, Copy)]
+pub(super) struct Weighed {
+    /// Sum of what required limits are exceeded by, each in its worst season and with its weight, in powers of ten.
+    pub(super) excess: f64,
+    /// How far beyond the limit that is exceeded most, or that comes closest: up to zero all are kept.
+    pub(super) tightest: f64,
+    /// What the aim has least of.
+    pub(super) score: f64,
+    /// Limits exceeded in any season, required or not.
+    pub(super) breaks: Limits,
+}
+
+impl<'q> Judge<'q> {
+    pub(super) fn of(question: &'q Question) -> Self {
+        let most_pump_lps = question.unit.pump.as_ref().map(|pump| {
+            let headless_lps = pump.curve.flow_lps(0.0);
+            match pump.power {
+                PumpPower::Constant { .. } => headless_lps,
+                PumpPower::Efficiency { best_flow_lps, .. } => headless_lps.min(MOST_OF_BEST * best_flow_lps),
+            }
+        });
+        Self {
+            question,
+            design: limits::Limits::of(question.feed, question.diameter_in),
+            scaling: if question.antiscalant { scaling::Limits::ANTISCALANT } else { scaling::Limits::UNTREATED },
+            fouling: FoulingLaw::of(question.feed),
+            most_pump_lps,
+            seasons: Seasons::of(|season| AtTemp::of(question, *question.temp_c.get(season))),
+        }
+    }
+
+    /// The most that its pump passes; `None` without one.
+    pub(super) fn most_pump_lps(&self) -> Option<f64> {
+        self.most_pump_lps
+    }
+
+    /// Limits of the design.
+    pub(super) fn design(&self) -> &limits::Limits {
+        &self.design
+    }
+
+    /// A setting in a season at the typical inlet pressure.
+    pub(super) fn point(&self, valves: Valves, season: Season) -> Point {
+        self.point_at(valves, self.seasons.get(season), self.question.inlet_kpa.typical)
+    }
+
+    /// A setting in each season.
+    pub(super) fn points(&self, valves: Valves) -> Seasons<Point> {
+        Seasons::of(|season| self.point(valves, season))
+    }
+
+    /// A setting in typical water at another inlet pressure.
+    pub(super) fn typical_at(&self, valves: Valves, inlet_kpa: f64) -> Point {
+        self.point_at(valves, &self.seasons.typical, inlet_kpa)
+    }
+
+    pub(super) fn point_at(&self, valves: Valves, at: &AtTemp<'_>, inlet_kpa: f64) -> Point {
+        let mut unit = at.unit;
+        unit.valves = valves;
+        let found = unit.steady(inlet_kpa, self.question.feed_salt_mg_l).ok();
+        let work = found.filter(|found| found.flows.product_lps > 0.0).map(|found| self.work(&found, at));
+        let mut point = Point { valves, temp_c: at.temp_c, inlet_kpa, work, breaks: Limits::NONE };
+        point.breaks = Limit::ALL.into_iter().filter(|limit| self.over(&point, *limit) > 0.0).collect();
+        point
+    }
+
+    fn work(&self, found: &Operation, at: &AtTemp<'_>) -> Work {
+        let unit = &self.question.unit;
+        let flows = &found.flows;
+        let elements = found.elements.iter().take(unit.elements_in_series);
+        let most = |of: fn(&springhouse_core::membrane::element::Passage) -> f64| {
+            elements.clone().fold(0.0_f64, |most, element| most.max(of(element)))
+        };
+        let element_recovery = most(|element| element.recovery);
+        let polarisation = libm::exp(unit.element.polarisation * element_recovery);
+        let mean_flux_l_m2_h = HOUR_S * flows.product_lps / unit.area_m2();
+        // What leaves scale is kept back all but wholly, whatever the salt at large does.
+        let factor = (flows.feed_lps() / flows.reject_lps).min(FURTHEST * MOST_VOLUME_FACTOR);
+        let saturation = at.analysis.as_ref().map(|feed| feed.concentrated(factor, 1.0).saturation());
+        let conditions = Conditions {
+            flux_lmh: mean_flux_l_m2_h,
+            wall_factor: polarisation,
+            // The limits hold for the reject as a whole: the margin for the wall is inside them.
+            scale_excess: saturation.as_ref().map_or(0.0, |saturation| self.scaling.excess(saturation)),
+        };
+        Work {
+            product_l_day: DAY_S * flows.product_lps,
+            product_lps: flows.product_lps,
+            feed_lps: flows.feed_lps(),
+            reject_lps: flows.reject_lps,
+            recycle_lps: flows.recycle_lps,
+            vessel_feed_lps: flows.vessel_feed_lps(),
+            recovery: flows.recovery(),
+            vessel_recovery: flows.vessel_recovery(),
+            waste_l_per_l: flows.reject_lps / flows.product_lps,
+            mean_flux_l_m2_h,
+            highest_flux_l_m2_h: HOUR_S * most(|element| element.product_lps) / unit.element.area_m2,
+            vessel_concentrate_lps: flows.concentrate_lps() / f64::from(unit.vessels.max(1)),
+            element_recovery,
+            polarisation,
+            product_salt_mg_l: flows.product_salt_mg_l(),
+            reject_salt_mg_l: found.loop_salt_mg_l,
+            saturation,
+            pump_w: flows.power_w,
+            kwh_per_m3: flows.power_w / (HOUR_S * flows.product_lps),
+            hours_between_cleanings: self.fouling.hours_to_cleaning(&FoulingState::NEW, &conditions),
+            vessel_kpa: found.vessel_kpa,
+            concentrate_kpa: found.concentrate_kpa,
+        }
+    }
+
+    /// What a point has of what a limit limits, and how much is allowed; `None` where the limit is not set or nothing works.
+    pub(super) fn figures(&self, point: &Point, limit: Limit) -> Option<(f64, f64)> {
+        let work = point.work.as_ref()?;
+        Some(match limit {
+            Limit::Flux => (work.mean_flux_l_m2_h, self.design.most_flux_l_m2_h),
+            Limit::ElementRecovery => (work.element_recovery, self.design.most_recovery),
+            Limit::Concentrate => (work.vessel_concentrate_lps, self.design.least_concentrate_lps),
+            Limit::Polarisation => (work.polarisation, self.design.most_polarisation),
+            Limit::Recovery => (work.recovery, self.question.most_recovery()),
+            Limit::Calcite => (work.saturation?.lsi, self.scaling.lsi),
+            Limit::Gypsum => (work.saturation?.gypsum, self.scaling.gypsum),
+            Limit::Silica => (work.saturation?.silica, self.scaling.silica),
+            Limit::ProductSalt => (work.product_salt_mg_l, self.question.most_product_salt_mg_l?),
+            Limit::Product => (work.product_l_day, self.question.want.as_ref().map(Want::all_day_l_day)?),
+            Limit::Pump => (work.vessel_feed_lps, self.most_pump_lps?),
+            Limit::Works => return None,
+        })
+    }
+
+    /// How far a point is beyond a limit, in powers of ten; up to zero it is within.
+    pub(super) fn over(&self, point: &Point, limit: Limit) -> f64 {
+        match (limit, &point.work) {
+            (Limit::Works, None) => MOST_OVER,
+            _ => self.figures(point, limit).map_or(-MOST_OVER, |(found, allowed)| limit.over(found, allowed)),
+        }
+    }
+
+    /// How far points are beyond a limit in the worst season, and which that is.
+    pub(super) fn worst(&self, points: &Seasons<Point>, limit: Limit) -> (f64, Season) {
+        let mut worst = (f64::NEG_INFINITY, Season::Typical);
+        for season in Season::ALL {
+            let over = self.over(points.get(season), limit);
+            if over > worst.0 {
+                worst = (over, season);
+            }
+        }
+        worst
+    }
+
+    /// Points weighed for an aim.
+    pub(super) fn weigh(&self, points: &Seasons<Point>, aim: Aim) -> Weighed {
+        self.weigh_by(points, aim.requires(), aim.score(&points.typical))
+    }
+
+    /// Points weighed by a set of limits.
+    pub(super) fn weigh_by(&self, points: &Seasons<Point>, required: Limits, score: f64) -> Weighed {
+        let mut weighed = Weighed {
+            excess: 0.0,
+            tightest: f64::NEG_INFINITY,
+            score,
+            breaks: points.coldest.breaks.or(points.typical.breaks).or(points.warmest.breaks),
+        };
+        for limit in required.iter() {
+            let (over, _) = self.worst(points, limit);
+            weighed.excess += limit.weight() * over.max(0.0);
+            weighed.tightest = weighed.tightest.max(over);
+        }
+        weighed
+    }
+
+    /// Whether a setting keeps limits in every season.
+    pub(super) fn keeps(&self, valves: Valves, required: Limits) -> bool {
+        // Warmest and coldest break most limits; the first that is broken is enough.
+        [Season::Warmest, Season::Coldest, Season::Typical]
+            .into_iter()
+            .all(|season| self.point(valves, season).breaks.and(required).is_empty())
+    }
+}
+
+/// How much further than [`MOST_VOLUME_FACTOR`] a reject is worked out, so that settings beyond it can be told apart.
+const FURTHEST: f64 = 5.0;
+
+impl<'q> AtTemp<'q> {
+    pub(super) fn of(question: &'q Question, temp_c: f64) -> Self {
+        Self {
+            temp_c,
+            unit: question.unit.at(temp_c, question.fouling, &Water::at(temp_c)),
+            analysis: question.analysis.map(|analysis| Analysis { temp_c, ..analysis }),
+        }
+    }
+}

@@ -1,0 +1,143 @@
+//! The membrane unit: what it makes, what its valves do, and what stops it.
+
+use springhouse_core::engine::Report;
+use springhouse_core::incident::{IncidentKind, Outside};
+use springhouse_core::membrane::element::Fouling;
+use springhouse_core::membrane::valve::Valves;
+use springhouse_core::observe::EventKind;
+use springhouse_core::outlet::{Header, Outlet, Role};
+use springhouse_core::plant::Parts;
+use springhouse_core::quality::Constituent;
+use springhouse_tests::plants::{draw, on_a_membrane, water};
+
+use crate::{HOUR_S, incident, run};
+
+const SALT: usize = Constituent::Salt as usize;
+
+/// The unit called from the first instant, with its valves turned.
+fn called(turn: impl FnOnce(Valves) -> Valves) -> Parts {
+    let mut parts = on_a_membrane();
+    if let (Some(store), Some(membrane)) = (&mut parts.store, &mut parts.membrane) {
+        store.storage.start_l = 1_000.0;
+        membrane.unit.valves = turn(membrane.unit.valves);
+    }
+    parts
+}
+
+/// Salt of the loop, and of the product side.
+fn looped(report: &Report) -> f64 {
+    report.membrane.expect("has a unit").now.loop_salt_mg_l
+}
+
+fn product_side(report: &Report) -> f64 {
+    report.membrane.expect("has a unit").now.product_salt_mg_l
+}
+
+fn grams_close(report: &Report) {
+    for (k, residual_g) in report.ledger.carried.residuals_g().into_iter().enumerate() {
+        assert!(residual_g.abs() <= 1e-9 * report.ledger.carried.scale_g(k).max(1.0), "{k}: {residual_g} g");
+    }
+}
+
+/// It flushes, lets the first product go, and fills storage up to the stop float with what the settled unit makes.
+#[test]
+fn makes_what_the_settled_unit_makes() {
+    let (recorder, report) = run(called(|valves| valves), &Outside::default(), Vec::new(), 12.0);
+    let made = &report.totals.membrane;
+    assert_eq!(recorder.times_s(EventKind::MembraneStarts), [0.0]);
+    assert!((made.flushed_l - 0.3 * 180.0).abs() < 1e-6, "{} L for flushes", made.flushed_l);
+    assert!((made.diverted_l - (made.product_l - report.totals.filled_l)).abs() < 1e-9);
+    assert!((report.totals.filled_l - 3_500.0).abs() < 1e-6, "{} L", report.totals.filled_l);
+    // Between cut-in and cut-out, where the tank's pressure swings.
+    let parts = on_a_membrane();
+    let unit = &parts.membrane.as_ref().expect("is there").unit;
+    let at = unit.at(12.0, Fouling::CLEAN, &water());
+    let [low, high] = [280.0, 410.0].map(|kpa| at.steady(kpa, 600.0).expect("runs").flows.product_lps);
+    let mean_lps = made.product_l / made.run_s;
+    assert!(low < mean_lps && mean_lps < high, "{mean_lps} between {low} and {high} L/s");
+    // Storage began with the water of the settled unit, and holds it.
+    assert!((report.storage_carries[SALT] / 7.9 - 1.0).abs() < 0.05, "{} mg/L", report.storage_carries[SALT]);
+    grams_close(&report);
+}
+
+/// With the reject shut by mistake nothing carries the salt away: it all stays in the loop but for what the product takes.
+#[test]
+fn reject_shut_makes_the_loop_salty() {
+    let shut = called(|valves| Valves { reject_kv: 0.0, ..valves });
+    let (_, report) = run(shut, &Outside::default(), Vec::new(), 0.5);
+    let made = &report.totals.membrane;
+    let into_g = 0.6 * (report.totals.taken_l - made.flushed_l);
+    let gained_g = 1e-3 * 15.0 * (looped(&report) - 600.0);
+    assert!((into_g - gained_g - made.product_salt_g).abs() < 1e-6 * into_g, "{into_g} g in, {gained_g} g stayed");
+    assert!(looped(&report) > 5_000.0, "{} mg/L", looped(&report));
+    let (_, sound) = run(called(|valves| valves), &Outside::default(), Vec::new(), 0.5);
+    assert!(made.product_l < 0.95 * sound.totals.membrane.product_l);
+    grams_close(&report);
+}
+
+/// Recycle alone saves no water and costs power; flow moved from reject to recycle saves water and makes the loop saltier.
+#[test]
+fn valves_do_what_the_trade_says() {
+    let told = |turn: fn(Valves) -> Valves| {
+        let (_, report) = run(called(turn), &Outside::default(), Vec::new(), 6.0);
+        let made = report.totals.membrane;
+        let waste = (report.totals.taken_l - made.flushed_l - made.product_l) / made.product_l;
+        (waste, made.pump_j / made.product_l, looped(&report))
+    };
+    let base = told(|valves| valves);
+    let recycled = told(|valves| Valves { recycle_kv: 2.0 * valves.recycle_kv, ..valves });
+    let moved = told(|valves| Valves { reject_kv: 0.7 * valves.reject_kv, recycle_kv: 1.15 * valves.recycle_kv });
+    assert!((recycled.0 / base.0 - 1.0).abs() < 0.12 && recycled.1 > 1.1 * base.1, "{base:?} {recycled:?}");
+    assert!(moved.0 < 0.75 * base.0 && moved.2 > 1.15 * base.2, "{base:?} {moved:?}");
+}
+
+/// A valved-off pump starves it: after each trip it waits, then it is locked out until it has been put back into service.
+#[test]
+fn starved_unit_trips_and_is_locked_out() {
+    let mut outside = incident(IncidentKind::SupplyOut { supply: 0 }, (0.0, 3.0));
+    outside.incidents.extend(incident(IncidentKind::MembraneOut, (4.0, 4.5)).incidents);
+    let (recorder, report) = run(called(|valves| valves), &outside, Vec::new(), 6.0);
+    let trips = recorder.times_s(EventKind::MembraneTrips);
+    assert_eq!(trips.len(), 4, "{trips:?}");
+    for pair in trips[1..].windows(2) {
+        // It waits, and has its delay anew.
+        assert!((pair[1] - pair[0] - 610.0).abs() < 1e-6, "{trips:?}");
+    }
+    assert_eq!(recorder.times_s(EventKind::MembraneLocksOut), [trips[3]]);
+    let starts = recorder.times_s(EventKind::MembraneStarts);
+    assert_eq!(starts.last(), Some(&(4.5 * HOUR_S)));
+    assert!((report.tally.membrane.locked_out.total.s() - (4.0 * HOUR_S - trips[3])).abs() < 1e-6);
+}
+
+/// It stands back while the garden is watered, and flushes as it stops.
+#[test]
+fn yields_to_irrigation() {
+    let mut parts = called(|valves| valves);
+    parts.outlets.push(Outlet::plain("garden", Role::RawLoad, Header::Raw, 100.0));
+    let draws = vec![springhouse_core::draw::Draw { outlet: 1, ..draw(HOUR_S, 1_800.0, 0.3) }];
+    let (recorder, report) = run(parts, &Outside::default(), draws, 3.0);
+    assert_eq!(recorder.times_s(EventKind::MembraneStops), [HOUR_S]);
+    assert_eq!(recorder.times_s(EventKind::MembraneStarts), [0.0, 1.5 * HOUR_S]);
+    assert!(report.totals.outlets[1].lost_l < 1e-6);
+    // Two flushes before and one after.
+    assert!((report.totals.membrane.flushed_l - 0.3 * 240.0).abs() < 1e-6);
+}
+
+/// Salt creeps through at rest: both sides end at what the two hold together, by `exp(-B S t (1 / V + 1 / V_p))`.
+#[test]
+fn exact_salt_creeps_at_rest() {
+    let mut parts = on_a_membrane();
+    let membrane = parts.membrane.as_mut().expect("is there");
+    let area_m2 = membrane.unit.area_m2();
+    let element = membrane.unit.element;
+    let factor = springhouse_core::membrane::element::temperature_factor(element.salt_temp_k, 12.0);
+    let rate = factor * element.salt_permeability_l_m2_h * area_m2 * (1.0 / 15.0 + 1.0 / 3.0);
+    let (_, start) = run(parts.clone(), &Outside::default(), Vec::new(), 1e-3);
+    let (_, report) = run(parts, &Outside::default(), Vec::new(), 5.0);
+    let (from_mg_l, product_mg_l) = (looped(&start), product_side(&start));
+    let evened = 1.0 - (-rate * (5.0 - 1e-3)).exp();
+    let expected = product_mg_l + evened * (from_mg_l - product_mg_l) * 15.0 / 18.0;
+    let found = product_side(&report);
+    assert!((found / expected - 1.0).abs() < 1e-9, "{found} for {expected} mg/L");
+    grams_close(&report);
+}
