@@ -18,5 +18,6 @@ mod logs;
 mod program;
 mod ready;
 mod sums;
+mod tune;
 mod windows;
 mod wrong;

@@ -2,10 +2,12 @@
 
 use std::path::PathBuf;
 
-use clap::{Args, Parser, Subcommand};
+use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 use springhouse_scenario::Units;
-use springhouse_scenario::quantity::clock;
+use springhouse_scenario::quantity::unit::{Dimension, FLOW, TEMPERATURE};
+use springhouse_scenario::quantity::{clock, parse::parse};
+use springhouse_study::tune::Aim;
 
 /// Simulates the daily operation of a private water system: a house on its own well.
 #[derive(Debug, Parser)]
@@ -18,6 +20,7 @@ Examples:
   springhouse new house.toml      write a scenario to start from
   springhouse check house.toml    read it back in plain words
   springhouse run house.toml      simulate it; tables and plots go to out/house/
+  springhouse tune house.toml     how to set the valves of its membrane unit
 
 It computes; it does not replace a well test, local code or licensed people."
 )]
@@ -30,6 +33,8 @@ pub(crate) struct Cli {
 pub(crate) enum Command {
     /// Simulate a scenario: verdict first, tables and plots to a folder
     Run(RunArgs),
+    /// Advise how to set the two valves of a scenario's membrane unit
+    Tune(TuneArgs),
     /// Read a scenario and say in plain words what it describes
     Check(CheckArgs),
     /// Write a commented scenario to start from
@@ -99,6 +104,73 @@ pub(crate) struct RunArgs {
 }
 
 #[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  springhouse tune house.toml --aim least-waste
+  springhouse tune house.toml --coldest 45F --warmest 62F --product '900 gal/day' --hours 10
+
+Exit codes: 0 fine, 1 something failed, 2 bad use or scenario, 3 no setting within limits, under --strict.")]
+#[expect(clippy::struct_excessive_bools, reason = "each is a flag of its own")]
+pub(crate) struct TuneArgs {
+    /// Scenario file with a membrane unit, .toml or .json
+    pub(crate) scenario: PathBuf,
+    /// What the valves are set for: enough product with little waste, least waste, gentlest on the membranes
+    #[arg(long, value_enum, default_value_t = AimWord::Enough)]
+    pub(crate) aim: AimWord,
+    /// Coldest water [default: 2 °C (4 °F) under typical for a well, 8 °C (14 °F) for other water]
+    #[arg(long, value_name = "TEMPERATURE", value_parser = temperature)]
+    pub(crate) coldest: Option<f64>,
+    /// Warmest water [default: as much above typical]
+    #[arg(long, value_name = "TEMPERATURE", value_parser = temperature)]
+    pub(crate) warmest: Option<f64>,
+    /// Wanted product [default: the schedule's mean day behind storage and a fifth more]
+    #[arg(long, value_name = "FLOW", value_parser = flow)]
+    pub(crate) product: Option<f64>,
+    /// Hours of a day in which the unit may run [default: 24]
+    #[arg(long, value_name = "HOURS", value_parser = hours)]
+    pub(crate) hours: Option<f64>,
+    /// Folder for the files [default: out/NAME of the scenario]
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
+    /// Write no files
+    #[arg(long, conflicts_with = "out")]
+    pub(crate) no_files: bool,
+    /// Units of text and picture, us or metric, instead of the scenario's
+    #[arg(long, value_parser = units_word)]
+    pub(crate) units: Option<UnitsWord>,
+    /// Print the advice as JSON (metric) and no other result
+    #[arg(long)]
+    pub(crate) json: bool,
+    /// Exit with 3 when no setting keeps all limits
+    #[arg(long)]
+    pub(crate) strict: bool,
+    /// Print the answer only; no warnings of the scenario
+    #[arg(long, short)]
+    pub(crate) quiet: bool,
+}
+
+/// Aims as typed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum AimWord {
+    // Wanted product with the least waste
+    Enough,
+    // Least waste, however little product that is
+    LeastWaste,
+    // Longest between cleanings with the wanted product
+    Gentlest,
+}
+
+impl From<AimWord> for Aim {
+    fn from(word: AimWord) -> Self {
+        match word {
+            AimWord::Enough => Self::Enough,
+            AimWord::LeastWaste => Self::LeastWaste,
+            AimWord::Gentlest => Self::Gentlest,
+        }
+    }
+}
+
+#[derive(Args, Debug)]
 #[command(after_help = "Example:\n  springhouse check house.toml --units metric")]
 pub(crate) struct CheckArgs {
     /// Scenario file, .toml or .json
@@ -143,6 +215,25 @@ fn units_word(text: &str) -> Result<UnitsWord, &'static str> {
         "metric" => Ok(UnitsWord::Metric),
         _ => Err("write us (gallons, feet, psi) or metric (litres, metres, kPa)"),
     }
+}
+
+fn temperature(text: &str) -> Result<f64, &'static str> {
+    quantity(text, &TEMPERATURE, "write a temperature with its unit, as 45F or 7C")
+}
+
+fn flow(text: &str) -> Result<f64, &'static str> {
+    let help = "write a flow above zero with its unit, as '900 gal/day' or '3400 L/day'";
+    quantity(text, &FLOW, help).and_then(|lps| if lps > 0.0 { Ok(lps) } else { Err(help) })
+}
+
+/// In base units of its dimension.
+fn quantity(text: &str, dimension: &Dimension, help: &'static str) -> Result<f64, &'static str> {
+    parse(text, dimension).map_err(|_| help)
+}
+
+fn hours(text: &str) -> Result<f64, &'static str> {
+    let within = |hours: &f64| *hours > 0.0 && *hours <= 24.0;
+    text.parse().ok().filter(within).ok_or("write hours of a day, above 0 to 24, as 10")
 }
 
 fn date(text: &str) -> Result<Date, &'static str> {

@@ -11,6 +11,7 @@ mod new;
 mod out;
 mod progress;
 mod run;
+mod tune;
 
 use std::process::ExitCode;
 
@@ -45,6 +46,7 @@ fn obey(command: &Command, out: &mut Out) -> Result<(), Fault> {
     match command {
         Command::Run(args) => run::run(args, out),
         Command::Check(args) => check::check(args, out),
+        Command::Tune(args) => tune::tune(args, out),
         Command::New(args) => new::new(args, out),
         Command::Schema => out.result(&springhouse_scenario::json_schema()),
     }

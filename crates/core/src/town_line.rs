@@ -34,6 +34,12 @@ impl TownLine {
     pub fn flow_lps(&self, pressure_kpa: f64) -> f64 {
         self.curve.flow_lps(pressure_kpa)
     }
+
+    /// Pressure behind the meter at a flow.
+    #[must_use]
+    pub fn residual_kpa(&self, flow_lps: f64) -> f64 {
+        self.curve.head_m(flow_lps)
+    }
 }
 
 #[cfg(test)]
@@ -47,6 +53,7 @@ mod tests {
         for (kpa, expected_lps) in [(362.5, 0.3), (250.0, 0.6), (0.0, 0.6 * (400.0_f64 / 150.0).sqrt())] {
             let found_lps = line.flow_lps(kpa);
             assert!((found_lps - expected_lps).abs() < 1e-15, "{found_lps} L/s at {kpa} kPa");
+            assert!((line.residual_kpa(expected_lps) - kpa).abs() < 1e-12);
         }
     }
 

@@ -8,6 +8,7 @@ pub mod csv;
 pub mod json;
 pub mod plots;
 pub mod text;
+pub mod tune;
 pub mod write;
 
 mod chart;

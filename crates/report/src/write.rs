@@ -3,6 +3,8 @@
 //! Every file is first written in full beside its place, and only when all are there are they renamed into it, the
 //! summary last. A run that is killed leaves the old results, or the new ones.
 
+mod tune;
+
 use std::fs;
 use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
@@ -10,6 +12,8 @@ use std::time::Duration;
 
 use tempfile::NamedTempFile;
 use thiserror::Error;
+
+pub use self::tune::tune;
 
 use crate::{Run, csv, json, plots};
 
@@ -125,14 +129,25 @@ pub fn all(run: &Run<'_>, folder: &Path) -> Result<Vec<PathBuf>, WriteError> {
     staged.push(Staged::new(folder.join("minutes.csv"), |out| csv::minutes(run, out).map_err(io::Error::from))?);
     staged.push(Staged::new(folder.join("events.csv"), |out| csv::events(run, out).map_err(io::Error::from))?);
     for plot in plots::all(run) {
-        let [svg, png] = ["svg", "png"].map(|ending| folder.join(format!("{}.{ending}", plot.name)));
-        let text = plot.svg().map_err(|error| WriteError::new(&svg, io::Error::other(error)))?;
-        let picture = plot.png().map_err(|error| WriteError::new(&png, io::Error::other(error)))?;
-        staged.push(Staged::new(svg, |out| out.write_all(text.as_bytes()))?);
-        staged.push(Staged::new(png, |out| out.write_all(&picture))?);
+        stage_plot(&mut staged, &plot, folder)?;
     }
     let summary = |out: &mut dyn Write| out.write_all(json::summary(&run.outcome.summary)?.as_bytes());
     staged.push(Staged::new(folder.join("summary.json"), summary)?);
+    publish(staged, folder)
+}
+
+/// Writes both pictures of a plot beside their places.
+fn stage_plot(staged: &mut Vec<Staged>, plot: &plots::Plot, folder: &Path) -> Result<(), WriteError> {
+    let [svg, png] = ["svg", "png"].map(|ending| folder.join(format!("{}.{ending}", plot.name)));
+    let text = plot.svg().map_err(|error| WriteError::new(&svg, io::Error::other(error)))?;
+    let picture = plot.png().map_err(|error| WriteError::new(&png, io::Error::other(error)))?;
+    staged.push(Staged::new(svg, |out| out.write_all(text.as_bytes()))?);
+    staged.push(Staged::new(png, |out| out.write_all(&picture))?);
+    Ok(())
+}
+
+/// Moves all files into their places.
+fn publish(staged: Vec<Staged>, folder: &Path) -> Result<Vec<PathBuf>, WriteError> {
     for file in &staged {
         if file.place.is_dir() {
             return Err(WriteError::new(&file.place, io::ErrorKind::IsADirectory.into()));

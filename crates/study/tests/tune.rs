@@ -209,7 +209,7 @@ proptest! {
         prop_assert!(advice.within_limits == breaks(&advice).and(aim.requires()).is_empty());
         let steps = steps(&question, advice.valves).unwrap();
         prop_assert!(steps.len() <= 8 && steps.last().is_none_or(|step| step.to == advice.valves));
-        let picture = picture(&question, &advice, &steps).unwrap();
+        let picture = picture(&question, &advice, &steps, 1.0).unwrap();
         let forbidden = picture.forbidden.iter().flat_map(|area| area.outlines.iter().flatten());
         let lines = picture.waste.iter().chain(&picture.product).flat_map(|line| line.parts.iter().flatten());
         prop_assert!(forbidden.chain(lines).flatten().all(|at| at.is_finite() && *at >= 0.0));

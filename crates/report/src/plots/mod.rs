@@ -5,6 +5,7 @@ mod levels;
 mod membrane;
 mod pump;
 mod run_outs;
+mod tune;
 
 pub use crate::chart::DrawError;
 
@@ -12,6 +13,7 @@ use springhouse_core::time::Time;
 
 use crate::chart::{Page, png, svg};
 use crate::numbers::{len, times};
+use crate::tune::Tuned;
 use crate::{Run, spells};
 
 /// A plot, ready to be drawn.
@@ -57,6 +59,12 @@ pub fn all(run: &Run<'_>) -> Vec<Plot> {
     ];
     plots.extend(membrane::page(run).map(|page| Plot { name: "membrane", page }));
     plots
+}
+
+/// The map of a membrane unit's valves.
+#[must_use]
+pub fn tune(tuned: &Tuned<'_>) -> Plot {
+    Plot { name: "tune", page: tune::page(tuned) }
 }
 
 /// How often pressure was low and for how long in all; as so much a day only where it was on most days.

@@ -31,26 +31,30 @@ fn words(group: &Group, found: &mut Vec<(String, Rect, f32)>) {
 
 #[test]
 fn words_are_on_the_page_and_none_over_another() {
-    let options = options();
     for (name, case, units) in cases() {
         for plot in plots::all(&case.run(units)) {
-            let tree = usvg::Tree::from_str(&plot.svg().unwrap(), &options).unwrap();
-            let mut found = Vec::new();
-            words(tree.root(), &mut found);
-            assert!(found.len() > 1, "{name} {} says nothing", plot.name);
-            for (index, (text, place, size)) in found.iter().enumerate() {
-                let at = format!("{name} {}: {text:?}", plot.name);
-                assert!(*size >= 13.0, "{at} is tiny: {size}");
-                let page = tree.size().to_non_zero_rect(0.0, 0.0);
-                assert!(place.left() >= 4.0 && place.right() <= page.right() - 4.0, "{at} leaves the page: {place:?}");
-                assert!(place.top() >= 0.0 && place.bottom() <= page.bottom(), "{at} leaves the page: {place:?}");
-                for (other, there, _) in &found[..index] {
-                    let across = place.right().min(there.right()) - place.left().max(there.left());
-                    let down = place.bottom().min(there.bottom()) - place.top().max(there.top());
-                    // Boxes reach from the font's ascent to its descent, a third more than any letter here.
-                    assert!(across <= 0.0 || down <= 0.36 * size, "{at} is over {other:?}, {across} by {down}");
-                }
-            }
+            assert_laid_out(name, &plot);
+        }
+    }
+}
+
+#[track_caller]
+pub(crate) fn assert_laid_out(name: &str, plot: &plots::Plot) {
+    let tree = usvg::Tree::from_str(&plot.svg().unwrap(), &options()).unwrap();
+    let mut found = Vec::new();
+    words(tree.root(), &mut found);
+    assert!(found.len() > 1, "{name} {} says nothing", plot.name);
+    for (index, (text, place, size)) in found.iter().enumerate() {
+        let at = format!("{name} {}: {text:?}", plot.name);
+        assert!(*size >= 13.0, "{at} is tiny: {size}");
+        let page = tree.size().to_non_zero_rect(0.0, 0.0);
+        assert!(place.left() >= 4.0 && place.right() <= page.right() - 4.0, "{at} leaves the page: {place:?}");
+        assert!(place.top() >= 0.0 && place.bottom() <= page.bottom(), "{at} leaves the page: {place:?}");
+        for (other, there, _) in &found[..index] {
+            let across = place.right().min(there.right()) - place.left().max(there.left());
+            let down = place.bottom().min(there.bottom()) - place.top().max(there.top());
+            // Boxes reach from the font's ascent to its descent, a third more than any letter here.
+            assert!(across <= 0.0 || down <= 0.36 * size, "{at} is over {other:?}, {across} by {down}");
         }
     }
 }

@@ -11,4 +11,5 @@ mod reference;
 mod supplied;
 mod tables;
 mod text;
+mod tune;
 mod unusual;

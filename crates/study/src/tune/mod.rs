@@ -19,9 +19,11 @@ mod picture;
 mod point;
 mod question;
 mod refine;
+mod scenario;
 mod season;
 mod sensitivity;
 mod steps;
+mod tuning;
 
 #[cfg(test)]
 mod fixtures;
@@ -32,6 +34,8 @@ pub use map::{Map, Size, map, map_of};
 pub use picture::{Area, Line, Mark, Picture, picture};
 pub use point::{Point, Work};
 pub use question::{Question, Swing, TuneError, Want};
+pub use scenario::{Asked, NoQuestion};
 pub use season::{Season, Seasons};
 pub use sensitivity::{Change, Sensitivity, sensitivity};
 pub use steps::{Step, Turn, Valve, steps};
+pub use tuning::Tuning;

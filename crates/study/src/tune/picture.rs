@@ -18,8 +18,10 @@ use super::steps::Step;
 pub struct Picture {
     /// Largest reject flow of the map, L/s.
     pub most_reject_lps: f64,
-    /// Largest recycle flow of the map, L/s.
+    /// Largest recycle flow of the map, L/s. Where nothing can be recycled the map is a band from 0 to 1, the same all the way up.
     pub most_recycle_lps: f64,
+    /// Closed outlines of where all limits are kept in all seasons, as those of an [`Area`]; none where no setting keeps them.
+    pub allowed: Vec<Vec<[f64; 2]>>,
     /// Where settings are forbidden, one for each limit that forbids any.
     pub forbidden: Vec<Area>,
     /// Lines of equal waste, L/L.
@@ -70,18 +72,31 @@ const LINES: f64 = 4.0;
 /// Waste where nothing works: beyond any line.
 const ALL_WASTED: f64 = 1e9;
 
-/// What is to be drawn of a question, its advice and the steps to it.
+/// What is to be drawn of a question, its advice and the steps to it; lines of product are at round multiples of
+/// `product_unit_l_day`, for a reader who counts in another unit.
 ///
 /// # Errors
 /// When the question cannot be answered.
-pub fn picture(question: &Question, advice: &Advice, steps: &[Step]) -> Result<Picture, TuneError> {
+pub fn picture(
+    question: &Question,
+    advice: &Advice,
+    steps: &[Step],
+    product_unit_l_day: f64,
+) -> Result<Picture, TuneError> {
     question.check()?;
     let judge = Judge::of(question);
     let axes = Axes::of(&judge)?;
     let grid = Grid::of(&axes, SIZE);
-    let points: Vec<Seasons<Point>> = grid.places().map(|place| judge.points(axes.valves(place))).collect();
-    let (columns, rows) = (grid.rejects().count(), grid.recycles().count());
-    let sheet = Sheet { columns, rows, spots: spots(&points, columns) };
+    let mut points: Vec<Seasons<Point>> = grid.places().map(|place| judge.points(axes.valves(place))).collect();
+    let (columns, mut rows) = (grid.rejects().count(), grid.recycles().count());
+    let mut spots = spots(&points, columns);
+    if rows == 1 {
+        spots.extend_from_within(..);
+        points.extend_from_within(..);
+        spots.iter_mut().enumerate().for_each(|(i, spot)| spot[1] = if i < columns { 0.0 } else { 1.0 });
+        rows = 2;
+    }
+    let sheet = Sheet { columns, rows, spots };
     let typical = |of: fn(&Work) -> f64, otherwise: f64| -> Vec<f64> {
         points.iter().map(|point| point.typical.work.as_ref().map_or(otherwise, of)).collect()
     };
@@ -96,14 +111,20 @@ pub fn picture(question: &Question, advice: &Advice, steps: &[Step]) -> Result<P
     };
     let waste = typical(|work| work.waste_l_per_l, ALL_WASTED);
     let product = typical(|work| work.product_l_day, 0.0);
+    let required = advice.aim.requires();
+    let kept: Vec<f64> = points
+        .iter()
+        .map(|points| -required.iter().map(|limit| judge.worst(points, limit).0).fold(f64::NEG_INFINITY, f64::max))
+        .collect();
     let most = |axis: usize| sheet.spots.iter().fold(0.0_f64, |most, spot| most.max(spot[axis]));
     let present = advice.present.get(Season::Typical);
     Ok(Picture {
         most_reject_lps: most(0),
         most_recycle_lps: most(1),
-        forbidden: Limit::ALL.into_iter().filter_map(area).collect(),
+        allowed: sheet.outlines(&kept),
+        forbidden: required.iter().filter_map(area).collect(),
         waste: WASTES.into_iter().filter_map(|value| line(&waste, value)).collect(),
-        product: rounds(&product).into_iter().filter_map(|value| line(&product, value)).collect(),
+        product: rounds(&product, product_unit_l_day).into_iter().filter_map(|value| line(&product, value)).collect(),
         present: mark(present),
         advised: mark(advice.advised.get(Season::Typical)),
         path: core::iter::once(present).chain(steps.iter().map(|step| &step.read)).filter_map(mark).collect(),
@@ -125,15 +146,15 @@ fn spots(points: &[Seasons<Point>], columns: usize) -> Vec<Spot> {
     spots
 }
 
-/// Round values between none and the most: multiples of 1, 2 or 5 times a power of ten.
-fn rounds(values: &[f64]) -> Vec<f64> {
-    let most = values.iter().copied().fold(0.0_f64, f64::max);
+/// Round values between none and the most: multiples of 1, 2 or 5 times a power of ten of a unit.
+fn rounds(values: &[f64], unit: f64) -> Vec<f64> {
+    let most = values.iter().copied().fold(0.0_f64, f64::max) / unit;
     if most <= 0.0 {
         return Vec::new();
     }
     let ten = libm::pow(10.0, libm::floor(libm::log10(most / LINES)));
     let step = [5.0, 2.0, 1.0].into_iter().map(|round| round * ten).find(|step| LINES * step <= most).unwrap_or(ten);
-    (1..=20_u8).map(|i| f64::from(i) * step).take_while(|value| *value < most).collect()
+    (1..=20_u8).map(|i| f64::from(i) * step).take_while(|value| *value < most).map(|value| value * unit).collect()
 }
 
 #[cfg(test)]
@@ -143,9 +164,10 @@ mod tests {
 
     #[test]
     fn exact_rounds() {
-        assert_eq!(rounds(&[3.0, 97.0]), [20.0, 40.0, 60.0, 80.0]);
-        assert_eq!(rounds(&[16_000.0]), [2_000.0, 4_000.0, 6_000.0, 8_000.0, 10_000.0, 12_000.0, 14_000.0]);
-        assert!(rounds(&[0.0]).is_empty());
+        assert_eq!(rounds(&[3.0, 97.0], 1.0), [20.0, 40.0, 60.0, 80.0]);
+        assert_eq!(rounds(&[16_000.0], 1.0), [2_000.0, 4_000.0, 6_000.0, 8_000.0, 10_000.0, 12_000.0, 14_000.0]);
+        assert_eq!(rounds(&[388.0], 4.0), [80.0, 160.0, 240.0, 320.0]);
+        assert!(rounds(&[0.0], 1.0).is_empty());
     }
 
     /// Whether a place is within an area, by the even-odd rule.
@@ -158,11 +180,23 @@ mod tests {
     }
 
     #[test]
+    fn exact_without_recycle_the_map_is_a_band() {
+        let question = fixtures::without_pump();
+        let advice = advise(&question, Aim::Enough).unwrap();
+        let picture = picture(&question, &advice, &[], 1.0).unwrap();
+        assert_eq!(picture.most_recycle_lps, 1.0);
+        let low = picture.forbidden.iter().find(|area| area.limit == Limit::Concentrate).unwrap();
+        let reject_lps = picture.advised.unwrap().reject_lps;
+        // Its crossflow is its reject, and that is what binds.
+        assert!(within(low, [0.9 * reject_lps, 0.5]) && !within(low, [1.1 * reject_lps, 0.5]));
+    }
+
+    #[test]
     fn exact_forbidden_areas_hold_the_settings_that_break_the_limit() {
         let question = fixtures::home();
         let advice = advise(&question, Aim::Enough).unwrap();
         let steps = steps(&question, advice.valves).unwrap();
-        let picture = picture(&question, &advice, &steps).unwrap();
+        let picture = picture(&question, &advice, &steps, 1.0).unwrap();
         let judge = Judge::of(&question);
         let axes = Axes::of(&judge).unwrap();
         let (mut inside, mut wrong) = (0, 0);

@@ -1,0 +1,113 @@
+//! `springhouse tune`: how to set the valves of a scenario's membrane unit.
+
+use std::path::{Path, PathBuf};
+
+use springhouse_report::tune::{Tuned, json, product_unit_l, text};
+use springhouse_report::{text::wrapped, write};
+use springhouse_scenario::{Scenario, Units, load};
+use springhouse_study::tune::{Asked, NoQuestion, Question, TuneError, Tuning};
+
+use crate::args::TuneArgs;
+use crate::fault::Fault;
+use crate::out::Out;
+
+pub(crate) fn tune(args: &TuneArgs, out: &mut Out) -> Result<(), Fault> {
+    let loaded = load(&args.scenario).map_err(|faults| Fault::Bad(faults.render(true)))?;
+    if !args.quiet && !loaded.warnings.is_empty() {
+        out.note(&loaded.warnings.render(true));
+    }
+    let scenario = loaded.scenario;
+    let units = args.units.map_or(scenario.units, Into::into);
+    let question = question(args, &scenario, units)?;
+    let tuning =
+        Tuning::of(question, args.aim.into(), product_unit_l(units)).map_err(|error| Fault::Bad(told(&error)))?;
+    let tuned = Tuned { scenario: &scenario, tuning: &tuning, units };
+    // Files first: what is printed about them is then true, and a reader that goes away takes no file with it.
+    let files = if args.no_files { None } else { Some(files(args, &tuned)?) };
+    print(args, &tuned, files.as_deref(), out)?;
+    if args.strict && !tuning.advice.within_limits { Err(Fault::Short) } else { Ok(()) }
+}
+
+fn question(args: &TuneArgs, scenario: &Scenario, units: Units) -> Result<Question, Fault> {
+    let bad = |what: String| Err(Fault::Bad(format!("error: {what}")));
+    let asked = Asked {
+        coldest_c: args.coldest,
+        warmest_c: args.warmest,
+        product_l_day: args.product.map(|lps| DAY_S * lps),
+        hours_per_day: args.hours,
+    };
+    let file = args.scenario.display();
+    let question = match Question::of(scenario, &asked) {
+        Ok(question) => question,
+        Err(NoQuestion::NoMembrane) => {
+            return bad(format!(
+                "{file} has no membrane unit to tune\nhelp: add a section `[membrane]`, or try scenarios/membrane.toml"
+            ));
+        }
+        Err(NoQuestion::NoSupply) => {
+            return bad(format!(
+                "{file} has no supply that feeds the membrane unit from the start\nhelp: let one supply be no standby"
+            ));
+        }
+    };
+    let typical_c = question.temp_c.typical;
+    let typical = units.temperature(typical_c);
+    match (args.coldest, args.warmest) {
+        (Some(cold), _) if cold > typical_c => {
+            let found = units.temperature(cold);
+            bad(format!("--coldest is {found}, above the typical {typical} of the scenario"))
+        }
+        (Some(cold), _) if cold < 0.0 => bad(format!("--coldest is {}: that is ice", units.temperature(cold))),
+        (_, Some(warm)) if warm < typical_c => {
+            let found = units.temperature(warm);
+            bad(format!("--warmest is {found}, below the typical {typical} of the scenario"))
+        }
+        (_, Some(warm)) if warm > MOST_C => {
+            let (found, most) = (units.temperature(warm), units.temperature(MOST_C));
+            bad(format!("--warmest is {found}; elements stand at most {most}"))
+        }
+        _ => Ok(question),
+    }
+}
+
+const DAY_S: f64 = 86_400.0;
+
+/// What a scenario takes for the temperature of a feed at most.
+const MOST_C: f64 = 50.0;
+
+fn told(error: &TuneError) -> String {
+    let help = match error {
+        TuneError::OutOfRange { .. } => "look at this in the scenario's sections of supply and membrane",
+        TuneError::ConstantPump => "describe `membrane.pump` by a `curve`",
+        TuneError::NoProduct => {
+            "look at the pump of the unit, its elements and its inlet pressure with `springhouse check`"
+        }
+    };
+    format!("error: {error}\nhelp: {help}")
+}
+
+fn files(args: &TuneArgs, tuned: &Tuned<'_>) -> Result<PathBuf, Fault> {
+    let folder = args.out.clone().unwrap_or_else(|| Path::new("out").join(&tuned.scenario.name));
+    match write::tune(tuned, &folder) {
+        Ok(_) => Ok(folder),
+        Err(error) => Err(Fault::Failed(format!("error: {error}"))),
+    }
+}
+
+fn print(args: &TuneArgs, tuned: &Tuned<'_>, folder: Option<&Path>, out: &mut Out) -> Result<(), Fault> {
+    if args.json {
+        let text = json::advice(tuned).map_err(|error| Fault::Failed(format!("error: {error}")))?;
+        return out.result(&text);
+    }
+    out.verdict(tuned.tuning.advice.within_limits, &wrapped(&text::headline(tuned)))?;
+    if args.quiet {
+        return Ok(());
+    }
+    out.result(&wrapped(&text::subject(tuned)))?;
+    out.result("")?;
+    out.result(&text::body(tuned))?;
+    if let Some(folder) = folder {
+        out.result(&format!("\nFiles: {}", folder.join("tune.*").display()))?;
+    }
+    out.result(&format!("\n{}", text::cautions()))
+}

@@ -1,0 +1,124 @@
+//! How to set the valves of a membrane unit, as text, JSON, CSV and picture.
+
+use std::path::Path;
+
+use serde_json::Value;
+use springhouse_report::tune::{Tuned, csv, json, product_unit_l, text};
+use springhouse_report::{plots, write};
+use springhouse_scenario::{Scenario, Units, load};
+use springhouse_study::tune::{Aim, Asked, Question, Tuning};
+
+use crate::layout::assert_laid_out;
+
+fn scenario() -> Scenario {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../scenarios/membrane.toml");
+    load(&path).unwrap_or_else(|faults| panic!("{}", faults.render(false))).scenario
+}
+
+/// The unit of the ready scenario, changed.
+fn tuned(aim: Aim, units: Units, change: impl Fn(&mut Question)) -> (Scenario, Tuning) {
+    let scenario = scenario();
+    let mut question = Question::of(&scenario, &Asked::default()).unwrap();
+    change(&mut question);
+    let tuning = Tuning::of(question, aim, product_unit_l(units)).unwrap();
+    (scenario, tuning)
+}
+
+/// Units and waters that make pictures unlike each other.
+fn cases() -> Vec<(&'static str, Units, (Scenario, Tuning))> {
+    let mut cases = Vec::new();
+    let mut add = |name, aim, units, change: fn(&mut Question)| cases.push((name, units, tuned(aim, units, change)));
+    add("enough", Aim::Enough, Units::Us, |_| ());
+    add("gentlest", Aim::Gentlest, Units::Metric, |_| ());
+    add("least waste", Aim::LeastWaste, Units::Metric, |question| question.analysis = None);
+    add("scaling", Aim::Enough, Units::Us, |question| question.antiscalant = false);
+    add("too little", Aim::Enough, Units::Us, |question| {
+        if let Some(want) = &mut question.want {
+            want.product_l_day *= 12.0;
+        }
+    });
+    add("no pump", Aim::Enough, Units::Metric, |question| question.unit.pump = None);
+    add("shut", Aim::Enough, Units::Us, |question| question.unit.valves.recycle_kv = 0.0);
+    cases
+}
+
+#[test]
+fn pictures_have_their_words_in_place() {
+    for (name, units, (scenario, tuning)) in &cases() {
+        let tuned = Tuned { scenario, tuning, units: *units };
+        let plot = plots::tune(&tuned);
+        assert_eq!(plot.title(), text::headline(&tuned), "{name}");
+        assert_laid_out(name, &plot);
+        let svg = plot.svg().unwrap();
+        if tuning.advice.within_limits {
+            assert!(svg.contains("set here") && svg.contains("all limits are kept"), "{name}");
+        } else {
+            assert!(svg.contains("least bad") && !svg.contains("all limits are kept"), "{name}");
+        }
+        if let Some(folder) = std::env::var_os("SPRINGHOUSE_PLOTS") {
+            std::fs::write(Path::new(&folder).join(format!("tune-{name}.png")), plot.png().unwrap()).unwrap();
+        }
+    }
+}
+
+#[test]
+fn texts_fit_a_screen_and_say_what_is_asked() {
+    for (name, units, (scenario, tuning)) in &cases() {
+        let tuned = Tuned { scenario, tuning, units: *units };
+        let body = text::body(&tuned);
+        assert!(body.lines().all(|line| line.chars().count() <= 100), "{name}: {body}");
+        assert!(!body.contains("NaN") && !body.contains("inf"), "{name}: {body}");
+        let conflicted = body.contains("Warning: no setting keeps");
+        assert_eq!(conflicted, !tuning.advice.within_limits, "{name}: {body}");
+        assert_eq!(body.contains("Recycle alone saves no water"), !matches!(*name, "no pump" | "shut"), "{name}");
+    }
+}
+
+#[test]
+fn exact_json_and_text_say_the_same() {
+    let (scenario, tuning) = tuned(Aim::Enough, Units::Metric, |_| ());
+    let tuned = Tuned { scenario: &scenario, tuning: &tuning, units: Units::Metric };
+    let told: Value = serde_json::from_str(&json::advice(&tuned).unwrap()).unwrap();
+    assert_eq!(told["schema"], "springhouse-tune/1");
+    let answer = &told["answer"];
+    assert_eq!(answer["text"], text::headline(&tuned));
+    let number = |key: &str| answer[key].as_f64().unwrap();
+    let said = format!(
+        "Set reject to {:.1} L/min and recycle to {:.1} L/min:",
+        60.0 * number("reject_lps"),
+        60.0 * number("recycle_lps")
+    );
+    assert!(text::headline(&tuned).starts_with(&said), "{said}");
+    assert_eq!(told["advised"]["typical"]["reject_lps"], answer["reject_lps"]);
+    assert_eq!(told["steps"].as_array().unwrap().len(), tuning.steps.len());
+    let binds = told["limits"].as_array().unwrap().iter().filter(|limit| limit["binds"] == true).count();
+    assert_eq!(binds, tuning.advice.limits.iter().filter(|state| state.binds).count());
+}
+
+#[test]
+fn exact_map_has_a_line_for_each_setting_and_season() {
+    let (scenario, tuning) = tuned(Aim::Enough, Units::Us, |_| ());
+    let tuned = Tuned { scenario: &scenario, tuning: &tuning, units: Units::Us };
+    let mut bytes = Vec::new();
+    csv::map(&tuned, &mut bytes).unwrap();
+    let table = String::from_utf8(bytes).unwrap();
+    let lines: Vec<Vec<&str>> = table.lines().map(|line| line.split(',').collect()).collect();
+    assert_eq!(lines.len(), 1 + 3 * 32 * 20);
+    assert!(lines.iter().all(|cells| cells.len() == lines[0].len()));
+    assert_eq!((lines[0][0], lines[0][lines[0].len() - 1]), ("season", "breaks"));
+    let column = |key: &str| lines[0].iter().position(|name| *name == key).unwrap();
+    let first: Vec<f64> =
+        ["reject_lps", "product_lps", "waste_l_per_l"].map(|key| lines[1][column(key)].parse().unwrap()).to_vec();
+    // Five and four decimals.
+    assert!((first[0] / first[1] - first[2]).abs() < 2e-4, "{first:?}");
+}
+
+#[test]
+fn files_are_written_together() {
+    let folder = tempfile::tempdir().unwrap();
+    let (scenario, tuning) = tuned(Aim::Enough, Units::Us, |_| ());
+    let tuned = Tuned { scenario: &scenario, tuning: &tuning, units: Units::Us };
+    let files = write::tune(&tuned, folder.path()).unwrap();
+    let names: Vec<_> = files.iter().map(|file| file.file_name().unwrap().to_str().unwrap()).collect();
+    assert_eq!(names, ["tune.csv", "tune.svg", "tune.png", "tune.json"]);
+}
