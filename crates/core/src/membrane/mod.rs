@@ -2,7 +2,7 @@
 //!
 //! Solution-diffusion: water passes in proportion to the net driving pressure, salt in proportion to the difference of its
 //! concentration across the membrane (Lonsdale, Merten & Riley, J. Appl. Polym. Sci. 9 (1965) 1341). [`osmosis`] is the
-//! pressure that salt sets against the water, [`element`] one element, [`vessel`] several, [`unit`] the whole with its
+//! pressure that salt sets against the water, [`element`] one element, [`vessel`] several, [`mod@unit`] the whole with its
 //! hydraulics, [`curve`] its table over inlet pressure; [`plate`] finds the constants from what is printed on the plate;
 //! [`limits`] is what design guides allow. See `docs/physics.md`.
 //!
