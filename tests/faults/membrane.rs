@@ -8,6 +8,7 @@ use springhouse_core::observe::EventKind;
 use springhouse_core::outlet::{Header, Outlet, Role};
 use springhouse_core::plant::Parts;
 use springhouse_core::quality::Constituent;
+use springhouse_core::time::Span;
 use springhouse_tests::plants::{draw, on_a_membrane, water};
 
 use crate::{HOUR_S, incident, run};
@@ -140,4 +141,41 @@ fn exact_salt_creeps_at_rest() {
     let found = product_side(&report);
     assert!((found / expected - 1.0).abs() < 1e-9, "{found} for {expected} mg/L");
     grams_close(&report);
+}
+
+/// Starved all through its flush it trips when its delay is up, before its pump has turned; a garden that wants water meanwhile
+/// does not shorten the wait.
+#[test]
+fn starved_in_its_flush_never_starts_its_pump() {
+    let mut parts = called(|valves| valves);
+    parts.outlets.push(Outlet::plain("garden", Role::RawLoad, Header::Raw, 100.0));
+    let membrane = parts.membrane.as_mut().expect("is there");
+    membrane.flush.before = Span::from_s(10.0);
+    membrane.divert = Span::from_s(5.0);
+    parts.pressure_tank.as_mut().expect("is there").start_kpa = 0.0;
+    let out = incident(IncidentKind::SupplyOut { supply: 0 }, (0.0, 1.0));
+    let draws = vec![springhouse_core::draw::Draw { outlet: 1, ..draw(20.0, 10.0, 0.01) }];
+    let (recorder, report) = run(parts, &out, draws, 0.16);
+    assert_eq!(recorder.times_s(EventKind::MembraneTrips), [10.0]);
+    assert_eq!(recorder.times_s(EventKind::MembraneStarts), [0.0]);
+    assert_eq!(report.totals.membrane.pump_j.to_bits(), 0.0_f64.to_bits());
+}
+
+/// Trips count in a row: one a day, with hours of work in between, never locks it out.
+#[test]
+fn single_trips_do_not_add_up() {
+    let mut parts = called(|valves| valves);
+    if let (Some(store), Some(membrane)) = (&mut parts.store, &mut parts.membrane) {
+        membrane.inlet.retries = 1;
+        store.storage.capacity_l = 60_000.0;
+        store.storage.fill = springhouse_core::storage::Fill::Membrane { start_l: 50_000.0, stop_l: 55_000.0 };
+    }
+    let mut outside = Outside::default();
+    for hour in [3.0, 9.0, 15.0] {
+        outside.incidents.extend(incident(IncidentKind::SupplyOut { supply: 0 }, (hour, hour + 0.2)).incidents);
+    }
+    let (recorder, report) = run(parts, &outside, Vec::new(), 20.0);
+    let trips = recorder.times_s(EventKind::MembraneTrips);
+    assert_eq!(trips.len(), 3, "{trips:?} {:?}", recorder.times_s(EventKind::MembraneStarts));
+    assert_eq!(report.tally.membrane.locked_out.count, 0);
 }

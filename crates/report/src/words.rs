@@ -362,6 +362,10 @@ pub(crate) fn finding(run: &Run<'_>, finding: &Finding) -> String {
              hand"
         ),
         FindingKind::MembraneTrips => format!("too little pressure at its suction stopped the {name}{often}{first}"),
+        FindingKind::MembraneFouls => {
+            let due = finding.at.as_deref().map_or_else(String::new, |at| format!(" by {}", spoken_iso(at)));
+            format!("the {name} fouls or scales: it has lost what it may between two cleanings{due}, as the run goes")
+        }
         FindingKind::MembraneChlorinated => {
             let (came, limit) = (units.volume(finding.litres.unwrap_or(0.0)), number(finding.limit.unwrap_or(0.0)));
             format!("{came} came to the {name} with more than {limit} mg/L of free chlorine, which ruins a membrane")

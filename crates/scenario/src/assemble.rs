@@ -134,7 +134,7 @@ fn plant(
     let tank = supplies::pressure_tank(file, (supplies.as_deref(), site.atmospheric_kpa), reader);
     let change_over = supplies.as_deref().and_then(|supplies| supplies::change_over(file, supplies, reader));
     let stages = stages::stages(file, names, reader);
-    let membrane = membrane::membrane(file, &site.water, supplies.as_deref(), reader);
+    let membrane = membrane::membrane(file, &site.water, (supplies.as_deref(), stages.as_deref()), reader);
     let store = store(file, site, reader);
     let named = outlets::named(file, reader);
     let unread = analysis::refuse(file, reader)

@@ -110,6 +110,8 @@ pub enum FindingKind {
     MembraneTrips,
     /// Water with free chlorine came to the membrane: litres; limit mg/L.
     MembraneChlorinated,
+    /// The membrane loses what may be lost between two cleanings within a month: when; limit days.
+    MembraneFouls,
     /// The membrane unit's reject went into a basin: litres.
     RejectReturned,
     /// Water in storage is salty though it comes from a membrane unit; limit mg/L.

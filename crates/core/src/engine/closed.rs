@@ -69,7 +69,7 @@ impl Core<'_> {
         let end_kpa = match &self.hydraulics.membrane {
             // What it takes follows the pressure all the way.
             Some(_) if self.state.mode.membrane.phase.makes() => return f64::INFINITY,
-            Some(running) => running.end_kpa(running.membrane.flush.full_flow_kpa),
+            Some(running) => running.end_kpa(running.membrane.flush.full_flow_kpa).max(running.fed_kpa()),
             None => {
                 let valve = self.hydraulics.plant.store.as_ref().and_then(|store| store.storage.fill.valve());
                 valve.map_or(0.0, |(_, full_flow_kpa)| full_flow_kpa)

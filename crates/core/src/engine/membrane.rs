@@ -232,10 +232,14 @@ impl<'p> Running<'p> {
         (-evened * product_l / (loop_l + product_l), evened * loop_l / (loop_l + product_l))
     }
 
-    /// How long a piece may be for the loop's salt to move by no more than a step, at rates in mg/s.
-    pub(super) fn longest_s(&self, loop_mg_l: f64, gain_mg_s: f64) -> f64 {
-        let still_mg = MOST_MOVE * (loop_mg_l + LEAST_SALT_MG_L) * self.membrane.unit.loop_volume_l;
-        (still_mg / gain_mg_s.abs()).max(SHORTEST_S)
+    /// How long a piece may be for the loop's salt to move by no more than a step, at rates in mg/s; and, until it has settled,
+    /// no longer than what is rejected takes to renew the loop, or what the product takes along would lag behind.
+    pub(super) fn longest_s(&self, loop_mg_l: f64, gain_mg_s: f64, reject_lps: f64) -> f64 {
+        let (volume_l, salt_mg_l) = (self.membrane.unit.loop_volume_l, loop_mg_l + LEAST_SALT_MG_L);
+        let moved_s = MOST_MOVE * salt_mg_l * volume_l / gain_mg_s.abs();
+        let settled = gain_mg_s.abs() <= SETTLED * salt_mg_l * reject_lps;
+        let renewed_s = if settled { f64::INFINITY } else { volume_l / reject_lps };
+        moved_s.min(renewed_s).max(SHORTEST_S)
     }
 }
 
@@ -243,5 +247,7 @@ impl<'p> Running<'p> {
 const HEADROOM: f64 = 1.1;
 /// The loop's salt moves no further in a piece, as a share of itself: a curve is that of its start.
 const MOST_MOVE: f64 = 0.05;
+/// A loop is settled when this is how far it is from where it goes, as a share of itself.
+const SETTLED: f64 = 1e-4;
 /// No piece is cut shorter than this for it.
 const SHORTEST_S: f64 = 0.5;

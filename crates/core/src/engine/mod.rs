@@ -216,7 +216,7 @@ impl<'p, D: Iterator<Item = Draw>> Engine<'p, D> {
         }
         hydraulics.set_air(state.mode.faults.air_share);
         let caught_g = state.waters.stages.map(|stage| stage.caught_g);
-        let core = Core {
+        let mut core = Core {
             held_kpa: hydraulics.plant.held_kpa(),
             edges: edges(&outside.incidents),
             outside: outside.clone(),
@@ -227,6 +227,7 @@ impl<'p, D: Iterator<Item = Draw>> Engine<'p, D> {
             hydraulics,
             state,
         };
+        core.refresh_membrane();
         let course = Course { is_open: false, piece: Piece::new(), guards: Guards::new(), kinks: Guards::new() };
         Ok(Self { core, draws, course })
     }
@@ -275,7 +276,6 @@ impl Core<'_> {
     /// The next piece of the trajectory, up to the first timer or met guard, or one step if that is sooner.
     fn open(&mut self, course: &mut Course) {
         let Course { piece, guards, kinks, .. } = course;
-        self.refresh_membrane();
         let (now, state) = (self.state.time, &self.state);
         piece.begin(now, &state.levels, |flows| self.hydraulics.flows(&state.mode, &self.demand, &state.levels, flows));
         guards.clear();
@@ -309,7 +309,7 @@ impl Core<'_> {
     }
 
     /// Brings the membrane unit's operating curve to the present.
-    fn refresh_membrane(&mut self) {
+    pub(super) fn refresh_membrane(&mut self) {
         if let Some(running) = &mut self.hydraulics.membrane {
             let waters = &self.state.waters;
             let [feed_mg_l, loop_mg_l] =
@@ -329,7 +329,9 @@ impl Core<'_> {
         let (feed_mg_l, loop_mg_l) = (salt(&waters.ends[Header::Raw as usize]), salt(&waters.looped));
         let [taken_lps, product_lps, salt_g_s] = [TAKEN, PRODUCT, PRODUCT_SALT].map(|port| flows.ports[port]);
         let gain_mg_s = taken_lps * feed_mg_l - 1e3 * salt_g_s - (taken_lps - product_lps) * loop_mg_l;
-        Span::from_s(running.longest_s(loop_mg_l, gain_mg_s)).min(LONGEST_TREATED_PIECE).min(longest)
+        Span::from_s(running.longest_s(loop_mg_l, gain_mg_s, taken_lps - product_lps))
+            .min(LONGEST_TREATED_PIECE)
+            .min(longest)
     }
 
     /// Tries a step from the present; returns its error in litres.

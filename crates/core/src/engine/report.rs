@@ -74,7 +74,7 @@ impl Core<'_> {
         ledger.carried = waters.ledger(self.hydraulics.plant, &levels);
         let membrane = self.hydraulics.membrane.as_ref().map(|_| MembraneReport {
             now: self.membrane_now(&waters),
-            fouling: state.fouling,
+            fouling: self.fouled(&piece.ports_at(&self.hydraulics, &state.mode, time), time - piece.start),
             carried: waters.membrane,
         });
         let Waters { held, stages, salt_g, .. } = waters;

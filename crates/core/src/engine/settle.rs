@@ -25,6 +25,7 @@ impl Core<'_> {
         draws: &mut D,
         observer: &mut O,
     ) -> Result<(), EngineError> {
+        self.refresh_membrane();
         let ran = self.running();
         let solved_kpa = self.hydraulics.raw(&self.state.mode, &self.demand, &self.state.levels).kpa;
         let mut changed = self.pass_edges(observer) | self.pass_inflows();

@@ -9,6 +9,7 @@ use super::state::{
 };
 use super::tally::Tally;
 use super::{Core, EngineError};
+use crate::membrane::fouling::FoulingState;
 use crate::observe::{Event, EventKind, MembraneNow, Observer, Part, Sample, Totals};
 use crate::outlet::{Header, Role};
 use crate::plant::MOST_OUTLETS;
@@ -110,6 +111,14 @@ impl Core<'_> {
         waters
     }
 
+    /// How far the membrane has fouled after a part of the open piece.
+    pub(super) fn fouled(&self, ports: &Ports, length: Span) -> FoulingState {
+        let running = self.hydraulics.membrane.as_ref().filter(|_| self.state.mode.membrane.phase.makes());
+        let [product_l, recycled_l, taken_l] = [PRODUCT, RECYCLED, TAKEN].map(|port| ports[port]);
+        let before = self.state.fouling;
+        running.map_or(before, |running| running.fouled(before, length.s(), product_l, recycled_l, taken_l))
+    }
+
     /// The totals at an instant within the open piece.
     pub(super) fn totals_at(&self, piece: &Piece, time: Time) -> Totals {
         let mut totals = self.state.totals;
@@ -197,10 +206,7 @@ impl Core<'_> {
         let (hydraulics, mode, demand) = (&self.hydraulics, &self.state.mode, &self.demand);
         let passage = Passage { hydraulics, mode, demand, ports: &ports, from: &piece.levels, to: &levels, length };
         self.state.waters.advance(&passage);
-        if let Some(running) = self.hydraulics.membrane.as_ref().filter(|_| mode.membrane.phase.makes()) {
-            let [product_l, recycled_l, taken_l] = [PRODUCT, RECYCLED, TAKEN].map(|port| ports[port]);
-            self.state.fouling = running.fouled(self.state.fouling, length.s(), product_l, recycled_l, taken_l);
-        }
+        self.state.fouling = self.fouled(&ports, length);
         let tally = &mut self.state.tally;
         tally.note(&lows);
         for (supply, _) in tally.supplies.iter_mut().zip(runs).filter(|(_, runs)| *runs) {

@@ -41,7 +41,7 @@ pub struct Conditions {
     pub flux_lmh: f64,
     /// Concentration at the wall over that in the channel, 1 or more.
     pub wall_factor: f64,
-    /// How far the water at the wall is beyond the limits of scaling: [`Limits::excess`](crate::scaling::Limits::excess).
+    /// How far the reject is beyond the limits of scaling: [`Limits::excess`](crate::scaling::Limits::excess).
     pub scale_excess: f64,
 }
 

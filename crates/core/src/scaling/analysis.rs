@@ -2,6 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::treatment::{Stage, StageKind};
+
 /// What a laboratory found in a water. Concentrations are those of the ions themselves, 0 where there is nothing or nothing
 /// is known, but for alkalinity and silica.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
@@ -89,6 +91,22 @@ pub(super) struct Moles {
 }
 
 impl Analysis {
+    /// The water behind the softeners among some stages, each of which exchanges a share of calcium and magnesium for sodium.
+    #[must_use]
+    pub fn softened<'s>(self, stages: impl IntoIterator<Item = &'s Stage>) -> Self {
+        use equivalent_mg::{CALCIUM, MAGNESIUM, SODIUM};
+        let softeners = stages.into_iter().filter(|stage| matches!(stage.kind, StageKind::Softener));
+        softeners.filter_map(|stage| stage.catch).fold(self, |water, catch| {
+            let exchanged_meq_l = catch.share * (water.calcium_mg_l / CALCIUM + water.magnesium_mg_l / MAGNESIUM);
+            Self {
+                calcium_mg_l: water.calcium_mg_l * (1.0 - catch.share),
+                magnesium_mg_l: water.magnesium_mg_l * (1.0 - catch.share),
+                sodium_mg_l: water.sodium_mg_l + SODIUM * exchanged_meq_l,
+                ..water
+            }
+        })
+    }
+
     /// Positive charges, in milliequivalents a litre. Hydrogen ions are left out: they count below pH 5 only.
     #[must_use]
     pub fn cations_meq_l(&self) -> f64 {

@@ -9,13 +9,14 @@ use springhouse_core::membrane::element::Fouling;
 use springhouse_core::membrane::fouling::FoulingLaw;
 use springhouse_core::membrane::limits::FeedKind;
 use springhouse_core::membrane::osmosis::OsmoticModel;
-use springhouse_core::membrane::place::{Flush, InletTrip};
+use springhouse_core::membrane::place::{Flush, InletTrip, Scale};
 use springhouse_core::membrane::plate::{ElementPlate, NominalSize};
 use springhouse_core::membrane::unit::{MembraneUnit, UnitPump};
 use springhouse_core::membrane::valve::ValveReading;
 use springhouse_core::plant::{Parts, Plant};
 use springhouse_core::pump::{PumpCurve, PumpPower, SupplyPump};
 use springhouse_core::quality::Quality;
+use springhouse_core::scaling::{Limits, TypicalWater};
 use springhouse_core::storage::Fill;
 use springhouse_core::supply::{ChangeOver, Control, Source, Supply};
 use springhouse_core::time::Span;
@@ -321,6 +322,19 @@ fn chlorine_at_the_membrane_is_told() {
     // Every litre it took had chlorine.
     assert_near(told.litres.unwrap(), unit.feed_l, 1e-9 * unit.feed_l);
     assert_eq!((told.limit, told.falls_short, told.litres), (Some(0.1), true, unit.chlorinated_l));
+}
+
+#[test]
+fn scale_makes_the_verdict_fall_short() {
+    let untreated = |limits: Limits| {
+        let mut unit = membrane();
+        unit.scale = Some(Scale { analysis: TypicalWater::HardWell.analysis(), limits });
+        case(parts(unit), 2, |_| ())
+    };
+    let told = untreated(Limits { lsi: -1.0, ..Limits::UNTREATED });
+    let scaled = found(&told, FindingKind::MembraneFouls).unwrap();
+    assert!(scaled.falls_short && summary(&told).1.next_cleaning.is_some(), "{scaled:?}");
+    assert!(found(&untreated(Limits::ANTISCALANT), FindingKind::MembraneFouls).is_none());
 }
 
 #[test]

@@ -245,8 +245,8 @@ section! {
         default delay: Duration = "10 s";
         /// How long it then waits until it tries again.
         default retry_after: Duration = "5 min";
-        /// How often it tries again in a row; then it is locked out, until it is reset by hand: at the end of an `incident` of kind
-        /// `membrane out`.
+        /// How often it tries again in a row; then it is locked out, until it is reset by hand: by an `incident` of kind
+        /// `membrane out`, as it begins.
         default retries: Whole<0, 1_000> = "3";
     }
 }

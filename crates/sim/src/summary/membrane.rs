@@ -77,10 +77,11 @@ pub struct MembraneSummary {
 /// A cleaning further off than this is no plan. Our own choice: ten years.
 const FARTHEST: Span = Span::from_ns(3_650 * Span::DAY.ns());
 
-/// When a membrane that was clean when the run began has lost what may be lost, if it goes on as it did in the run.
-fn next_cleaning(lost_share: f64, now: Time) -> Option<Time> {
+/// When a membrane that was clean when the run began has lost what may be lost, if it goes on as it did in the run; in the run
+/// itself where it has lost more.
+pub(crate) fn next_cleaning(lost_share: f64, now: Time) -> Option<Time> {
     let left_s = now.s() * (1.0 - lost_share) / lost_share;
-    (lost_share > 0.0 && left_s <= FARTHEST.s()).then(|| now + Span::from_s(left_s.max(0.0)))
+    (lost_share > 0.0 && left_s <= FARTHEST.s()).then(|| now + Span::from_s(left_s))
 }
 
 /// A part over a whole; nothing where there is no whole.

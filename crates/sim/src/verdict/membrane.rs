@@ -4,15 +4,19 @@ use jiff::civil::Date;
 use springhouse_core::engine::{MOST_CHLORINE_MG_L, Report};
 use springhouse_core::plant::Plant;
 use springhouse_core::quality::Constituent;
+use springhouse_core::time::{Span, Time};
 
 use super::{Finding, FindingKind, LEAST_LITRES, finding};
 use crate::names;
-use crate::summary::{iso, minutes};
+use crate::summary::{iso, minutes, next_cleaning};
 
 /// When more than one start in this many ends in a trip, the unit is starved as a rule. Our own choice, as for short runs.
 const TRIPS_IN: u64 = 10;
 /// One trip alone is no rule, however few the starts.
 const FEW_TRIPS: u64 = 1;
+/// A membrane that must be cleaned this soon after it was clean fouls or scales: common practice is every three months at the
+/// most. A month, our own choice.
+const SOON: Span = Span::from_ns(30 * Span::DAY.ns());
 /// Water with more salt tastes of it.
 ///
 /// Source: US EPA, National Secondary Drinking Water Regulations (40 CFR 143.3): 500 mg/L of total dissolved solids; from memory.
@@ -34,6 +38,16 @@ pub(super) fn findings(plant: &Plant, first_day: Date, report: &Report) -> Vec<F
             litres: Some(end.carried.chlorinated_l),
             limit: Some(MOST_CHLORINE_MG_L),
             ..finding(FindingKind::MembraneChlorinated, true, name)
+        });
+    }
+    if let Some(due) = next_cleaning(end.fouling.share_of_interval(), report.time)
+        && due <= Time::ZERO + SOON
+    {
+        let limit = Some(SOON.s() / Span::DAY.s());
+        findings.push(Finding {
+            at: Some(iso(first_day, due)),
+            limit,
+            ..finding(FindingKind::MembraneFouls, true, name)
         });
     }
     if tally.trips > 0 {

@@ -21,6 +21,12 @@ const HOUR_S: f64 = 3_600.0;
 /// The pump's most flow, as a share of the best: beyond, its efficiency is unknown and its power only held.
 const MOST_OF_BEST: f64 = 1.5;
 
+/// Kept from what would harm the membrane, in powers of ten: 2 % of a flow, what gauges show no closer. Our own choice.
+const MARGIN: f64 = 0.01;
+
+/// The same as a share of the flow at which all its head is gone: near that a recycle valve could open without end.
+const MOST_OF_HEADLESS: f64 = 0.9;
+
 /// Judges settings of the unit in a question.
 pub(super) struct Judge<'q> {
     pub(super) question: &'q Question,
@@ -54,7 +60,7 @@ pub(super) struct Weighed {
 impl<'q> Judge<'q> {
     pub(super) fn of(question: &'q Question) -> Self {
         let most_pump_lps = question.unit.pump.as_ref().map(|pump| {
-            let headless_lps = pump.curve.flow_lps(0.0);
+            let headless_lps = MOST_OF_HEADLESS * pump.curve.flow_lps(0.0);
             match pump.power {
                 PumpPower::Constant { .. } => headless_lps,
                 PumpPower::Efficiency { best_flow_lps, .. } => headless_lps.min(MOST_OF_BEST * best_flow_lps),
@@ -171,10 +177,11 @@ impl<'q> Judge<'q> {
 
     /// How far a point is beyond a limit, in powers of ten; up to zero it is within.
     pub(super) fn over(&self, point: &Point, limit: Limit) -> f64 {
-        match (limit, &point.work) {
-            (Limit::Works, None) => MOST_OVER,
-            _ => self.figures(point, limit).map_or(-MOST_OVER, |(found, allowed)| limit.over(found, allowed)),
+        if limit == Limit::Works && point.work.is_none() {
+            return MOST_OVER;
         }
+        let margin = if limit.harms() { MARGIN } else { 0.0 };
+        self.figures(point, limit).map_or(-MOST_OVER, |(found, allowed)| limit.over(found, allowed) + margin)
     }
 
     /// How far points are beyond a limit in the worst season, and which that is.

@@ -48,6 +48,11 @@ impl Limit {
         Self::Works,
     ];
 
+    /// Whether a membrane is the worse for it, and not only its owner.
+    pub(super) fn harms(self) -> bool {
+        !matches!(self, Self::ProductSalt | Self::Product | Self::Pump | Self::Works)
+    }
+
     /// How far a value is beyond what is allowed, in powers of ten, -10 to 10; up to 0 is within. Langelier's index is a
     /// logarithm as it is.
     #[must_use]

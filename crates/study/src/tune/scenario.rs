@@ -5,9 +5,8 @@ use springhouse_core::membrane::limits::FeedKind;
 use springhouse_core::membrane::unit::MembraneUnit;
 use springhouse_core::outlet::Header;
 use springhouse_core::plant::Plant;
-use springhouse_core::scaling::Analysis;
 use springhouse_core::supply::{Control, Source, Supply};
-use springhouse_core::treatment::{Stage, StageKind};
+use springhouse_core::treatment::Stage;
 use springhouse_core::water::Water;
 use springhouse_scenario::Scenario;
 use thiserror::Error;
@@ -83,7 +82,7 @@ impl Question {
             fouling: membrane.start_fouling,
             inlet_kpa: inlet_kpa(plant, membrane, supply),
             feed_salt_mg_l: supply.quality.salt_mg_l,
-            analysis: analysis.map(|analysis| softened(analysis, &plant.stages)),
+            analysis: analysis.map(|analysis| analysis.softened(raw_stages(&plant.stages))),
             antiscalant: design.antiscalant,
             feed: design.feed,
             diameter_in: design.diameter_in,
@@ -148,31 +147,13 @@ fn feed_lps(membrane: &Membrane, water: &Water, supply: &Supply, inlet_kpa: f64)
     at.steady(inlet_kpa.max(0.0), supply.quality.salt_mg_l).map_or(0.0, |found| found.flows.feed_lps())
 }
 
-/// Water behind the softeners of the raw line.
-fn softened(feed: Analysis, stages: &[Stage]) -> Analysis {
-    /// Milligrams of a milliequivalent.
-    const CALCIUM: f64 = 20.04;
-    const MAGNESIUM: f64 = 12.15;
-    const SODIUM: f64 = 22.99;
-    let softeners = raw_stages(stages).filter(|stage| matches!(stage.kind, StageKind::Softener));
-    softeners.filter_map(|stage| stage.catch).fold(feed, |water, catch| {
-        let exchanged_meq_l = catch.share * (water.calcium_mg_l / CALCIUM + water.magnesium_mg_l / MAGNESIUM);
-        Analysis {
-            calcium_mg_l: water.calcium_mg_l * (1.0 - catch.share),
-            magnesium_mg_l: water.magnesium_mg_l * (1.0 - catch.share),
-            sodium_mg_l: water.sodium_mg_l + SODIUM * exchanged_meq_l,
-            ..water
-        }
-    })
-}
-
 #[cfg(test)]
 mod tests {
     use std::path::Path;
 
     use springhouse_core::plant::Parts;
     use springhouse_core::scaling::TypicalWater;
-    use springhouse_core::treatment::Catch;
+    use springhouse_core::treatment::{Catch, StageKind};
     use springhouse_scenario::load;
 
     use super::*;
@@ -249,11 +230,9 @@ mod tests {
         stages[0].header = Header::Raw;
         stages[0].catch = Some(Catch { share: 0.75, ..stages[0].catch.unwrap() });
         let hard = TypicalWater::HardWell.analysis();
-        let soft = softened(hard, &stages);
+        let soft = hard.softened(raw_stages(&stages));
         assert!((soft.calcium_mg_l / hard.calcium_mg_l - 0.25).abs() < 1e-12);
-        let meq =
-            |water: &Analysis| water.calcium_mg_l / 20.04 + water.magnesium_mg_l / 12.15 + water.sodium_mg_l / 22.99;
-        assert!((meq(&soft) - meq(&hard)).abs() < 1e-12);
+        assert!((soft.cations_meq_l() - hard.cations_meq_l()).abs() < 1e-12);
     }
 
     #[test]

@@ -40,8 +40,8 @@ pub struct Step {
     pub to: Valves,
     /// What is read then, in typical water at the typical inlet pressure.
     pub read: Point,
-    /// Limits that are exceeded there in any season by more than a per cent. On the way flux, the wanted product and the salt in the product do not count:
-    /// they matter over months and days, not for as long as valves are being set.
+    /// Limits that are exceeded on the turn in any season by more than a per cent. Flux, the wanted product and the salt in the
+    /// product do not count: they matter over months and days, not for as long as valves are being set.
     pub breaks: Limits,
 }
 
@@ -116,11 +116,10 @@ pub fn steps(question: &Question, to: Valves) -> Result<Vec<Step>, TuneError> {
     let mut steps: Vec<Step> = Vec::new();
     for pair in way.windows(2) {
         let (valve, turn) = turned(pair[0], pair[1]);
-        if steps.last().is_some_and(|last| (last.valve, last.turn) == (valve, turn)) {
-            steps.pop();
-        }
+        // Turns of one valve are one; what any of them passes is told of the whole.
+        let passed = steps.pop_if(|last| (last.valve, last.turn) == (valve, turn)).map(|last| last.breaks);
         let read = judge.point(pair[1], super::Season::Typical);
-        let breaks = broken(&judge, pair[1]);
+        let breaks = broken(&judge, pair[1]).or(passed.unwrap_or(Limits::NONE));
         steps.push(Step { valve, turn, to: pair[1], read, breaks });
     }
     Ok(steps)
@@ -175,7 +174,7 @@ mod tests {
     fn exact_recycle_is_opened_before_the_reject_is_closed() {
         // Within limits, but wasteful: with its reject nearly closed first, crossflow would be too low.
         let mut question = fixtures::home();
-        question.unit.valves = Valves { reject_kv: 0.011, recycle_kv: 0.012 };
+        question.unit.valves = Valves { reject_kv: 0.013, recycle_kv: 0.012 };
         let advice = advise(&question, Aim::Enough).unwrap();
         assert!(advice.present.get(super::super::Season::Warmest).breaks.is_empty(), "{:?}", advice.present);
         let steps = steps(&question, advice.valves).unwrap();

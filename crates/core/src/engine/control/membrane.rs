@@ -31,6 +31,10 @@ impl Core<'_> {
         let (flush, divert, inlet) = (membrane.flush, membrane.divert, membrane.inlet);
         let due = |length: Span| now >= at.since + length;
         let called = self.membrane_is_called();
+        if self.state.mode.faults.membrane_out {
+            // Whoever has it in hand resets its counter.
+            self.state.mode.membrane.trips = 0;
+        }
         match at.phase {
             Phase::Off if called => {
                 let kpa = self.membrane_inlet_kpa();
@@ -39,28 +43,34 @@ impl Core<'_> {
                 self.enter(if flush.before > Span::ZERO { Phase::FlushesBefore } else { Phase::Diverts })
             }
             Phase::LockedOut if self.state.mode.faults.membrane_out => {
-                self.state.mode.membrane.trips = 0;
                 self.state.tally.membrane.locked_out.end(now);
                 self.enter(Phase::Off)
             }
             Phase::Off | Phase::LockedOut => false,
-            Phase::Waits => (!called || due(inlet.retry_after)) && self.enter(Phase::Off),
+            Phase::Waits => (!self.state.mode.membrane_ready() || due(inlet.retry_after)) && self.enter(Phase::Off),
             Phase::FlushesAfter => (!self.state.mode.membrane_ready() || due(flush.after)) && self.enter(Phase::Off),
             Phase::FlushesBefore | Phase::Diverts | Phase::Makes if !called => {
                 let flushes = flush.after > Span::ZERO && self.state.mode.membrane_ready();
-                self.state.mode.membrane.trips = 0;
+                if at.phase == Phase::Makes {
+                    self.state.mode.membrane.trips = 0;
+                }
                 self.stop_membrane(EventKind::MembraneStops, self.made_l(), observer);
                 self.enter(if flushes { Phase::FlushesAfter } else { Phase::Off })
             }
-            Phase::FlushesBefore if due(flush.before) => self.enter(Phase::Diverts),
-            Phase::Diverts if due(divert) => self.enter(Phase::Makes),
-            Phase::FlushesBefore | Phase::Diverts | Phase::Makes => self.watch_inlet(at, inlet.delay, observer),
+            Phase::FlushesBefore | Phase::Diverts | Phase::Makes => {
+                self.watch_inlet(at, inlet.delay, observer)
+                    || at.phase == Phase::FlushesBefore && due(flush.before) && self.enter(Phase::Diverts)
+                    || at.phase == Phase::Diverts && due(divert) && self.enter(Phase::Makes)
+            }
         }
     }
 
     fn enter(&mut self, phase: Phase) -> bool {
-        let (since, trips) = (self.state.time, self.state.mode.membrane.trips);
-        self.state.mode.membrane = MembraneMode { phase, since, trips, starved_since: Time::NEVER };
+        let (since, before) = (self.state.time, self.state.mode.membrane);
+        // A flush is no reason to wait longer for pressure.
+        let goes_on = before.phase.is_watched() && phase.is_watched();
+        let starved_since = if goes_on { before.starved_since } else { Time::NEVER };
+        self.state.mode.membrane = MembraneMode { phase, since, trips: before.trips, starved_since };
         true
     }
 
@@ -91,7 +101,10 @@ impl Core<'_> {
         if now < at.starved_since + delay {
             return false;
         }
-        let trips = at.trips + 1;
+        // Trips count in a row: a unit that has made water for as long as it waits after one begins anew.
+        let retry_after = self.hydraulics.plant.membrane.as_ref().map_or(Span::ZERO, |it| it.inlet.retry_after);
+        let has_made = at.phase == Phase::Makes && now >= at.since + retry_after;
+        let trips = if has_made { 1 } else { at.trips + 1 };
         self.state.mode.membrane.trips = trips;
         self.state.tally.membrane.trips += 1;
         let kpa = self.membrane_inlet_kpa();

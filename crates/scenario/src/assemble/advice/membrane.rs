@@ -25,6 +25,7 @@ pub(super) fn tell(file: &ScenarioFile, scenario: &Scenario, reader: &mut Reader
         chlorine(at.place, scenario),
         early_trip(section, at.place, (membrane, scenario), units),
         no_reject(section, membrane),
+        scales(at.place, (membrane, scenario)),
         off_plate(section, (membrane, scenario), units),
         metal_pipe(file, at.place, scenario),
     ];
@@ -135,6 +136,18 @@ fn off_plate(
             .at(place, format!("{promised} on the plate, {found} from elements, pump and valves"))
             .note("plates of units are often stated at another pressure than they are run at")
             .help("check the elements' plate, the pump's curve and the readings against the unit")
+    })
+}
+
+/// A reject beyond the limits of scale, the unit settled and clean.
+fn scales(place: Stretch, (membrane, scenario): (&Membrane, &Scenario)) -> Option<Diagnostic> {
+    let (found, scale) = (scenario.membrane_at_work()?, membrane.scale.as_ref()?);
+    let factor = found.loop_salt_mg_l / found.feed_salt_mg_l;
+    (found.feed_salt_mg_l > 0.0 && scale.excess(factor) > 0.0).then(|| {
+        Diagnostic::warning("the reject of the membrane unit leaves scale on its membranes")
+            .at(place, format!("its reject is {factor:.1} times as strong as its feed"))
+            .note("by the analysis of its water, with or without an antiscalant as the scenario says")
+            .help("open the reject valve, dose an antiscalant (`antiscalant = true`), or soften the feed; `springhouse tune` shows how far")
     })
 }
 

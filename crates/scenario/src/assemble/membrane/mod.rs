@@ -10,10 +10,12 @@ use springhouse_core::membrane::place::{Flush, InletTrip, Scale};
 use springhouse_core::membrane::plate::UnitPlate;
 use springhouse_core::membrane::unit::{MembraneUnit, UnitPump};
 use springhouse_core::membrane::valve::{self, ValveReading};
+use springhouse_core::outlet::Header;
 use springhouse_core::plant::Plant;
-use springhouse_core::scaling;
+use springhouse_core::scaling::{self, Analysis};
 use springhouse_core::supply::Supply;
 use springhouse_core::time::Span;
+use springhouse_core::treatment::Stage;
 use springhouse_core::water::Water;
 
 use super::{analysis, place, positive, pump, refuse_several, supplies};
@@ -35,7 +37,7 @@ const KV_LPS: f64 = 1.0 / 36.0;
 pub(super) fn membrane(
     file: &ScenarioFile,
     water: &Water,
-    supplies: Option<&[Supply]>,
+    (supplies, stages): (Option<&[Supply]>, Option<&[Stage]>),
     reader: &mut Reader<'_>,
 ) -> Option<Option<membrane::Membrane>> {
     let Some(at) = &file.membrane else { return Some(None) };
@@ -57,15 +59,18 @@ pub(super) fn membrane(
         return None;
     }
     let usual = file.site.0.as_ref()?.water_temperature;
-    let inlet = &section.inlet;
+    let (inlet, feed_temp_c) = (&section.inlet, section.temperature.unwrap_or(usual).value.c());
     let first = supplies?.iter().position(|supply| !supply.standby);
     let analysis = first.and_then(|first| analysis::of(*SupplyWord::of(file).get(first)?, file));
     let limits = if section.antiscalant.value { scaling::Limits::ANTISCALANT } else { scaling::Limits::UNTREATED };
     Some(Some(membrane::Membrane {
         fouling: FoulingLaw::of(feed(section, supplies?)),
-        scale: analysis.map(|analysis| Scale { analysis, limits }),
+        scale: analysis.map(|analysis| {
+            let raw = stages.into_iter().flatten().filter(|stage| stage.header == Header::Raw);
+            Scale { analysis: Analysis { temp_c: feed_temp_c, ..analysis.softened(raw) }, limits }
+        }),
         unit: unit?,
-        feed_temp_c: section.temperature.unwrap_or(usual).value.c(),
+        feed_temp_c,
         rise_m: section.rise.value.m(),
         start_fouling: membrane::element::Fouling {
             water_share: section.fouling.water_share.value.of_one(),
