@@ -58,7 +58,7 @@ pub fn cases() -> Vec<Case> {
         cycling_day(),
         on_a_slow_well("switch-fill", build(slow_well(float_switch()))),
         on_a_slow_well("valve-fill", build(slow_well(float_valve()))),
-        on_a_slow_well("membrane", build(on_a_membrane())),
+        on_a_slow_well("membrane-fill", build(on_a_membrane())),
     ];
     let mut files: Vec<PathBuf> = Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../scenarios"))
         .read_dir()
