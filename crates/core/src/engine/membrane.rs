@@ -208,6 +208,16 @@ impl<'p> Running<'p> {
         }
     }
 
+    /// Its fresh feed while it makes water, to the bit as [`Self::making`] has it.
+    fn feed_lps(&self, end_kpa: f64) -> f64 {
+        let Some((ends, share)) = self.ends() else { return 0.0 };
+        let inlet_kpa = self.inlet_kpa(end_kpa);
+        let [lower, upper] = ends.map(|kept| kept.curve.product_and_reject_lps(inlet_kpa));
+        let fed = self.fed(end_kpa);
+        let [product_lps, reject_lps] = [0, 1].map(|q: usize| fed * (lower[q] + share * (upper[q] - lower[q])));
+        product_lps + reject_lps
+    }
+
     /// What it takes from the raw line.
     pub(super) fn taken_lps(&self, phase: Phase, end_kpa: f64) -> f64 {
         match phase {
@@ -215,7 +225,7 @@ impl<'p> Running<'p> {
             Phase::FlushesBefore | Phase::FlushesAfter => {
                 self.fed(end_kpa) * self.membrane.flush.flow_lps(self.inlet_kpa(end_kpa))
             }
-            Phase::Diverts | Phase::Makes => self.making(end_kpa).feed_lps(),
+            Phase::Diverts | Phase::Makes => self.feed_lps(end_kpa),
         }
     }
 

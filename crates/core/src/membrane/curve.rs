@@ -100,10 +100,22 @@ impl OperatingCurve {
     /// Flows at an inlet pressure, held to the range of the curve.
     #[must_use]
     pub fn at(&self, inlet_kpa: f64) -> Flows {
-        let x = (valve_root(inlet_kpa) / valve_root(self.most_inlet_kpa)).min(1.0);
-        let place = self.steps.partition_point(|step| step.x <= x).max(1) - 1;
-        let [product_lps, reject_lps, recycle_lps, product_salt_mg_s, power_w] = self.steps[place].values(x);
+        let (step, x) = self.step_at(inlet_kpa);
+        let [product_lps, reject_lps, recycle_lps, product_salt_mg_s, power_w] = step.values(x);
         Flows { product_lps, reject_lps, recycle_lps, product_salt_mg_s, power_w }
+    }
+
+    /// Product and reject alone, to the bit as [`Self::at`] has them.
+    #[must_use]
+    pub fn product_and_reject_lps(&self, inlet_kpa: f64) -> [f64; 2] {
+        let (step, x) = self.step_at(inlet_kpa);
+        [0, 1].map(|quantity| step.value(quantity, x))
+    }
+
+    /// The step that an inlet pressure is on, and the root of that pressure as a share of that of the largest.
+    fn step_at(&self, inlet_kpa: f64) -> (&Step, f64) {
+        let x = (valve_root(inlet_kpa) / valve_root(self.most_inlet_kpa)).min(1.0);
+        (&self.steps[self.steps.partition_point(|step| step.x <= x).max(1) - 1], x)
     }
 
     /// Salt at the end of the last element at an inlet pressure.
@@ -190,8 +202,13 @@ impl Table {
 
 impl Step {
     fn values(&self, x: f64) -> Values {
+        core::array::from_fn(|quantity| self.value(quantity, x))
+    }
+
+    fn value(&self, quantity: usize, x: f64) -> f64 {
         let t = (x - self.x) / self.width;
-        self.cubics.map(|[c0, c1, c2, c3]| c0 + t * (c1 + t * (c2 + t * c3)))
+        let [c0, c1, c2, c3] = self.cubics[quantity];
+        c0 + t * (c1 + t * (c2 + t * c3))
     }
 }
 
