@@ -1,8 +1,10 @@
 //! The membrane unit: what it makes, what its valves do, and what stops it.
 
+use springhouse_core::draw::Draw;
 use springhouse_core::engine::Report;
 use springhouse_core::incident::{IncidentKind, Outside};
 use springhouse_core::membrane::element::Fouling;
+use springhouse_core::membrane::place::{Blend, CalciteBed};
 use springhouse_core::membrane::valve::Valves;
 use springhouse_core::observe::EventKind;
 use springhouse_core::outlet::{Header, Outlet, Role};
@@ -61,6 +63,72 @@ fn makes_what_the_settled_unit_makes() {
     grams_close(&report);
 }
 
+/// What is blended comes into storage with the product: as much as its valve passes, as salty as the raw line.
+#[test]
+fn blend_goes_past_the_membrane() {
+    let blended = |kv: f64| {
+        let mut parts = called(|valves| valves);
+        if let Some(membrane) = &mut parts.membrane {
+            membrane.blend = Some(Blend { kv });
+        }
+        run(parts, &Outside::default(), Vec::new(), 6.0).1
+    };
+    let (none, some) = (blended(0.0), blended(0.002));
+    let made = &some.totals.membrane;
+    // The unit itself works as before: the same feed for the same product, flushes and the swing of pressure aside.
+    let waste = |report: &Report| {
+        let made = &report.totals.membrane;
+        (report.totals.taken_l - made.flushed_l - made.blended_l) / made.product_l
+    };
+    assert!((waste(&some) / waste(&none) - 1.0).abs() < 0.01, "{} and {}", waste(&some), waste(&none));
+    assert_eq!(none.totals.membrane.blended_l, 0.0);
+    // sqrt(260) to sqrt(390) times its opening: the product pipe has 20 kPa.
+    let blended_lps = made.blended_l / (made.run_s - 120.0);
+    assert!((0.032..0.0395).contains(&blended_lps), "{blended_lps} L/s");
+    let product_l = made.product_l - made.diverted_l;
+    assert!((some.totals.filled_l - product_l - made.blended_l).abs() < 1e-9);
+    // Storage had begun with the same mixture.
+    let carried = some.membrane.expect("has a unit").carried;
+    let mixed = (1e3 * carried.stored_salt_g + 600.0 * made.blended_l) / some.totals.filled_l;
+    assert!((some.storage_carries[SALT] / mixed - 1.0).abs() < 0.05, "{} for {mixed}", some.storage_carries[SALT]);
+    grams_close(&some);
+}
+
+/// What leaves a bed of calcite is in the water that went through it, and a bed next to spent gives next to nothing.
+#[test]
+fn calcite_goes_into_storage() {
+    let behind = |start_kg: f64| {
+        let mut parts = called(|valves| valves);
+        if let Some(membrane) = &mut parts.membrane {
+            membrane.calcite = Some(CalciteBed { start_kg, contact_s: 300.0, calcite_mg_l: 40.0 });
+        }
+        run(parts, &Outside::default(), Vec::new(), 6.0).1
+    };
+    let [bare, full, spent] = [1e-6, 100.0, 0.05].map(behind);
+    let dissolved_g = |report: &Report| report.membrane.expect("has a unit").carried.calcite_g;
+    let hardness = |report: &Report| report.storage_carries[Constituent::Hardness as usize];
+    // 100 kg are 69 L: at 0.2 L/s or less that is the contact time and more.
+    let mg_l = 1e3 * dissolved_g(&full) / full.totals.filled_l;
+    assert!((38.0..40.0).contains(&mg_l), "{mg_l} mg/L");
+    assert!((hardness(&full) - hardness(&bare) - mg_l).abs() < 0.5, "{} mg/L", hardness(&full));
+    assert!(dissolved_g(&spent) < 1.0, "{} g in the twinkling of an eye", dissolved_g(&spent));
+    [bare, full, spent].iter().for_each(grams_close);
+}
+
+/// A unit for drinking taps only: the rest of the house takes its water ahead of it.
+#[test]
+fn unit_for_drinking_taps_leaves_the_rest_raw() {
+    let mut parts = called(|valves| valves);
+    let house = parts.outlets.iter().position(|outlet| outlet.role == Role::Building).expect("has a building");
+    parts.outlets.push(Outlet::plain("showers", Role::Building, Header::Raw, 100.0));
+    let showers = parts.outlets.len() - 1;
+    let draws = [house, showers].map(|outlet| Draw { outlet, ..draw(600.0, 1_200.0, 0.1) }).to_vec();
+    let (_, report) = run(parts, &Outside::default(), draws, 2.0);
+    let salt = |outlet: usize| 1e3 * report.salt_g[outlet] / report.totals.outlets[outlet].delivered_l;
+    assert!((salt(showers) - 600.0).abs() < 1e-6, "{} mg/L at the showers", salt(showers));
+    assert!(salt(house) < 15.0, "{} mg/L at the house", salt(house));
+}
+
 /// With the reject shut by mistake nothing carries the salt away: it all stays in the loop but for what the product takes.
 #[test]
 fn reject_shut_makes_the_loop_salty() {
@@ -115,7 +183,7 @@ fn starved_unit_trips_and_is_locked_out() {
 fn yields_to_irrigation() {
     let mut parts = called(|valves| valves);
     parts.outlets.push(Outlet::plain("garden", Role::RawLoad, Header::Raw, 100.0));
-    let draws = vec![springhouse_core::draw::Draw { outlet: 1, ..draw(HOUR_S, 1_800.0, 0.3) }];
+    let draws = vec![Draw { outlet: 1, ..draw(HOUR_S, 1_800.0, 0.3) }];
     let (recorder, report) = run(parts, &Outside::default(), draws, 3.0);
     assert_eq!(recorder.times_s(EventKind::MembraneStops), [HOUR_S]);
     assert_eq!(recorder.times_s(EventKind::MembraneStarts), [0.0, 1.5 * HOUR_S]);
@@ -154,7 +222,7 @@ fn starved_in_its_flush_never_starts_its_pump() {
     membrane.divert = Span::from_s(5.0);
     parts.pressure_tank.as_mut().expect("is there").start_kpa = 0.0;
     let out = incident(IncidentKind::SupplyOut { supply: 0 }, (0.0, 1.0));
-    let draws = vec![springhouse_core::draw::Draw { outlet: 1, ..draw(20.0, 10.0, 0.01) }];
+    let draws = vec![Draw { outlet: 1, ..draw(20.0, 10.0, 0.01) }];
     let (recorder, report) = run(parts, &out, draws, 0.16);
     assert_eq!(recorder.times_s(EventKind::MembraneTrips), [10.0]);
     assert_eq!(recorder.times_s(EventKind::MembraneStarts), [0.0]);

@@ -6,6 +6,7 @@
 
 #![expect(clippy::expect_used, reason = "helpers of tests are tests")]
 
+mod calcite;
 mod cycling;
 mod fixtures;
 mod hazen_williams;

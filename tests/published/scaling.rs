@@ -10,19 +10,15 @@ use crate::table::{Row, Table};
 /// Saturation indices of twelve waters by full speciation; made by `t03_lsi.py`, library and data base on its first line.
 const TABLE: &str = include_str!("../data/03_lsi.csv");
 
-/// The water of a row: its ions are on the table's second line, at 100 % rejection where it is a concentrate.
-fn water(row: &Row<'_>) -> Analysis {
-    let (feed, recovered) = match row.text("water").split_once("_conc_") {
-        Some((feed, percent)) => (feed, 0.01 * percent.trim_end_matches("pct").parse::<f64>().expect("per cent")),
-        None => (row.text("water"), 0.0),
-    };
-    let (_, ions) = TABLE.split_once(&format!("{feed}: ")).expect("its ions");
+/// The water whose ions a table tells under its name, on its second line.
+pub(super) fn ions(table: &str, name: &str) -> Analysis {
+    let (_, ions) = table.split_once(&format!("{name}: ")).expect("its ions");
     let ions = ions.split([';', '\n']).next().expect("its ions");
-    let given = |name: &str| -> f64 {
+    let given = |ion: &str| -> f64 {
         let mut pairs = ions.split(',').filter_map(|pair| pair.split_once('='));
-        pairs.find(|(ion, _)| *ion == name).expect(name).1.parse().expect("a number")
+        pairs.find(|(other, _)| *other == ion).expect(ion).1.parse().expect("a number")
     };
-    let feed = Analysis {
+    Analysis {
         temp_c: given("T"),
         ph: given("pH"),
         calcium_mg_l: given("Ca"),
@@ -36,7 +32,16 @@ fn water(row: &Row<'_>) -> Analysis {
         fluoride_mg_l: 0.0,
         silica_mg_l: given("SiO2"),
         measured_tds_mg_l: None,
+    }
+}
+
+/// The water of a row: its ions are on the table's second line, at 100 % rejection where it is a concentrate.
+fn water(row: &Row<'_>) -> Analysis {
+    let (feed, recovered) = match row.text("water").split_once("_conc_") {
+        Some((feed, percent)) => (feed, 0.01 * percent.trim_end_matches("pct").parse::<f64>().expect("per cent")),
+        None => (row.text("water"), 0.0),
     };
+    let feed = ions(TABLE, feed);
     Analysis { ph: row.number("pH"), ..feed.concentrated(1.0 / (1.0 - recovered), 1.0) }
 }
 

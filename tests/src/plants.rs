@@ -254,6 +254,8 @@ pub fn on_a_membrane() -> Parts {
         inlet,
         yields: true,
         product_volume_l: 3.0,
+        blend: None,
+        calcite: None,
         reject_to: None,
     };
     let mut well = cycling(350.0);

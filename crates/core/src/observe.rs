@@ -183,7 +183,7 @@ impl Totals {
     }
 }
 
-/// Running totals of the membrane unit. Its feed is what was taken to fill storage.
+/// Running totals of the membrane unit. Its feed is what was taken to fill storage, but for what was blended.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct MembraneTotals {
     /// Product, that of the first minutes included, L.
@@ -192,6 +192,8 @@ pub struct MembraneTotals {
     pub recycled_l: f64,
     /// Salt in the product as it left the membrane, g.
     pub product_salt_g: f64,
+    /// Water of the raw line that went past it into storage, L.
+    pub blended_l: f64,
     /// Water that flushes took, L.
     pub flushed_l: f64,
     /// Product that went to waste, L.

@@ -89,14 +89,30 @@ impl Scenario {
         self.schedule.iter().filter(|draw| of(draw.outlet)).map(l_per_day).fold(0.0, |sum, l| sum + l)
     }
 
+    /// Part of what storage gets that has not met the membrane, the unit at work; zero where nothing is blended.
+    #[must_use]
+    pub fn blended_share(&self) -> f64 {
+        let blend = self.plant.membrane.as_ref().and_then(|membrane| Some((membrane, membrane.blend?)));
+        let Some(((membrane, blend), found)) = blend.zip(self.membrane_at_work()) else { return 0.0 };
+        let blended_lps = blend.flow_lps(found.inlet_kpa, membrane.unit.product_kpa);
+        blended_lps / (found.flows.product_lps + blended_lps)
+    }
+
     /// What the supplies must give for the schedule, in litres a day: with a membrane unit also what that rejects.
     #[must_use]
     pub fn needed_l_per_day(&self) -> f64 {
-        let recovery = self.membrane_at_work().map_or(1.0, |found| found.flows.recovery());
+        let blended = self.blended_share();
+        let taken = |found: Operation| blended + (1.0 - blended) / found.flows.recovery();
+        let taken = self.membrane_at_work().map_or(1.0, taken);
+        let delivered_l = self.delivered_l_per_day();
+        self.scheduled_l_per_day(|_| true) - delivered_l + delivered_l * taken
+    }
+
+    /// What the schedule takes behind the delivery pump, in litres a day.
+    #[must_use]
+    pub fn delivered_l_per_day(&self) -> f64 {
         let header = |index: usize| self.plant.outlets.get(index).map(|outlet| outlet.header);
-        let raw_l = self.scheduled_l_per_day(|index| header(index) != Some(Header::Delivery));
-        let delivered_l = self.scheduled_l_per_day(|index| header(index) == Some(Header::Delivery));
-        raw_l + delivered_l / recovery
+        self.scheduled_l_per_day(|index| header(index) == Some(Header::Delivery))
     }
 
     /// Share of what the well gives for good that the schedule takes; `None` in an ideal well.

@@ -7,7 +7,7 @@ use springhouse_core::membrane::element::{Element, Fouling};
 use springhouse_core::membrane::fouling::FoulingLaw;
 use springhouse_core::membrane::limits::FeedKind;
 use springhouse_core::membrane::osmosis::OsmoticModel;
-use springhouse_core::membrane::place::{Flush, InletTrip, Scale};
+use springhouse_core::membrane::place::{Blend, CalciteBed, Flush, InletTrip, Scale};
 use springhouse_core::membrane::unit::{MembraneUnit, UnitPump};
 use springhouse_core::membrane::valve::Valves;
 use springhouse_core::scaling::{Limits, TypicalWater};
@@ -75,6 +75,11 @@ pub(super) fn membrane(basins: Vec<usize>) -> impl Strategy<Value = Membrane> {
         InletTrip { kpa, delay: Span::from_s(delay), retry_after: Span::from_s(retry_after), retries }
     });
     let fouling = (0.4..1.0, 1.0..3.0).prop_map(|(water_share, channel_times)| Fouling { water_share, channel_times });
+    let calcite = (0.0..30.0, 10.0..2_000.0, 0.0..100.0).prop_map(|(start_kg, contact_s, calcite_mg_l)| CalciteBed {
+        start_kg,
+        contact_s,
+        calcite_mg_l,
+    });
     let reject_to = of(prop::sample::select(if basins.is_empty() { vec![usize::MAX] } else { basins }))
         .prop_map(|supply| supply.filter(|supply| *supply < usize::MAX));
     (
@@ -85,7 +90,7 @@ pub(super) fn membrane(basins: Vec<usize>) -> impl Strategy<Value = Membrane> {
         seconds(600.0),
         inlet,
         any::<bool>(),
-        0.0..20.0,
+        (0.0..20.0, of((0.0..0.05).prop_map(|kv| Blend { kv })), of(calcite)),
         reject_to,
     )
         .prop_map(
@@ -97,7 +102,7 @@ pub(super) fn membrane(basins: Vec<usize>) -> impl Strategy<Value = Membrane> {
                 divert,
                 inlet,
                 yields,
-                product_volume_l,
+                (product_volume_l, blend, calcite),
                 reject_to,
             )| {
                 Membrane {
@@ -113,6 +118,8 @@ pub(super) fn membrane(basins: Vec<usize>) -> impl Strategy<Value = Membrane> {
                     inlet,
                     yields,
                     product_volume_l,
+                    blend,
+                    calcite,
                     reject_to,
                 }
             },

@@ -1,5 +1,7 @@
 //! What `check` says of a membrane unit.
 
+use springhouse_core::membrane::Membrane;
+use springhouse_core::membrane::place::CalciteBed;
 use springhouse_scenario::{Scenario, Units};
 
 use super::{DAY_S, Said, row};
@@ -18,12 +20,41 @@ pub(super) fn membrane(scenario: &Scenario, units: Units) -> Vec<Said> {
         let share = 100.0 * flows.recovery();
         rows.push(row("", format!("clean, at {temp}, of {fed} at {at} it makes {made} ({day} a day), {share:.0} %")));
         rows.push(row("", format!("of {salt:.0} mg/L of salt it leaves {left:.1} mg/L")));
+        if let Some(scale) = &membrane.scale {
+            let product = scale.analysis.product((left / salt.max(left)).min(1.0));
+            rows.push(row("", format!("its product has a pH of some {:.1}", product.ph)));
+        }
+        rows.extend(to_storage(scenario, membrane, flows.product_lps, units));
     } else {
         rows.push(row("", "makes no water at the lowest pressure that the controls hold".to_owned()));
     }
     let plate = scenario.membrane_design.as_ref().and_then(|design| design.plate);
     if let Some(ratio) = plate.and_then(|plate| plate.product_ratio(&membrane.unit).ok()) {
         rows.push(row("", format!("at the conditions of its plate it makes {:.0} % of what that says", 100.0 * ratio)));
+    }
+    rows
+}
+
+/// What the product meets on its way to storage.
+fn to_storage(scenario: &Scenario, membrane: &Membrane, product_lps: f64, units: Units) -> Vec<Said> {
+    let mut rows = Vec::new();
+    if let Some(bed) = &membrane.calcite {
+        let dissolves_mg_l = bed.dissolves_mg_l(bed.start_kg, product_lps);
+        let contact_min = bed.start_kg / (CalciteBed::BULK_KG_L * product_lps) / 60.0;
+        let wanted_l = scenario.delivered_l_per_day() * (1.0 - scenario.blended_share());
+        let lasts = match 1e6 * bed.start_kg / (dissolves_mg_l * wanted_l) {
+            days if days.is_finite() => format!("; the bed would last {days:.0} days"),
+            _ => String::new(),
+        };
+        rows.push(row(
+            "Calcite",
+            format!("{contact_min:.0} min in the bed dissolve {dissolves_mg_l:.0} mg/L in the product{lasts}"),
+        ));
+    }
+    if membrane.blend.is_some() {
+        let share = 100.0 * scenario.blended_share();
+        let flow = units.flow(product_lps * share / (100.0 - share));
+        rows.push(row("Blend", format!("{flow} go past the membrane: {share:.0} % of what storage gets")));
     }
     rows
 }

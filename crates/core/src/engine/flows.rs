@@ -4,8 +4,8 @@ use super::lines::Demand;
 use super::membrane::Running;
 use super::mode::{DriveMode, Mode, Phase};
 use super::state::{
-    DELIVERY_J, DELIVERY_KPA_S, DRAWN, FILLED, LEVELS, Levels, MEMBRANE_J, PRODUCT, PRODUCT_SALT, Ports, RAW_KPA_S,
-    RECYCLED, SERVED, SMALL, SOURCE, SPILLED, STORAGE, SupplyPort, TAKEN, TANK, of_supply,
+    BLENDED, DELIVERY_J, DELIVERY_KPA_S, DRAWN, FILLED, LEVELS, Levels, MEMBRANE_J, PRODUCT, PRODUCT_SALT, Ports,
+    RAW_KPA_S, RECYCLED, SERVED, SMALL, SOURCE, SPILLED, STORAGE, SupplyPort, TAKEN, TANK, of_supply,
 };
 use crate::delivery::Delivery;
 use crate::outlet::{Header, open_share};
@@ -549,7 +549,10 @@ impl<'p> Hydraulics<'p> {
                 ports[RECYCLED] = made.recycle_lps;
                 ports[PRODUCT_SALT] = 1e-3 * made.product_salt_mg_s;
                 ports[MEMBRANE_J] = made.power_w;
-                (made.feed_lps(), if mode.membrane.phase == Phase::Makes { made.product_lps } else { 0.0 })
+                let blended_lps = running.blended_lps(mode.membrane.phase, end_kpa);
+                ports[BLENDED] = blended_lps;
+                let stored_lps = if mode.membrane.phase == Phase::Makes { made.product_lps } else { 0.0 };
+                (made.feed_lps() + blended_lps, stored_lps + blended_lps)
             }
             Some(running) => (running.taken_lps(mode.membrane.phase, end_kpa), 0.0),
             None => {

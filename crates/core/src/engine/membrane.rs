@@ -225,8 +225,15 @@ impl<'p> Running<'p> {
             Phase::FlushesBefore | Phase::FlushesAfter => {
                 self.fed(end_kpa) * self.membrane.flush.flow_lps(self.inlet_kpa(end_kpa))
             }
-            Phase::Diverts | Phase::Makes => self.feed_lps(end_kpa),
+            Phase::Diverts => self.feed_lps(end_kpa),
+            Phase::Makes => self.feed_lps(end_kpa) + self.blended_lps(phase, end_kpa),
         }
+    }
+
+    /// What goes past it into storage.
+    pub(super) fn blended_lps(&self, phase: Phase, end_kpa: f64) -> f64 {
+        let Some(blend) = self.membrane.blend.filter(|_| phase == Phase::Makes) else { return 0.0 };
+        self.fed(end_kpa) * blend.flow_lps(self.inlet_kpa(end_kpa), self.membrane.unit.product_kpa)
     }
 
     /// Part of the salt's difference that evens out through the membrane at rest in a time, and how it is split: the loop's

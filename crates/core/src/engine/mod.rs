@@ -39,7 +39,7 @@ use self::flows::{Flows, Hydraulics};
 use self::guard::{Context, Guards};
 use self::lines::Demand;
 use self::piece::{Form, Piece};
-use self::state::{PRODUCT, PRODUCT_SALT, TAKEN};
+use self::state::{BLENDED, PRODUCT, PRODUCT_SALT, TAKEN};
 use crate::draw::{Draw, MOST_FLOW_LPS};
 use crate::incident::{Incident, IncidentKind, LEAST_SPEED, Outside};
 use crate::observe::{Observer, Part};
@@ -327,9 +327,10 @@ impl Core<'_> {
         let waters = &self.state.waters;
         let salt = |water: &Carried| water[Constituent::Salt as usize];
         let (feed_mg_l, loop_mg_l) = (salt(&waters.ends[Header::Raw as usize]), salt(&waters.looped));
-        let [taken_lps, product_lps, salt_g_s] = [TAKEN, PRODUCT, PRODUCT_SALT].map(|port| flows.ports[port]);
-        let gain_mg_s = taken_lps * feed_mg_l - 1e3 * salt_g_s - (taken_lps - product_lps) * loop_mg_l;
-        Span::from_s(running.longest_s(loop_mg_l, gain_mg_s, taken_lps - product_lps))
+        let [product_lps, salt_g_s] = [PRODUCT, PRODUCT_SALT].map(|port| flows.ports[port]);
+        let fed_lps = flows.ports[TAKEN] - flows.ports[BLENDED];
+        let gain_mg_s = fed_lps * feed_mg_l - 1e3 * salt_g_s - (fed_lps - product_lps) * loop_mg_l;
+        Span::from_s(running.longest_s(loop_mg_l, gain_mg_s, fed_lps - product_lps))
             .min(LONGEST_TREATED_PIECE)
             .min(longest)
     }

@@ -37,8 +37,10 @@ pub(super) const PRODUCT: usize = 7;
 pub(super) const RECYCLED: usize = 8;
 pub(super) const PRODUCT_SALT: usize = 9;
 pub(super) const MEMBRANE_J: usize = 10;
+/// Water of the raw line that goes past it into storage.
+pub(super) const BLENDED: usize = 11;
 /// From here on, by supply, [`SUPPLY_PORTS`] each.
-const SUPPLY: usize = 11;
+const SUPPLY: usize = 12;
 const SUPPLY_PORTS: usize = 6;
 /// From here on, by outlet: seconds of full service, the integral of the share of the wanted flow that comes.
 pub(super) const SERVED: usize = SUPPLY + SUPPLY_PORTS * MOST_SUPPLIES;

@@ -4,8 +4,8 @@ use super::carry::{Passage, Waters};
 use super::mode::Phase;
 use super::piece::{Extremes, Form, Piece};
 use super::state::{
-    DELIVERY_J, DELIVERY_KPA_S, DRAWN, FILLED, Levels, MEMBRANE_J, PRODUCT, PRODUCT_SALT, Ports, RAW_KPA_S, RECYCLED,
-    SERVED, SMALL, SOURCE, SPILLED, STORAGE, SupplyPort, TAKEN, TANK, of_supply,
+    BLENDED, DELIVERY_J, DELIVERY_KPA_S, DRAWN, FILLED, Levels, MEMBRANE_J, PRODUCT, PRODUCT_SALT, Ports, RAW_KPA_S,
+    RECYCLED, SERVED, SMALL, SOURCE, SPILLED, STORAGE, SupplyPort, TAKEN, TANK, of_supply,
 };
 use super::tally::Tally;
 use super::{Core, EngineError};
@@ -114,9 +114,9 @@ impl Core<'_> {
     /// How far the membrane has fouled after a part of the open piece.
     pub(super) fn fouled(&self, ports: &Ports, length: Span) -> FoulingState {
         let running = self.hydraulics.membrane.as_ref().filter(|_| self.state.mode.membrane.phase.makes());
-        let [product_l, recycled_l, taken_l] = [PRODUCT, RECYCLED, TAKEN].map(|port| ports[port]);
+        let [product_l, recycled_l, fed_l] = [ports[PRODUCT], ports[RECYCLED], ports[TAKEN] - ports[BLENDED]];
         let before = self.state.fouling;
-        running.map_or(before, |running| running.fouled(before, length.s(), product_l, recycled_l, taken_l))
+        running.map_or(before, |running| running.fouled(before, length.s(), product_l, recycled_l, fed_l))
     }
 
     /// The totals at an instant within the open piece.
@@ -166,6 +166,7 @@ impl Core<'_> {
         made.recycled_l += ports[RECYCLED];
         made.product_salt_g += ports[PRODUCT_SALT];
         made.pump_j += ports[MEMBRANE_J];
+        made.blended_l += ports[BLENDED];
         if phase.makes() {
             made.run_s += length.s();
         } else if self.hydraulics.membrane.is_some() {

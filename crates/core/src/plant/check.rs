@@ -323,6 +323,14 @@ fn check_membrane(checks: &mut Checks, parts: &Parts) {
     plant.range("membrane.flush.after", membrane.flush.after.s(), 0.0, 1e5);
     plant.range("membrane.flush.flow", membrane.flush.flow_lps, 0.0, 1e4);
     plant.range("membrane.flush.full_flow_pressure", membrane.flush.full_flow_kpa, 1.0, 3_000.0);
+    if let Some(blend) = &membrane.blend {
+        plant.range("membrane.blend.flow", blend.kv, 0.0, 10.0);
+    }
+    if let Some(bed) = &membrane.calcite {
+        plant.range("membrane.calcite.mass", bed.start_kg, 0.0, 1e5);
+        plant.range("membrane.calcite.contact_time", bed.contact_s, 1.0, 1e5);
+        plant.range("membrane.calcite.dissolves", bed.calcite_mg_l, 0.0, 1_000.0);
+    }
     plant.range("membrane.divert", membrane.divert.s(), 0.0, 1e5);
     plant.range("membrane.inlet.trip_pressure", membrane.inlet.kpa, 0.0, 3_000.0);
     plant.range("membrane.inlet.delay", membrane.inlet.delay.s(), 1.0, 1e5);

@@ -63,16 +63,16 @@ pub enum TypicalWater {
 }
 
 /// Milligrams of a milliequivalent (IUPAC atomic weights).
-mod equivalent_mg {
-    pub(super) const CALCIUM: f64 = 20.039;
-    pub(super) const MAGNESIUM: f64 = 12.152_5;
-    pub(super) const SODIUM: f64 = 22.989_77;
-    pub(super) const POTASSIUM: f64 = 39.098_3;
-    pub(super) const CARBONATE: f64 = 50.043_5; // CaCO₃
-    pub(super) const CHLORIDE: f64 = 35.453;
-    pub(super) const SULFATE: f64 = 48.03;
-    pub(super) const NITRATE: f64 = 62.005;
-    pub(super) const FLUORIDE: f64 = 18.998_4;
+pub(super) mod equivalent_mg {
+    pub(in crate::scaling) const CALCIUM: f64 = 20.039;
+    pub(in crate::scaling) const MAGNESIUM: f64 = 12.152_5;
+    pub(in crate::scaling) const SODIUM: f64 = 22.989_77;
+    pub(in crate::scaling) const POTASSIUM: f64 = 39.098_3;
+    pub(in crate::scaling) const CARBONATE: f64 = 50.043_5; // CaCO₃
+    pub(in crate::scaling) const CHLORIDE: f64 = 35.453;
+    pub(in crate::scaling) const SULFATE: f64 = 48.03;
+    pub(in crate::scaling) const NITRATE: f64 = 62.005;
+    pub(in crate::scaling) const FLUORIDE: f64 = 18.998_4;
 }
 
 /// Bicarbonate of an alkalinity of one.
@@ -187,9 +187,14 @@ impl Analysis {
     #[must_use]
     pub fn concentrated(&self, volume_factor: f64, rejection: f64) -> Self {
         let factor = 1.0 + rejection * (volume_factor - 1.0);
+        Self { ph: self.ph + libm::log10(factor), ..self.times(factor) }
+    }
+
+    /// All that is dissolved a factor more; the pH is left as it is.
+    pub(super) fn times(&self, factor: f64) -> Self {
         Self {
             temp_c: self.temp_c,
-            ph: self.ph + libm::log10(factor),
+            ph: self.ph,
             calcium_mg_l: factor * self.calcium_mg_l,
             magnesium_mg_l: factor * self.magnesium_mg_l,
             sodium_mg_l: factor * self.sodium_mg_l,

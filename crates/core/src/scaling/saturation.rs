@@ -69,13 +69,13 @@ impl Analysis {
     }
 }
 
-fn kelvin(temp_c: f64) -> f64 {
+pub(super) fn kelvin(temp_c: f64) -> f64 {
     temp_c + 273.15
 }
 
 /// Negative logarithm of the activity coefficient of an ion of charge one, by Davies's equation; times the square of the
 /// charge for others. Good up to an ionic strength of 0.5.
-fn p_activity(temp_c: f64, strength: f64) -> f64 {
+pub(super) fn p_activity(temp_c: f64, strength: f64) -> f64 {
     let t = kelvin(temp_c);
     let dielectric = 60_954.0 / (t + 116.0) - 68.937;
     let root = strength.sqrt();

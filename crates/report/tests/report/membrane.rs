@@ -69,6 +69,8 @@ fn membrane() -> Membrane {
         inlet: InletTrip { kpa: 70.0, delay: Span::from_s(10.0), retry_after: Span::from_s(600.0), retries: 3 },
         yields: false,
         product_volume_l: 3.0,
+        blend: None,
+        calcite: None,
         reject_to: None,
     }
 }

@@ -5,7 +5,7 @@ use springhouse_core::membrane::plate::NominalSize;
 
 use super::{CurvePoint, SupplyWord};
 use crate::quantity::{
-    Area, Concentration, Duration, Flow, FlowCoefficient, Flux, Length, Permeability, Power, Pressure, Share,
+    Area, Concentration, Duration, Flow, FlowCoefficient, Flux, Length, Mass, Permeability, Power, Pressure, Share,
     Temperature, TemperatureConstant, Volume,
 };
 use crate::typed::{Level, Number, Whole, choice, section};
@@ -97,6 +97,10 @@ section! {
         optional loop_volume: Volume = "4 gal", "half the room that its elements take up, by diameter and length (assumed)";
         /// Water on the product side, which gets salty while the unit stands still.
         optional product_volume: Volume = "1 gal", "an eighth of that room (assumed)";
+        /// A valve that lets water of the raw line past it into storage, where its product alone would be too soft.
+        optional blend: Blend = "", "storage gets product alone";
+        /// The bed of calcite that its product goes through on its way to storage.
+        optional calcite: Calcite = "", "none";
         /// The supply that takes what it rejects: a `cistern` or `pond` that is a standby. While that feeds the plant, the reject
         /// goes to the drain.
         optional reject_to: SupplyWord = "pond", "a drain";
@@ -207,6 +211,29 @@ section! {
         required start: Level = "75 %";
         /// Water at which it is stopped.
         required stop: Level = "95 %";
+    }
+}
+
+section! {
+    /// A valve from the end of the raw line to the product pipe, open while product goes to storage. What it lets past has met no
+    /// membrane: whether that is fit to drink depends on what the raw line's treatment does.
+    Blend {
+        /// Flow that it is set to.
+        required flow: Flow = "0.4 gpm";
+        /// Pressure at the suction of the unit when that flow was read; the flow goes with the root of the pressure.
+        required suction_pressure: Pressure = "55 psi";
+    }
+}
+
+section! {
+    /// A bed of calcite on the way to storage. The product is sour and soft; calcite dissolves in it, and must be filled up.
+    Calcite {
+        /// Calcite in it when the run starts.
+        required mass: Mass = "25 kg";
+        /// Time in the empty bed that brings the water 95 % of the way to saturation. Common practice, without a source.
+        default contact_time: Duration = "15 min";
+        /// What dissolves in water that stays until it is saturated.
+        optional dissolves: Concentration = "35 mg/L", "from the `analysis` of the first supply";
     }
 }
 

@@ -16,7 +16,7 @@ use jiff::civil::Date;
 pub(crate) use self::analysis::Analysis;
 pub(crate) use self::draw::{Draw, DrawWord, Log, Valve, Weekday};
 pub(crate) use self::incident::{Incident, IncidentWord};
-pub(crate) use self::membrane::{Element, Membrane, MembranePump, Plate, Readings, Valves};
+pub(crate) use self::membrane::{Blend, Calcite, Element, Membrane, MembranePump, Plate, Readings, Valves};
 pub(crate) use self::outlet::{Building, FedBy, RawLoad};
 pub(crate) use self::store::{Delivery, Storage};
 pub(crate) use self::supply::{

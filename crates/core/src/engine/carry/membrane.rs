@@ -1,13 +1,16 @@
 //! What the water carries through the membrane unit: into the product, round the loop, and through a membrane at rest.
 
-use super::{LEAST_L, Parcel, Passage, Waters};
+use super::{LEAST_L, Parcel, Passage, Waters, add_grams};
 use crate::engine::membrane::Running;
 use crate::engine::mode::Phase;
 use crate::engine::state::{PRODUCT, PRODUCT_SALT};
 use crate::membrane::element::Fouling;
+use crate::membrane::place::CalciteBed;
 use crate::plant::Plant;
 use crate::quality::{CARRIED, Carried, Constituent};
+use crate::scaling::DISSOLVED_OF_CALCITE;
 use crate::supply::Source;
+use crate::time::Span;
 
 /// Free chlorine from which the water counts as harming a membrane of polyamide: a tenth of a milligram a litre.
 ///
@@ -33,10 +36,17 @@ pub(super) fn made(water: &Carried, salt_share: f64) -> Carried {
     core::array::from_fn(|k| water[k] * passes(k, salt_share))
 }
 
-/// Salt in the product as a share of that in the feed, the unit settled at the middle of what its supplies' pumps hold; one
-/// where it has no such state.
-pub(super) fn start_share(plant: &Plant, feed_mg_l: f64) -> f64 {
-    let Some(membrane) = plant.membrane.as_ref().filter(|_| feed_mg_l > 0.0) else { return 1.0 };
+/// The unit settled at the middle of what its supplies' pumps hold.
+pub(super) struct Start {
+    /// Salt in the product as a share of that in the feed; one where the unit has no such state.
+    pub salt_share: f64,
+    product_lps: f64,
+    blended_lps: f64,
+}
+
+pub(super) fn start(plant: &Plant, feed_mg_l: f64) -> Start {
+    let mut start = Start { salt_share: 1.0, product_lps: 0.0, blended_lps: 0.0 };
+    let Some(membrane) = plant.membrane.as_ref() else { return start };
     let mut kpa = plant.supplies.iter().filter(|supply| !supply.standby).map(|supply| match &supply.source {
         Source::TownLine(line) => line.static_kpa(),
         Source::Well { pump, .. } | Source::Basin { pump, .. } => {
@@ -45,8 +55,32 @@ pub(super) fn start_share(plant: &Plant, feed_mg_l: f64) -> f64 {
     });
     let inlet_kpa = kpa.next().unwrap_or(0.0) - plant.water.pressure_kpa(membrane.rise_m);
     let unit = membrane.unit.at(membrane.feed_temp_c, Fouling::CLEAN, &plant.water);
-    let steady = unit.steady(inlet_kpa, feed_mg_l);
-    steady.map_or(1.0, |found| (found.flows.product_salt_mg_l() / feed_mg_l).min(1.0))
+    if let Ok(found) = unit.steady(inlet_kpa, feed_mg_l) {
+        start.product_lps = found.flows.product_lps;
+        start.blended_lps = membrane.blend.map_or(0.0, |blend| blend.flow_lps(inlet_kpa, membrane.unit.product_kpa));
+        if feed_mg_l > 0.0 {
+            start.salt_share = (found.flows.product_salt_mg_l() / feed_mg_l).min(1.0);
+        }
+    }
+    start
+}
+
+/// What storage holds then: product, hardened, with what goes past the membrane.
+pub(super) fn stored(plant: &Plant, line: &Carried, product: &Carried, start: &Start) -> Carried {
+    let bed = plant.membrane.as_ref().and_then(|membrane| membrane.calcite).filter(|_| start.product_lps > 0.0);
+    let calcite_mg_l = bed.map_or(0.0, |bed| bed.dissolves_mg_l(bed.start_kg, start.product_lps));
+    let hardened = hardened(calcite_mg_l);
+    let all_lps = start.product_lps + start.blended_lps;
+    let blended = if all_lps > 0.0 { start.blended_lps / all_lps } else { 0.0 };
+    core::array::from_fn(|k| (product[k] + hardened[k]) * (1.0 - blended) + line[k] * blended)
+}
+
+/// What so much calcite adds to water it dissolves in.
+fn hardened(calcite_mg_l: f64) -> Carried {
+    let mut added = [0.0; CARRIED];
+    added[Constituent::Salt as usize] = DISSOLVED_OF_CALCITE * calcite_mg_l;
+    added[Constituent::Hardness as usize] = calcite_mg_l;
+    added
 }
 
 /// Lets water through a volume that stays full and is well mixed; returns what leaves it, of the same volume as `inflow`.
@@ -76,6 +110,20 @@ fn through(held: &mut Carried, full_l: f64, inflow: &Parcel) -> Parcel {
 }
 
 impl Waters {
+    /// Lets product through a bed of calcite.
+    pub(super) fn through_calcite(&mut self, bed: &CalciteBed, product: &mut Parcel, length: Span) {
+        if product.volume_l <= 0.0 {
+            return;
+        }
+        let left_g = 1e3 * bed.start_kg - self.membrane.calcite_g;
+        let dissolves_mg_l = bed.dissolves_mg_l(1e-3 * left_g, product.volume_l / length.s());
+        let calcite_g = (1e-3 * dissolves_mg_l * product.volume_l).min(left_g);
+        self.membrane.calcite_g += calcite_g;
+        let added = hardened(calcite_g);
+        add_grams(&mut product.grams, &added, 1.0);
+        add_grams(&mut self.in_g, &added, 1.0);
+    }
+
     /// Moves the membrane unit on. Returns what comes into storage, and what goes to waste.
     pub(super) fn through_membrane(
         &mut self,

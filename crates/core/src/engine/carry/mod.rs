@@ -15,7 +15,7 @@ use super::flows::{Flows, Hydraulics};
 use super::lines::{Demand, in_line};
 use super::mode::Mode;
 use super::state::{
-    DRAWN, LEVELS, Levels, Ports, SERVED, SMALL, SOURCE, SPILLED, STORAGE, SupplyPort, TAKEN, TANK, of_supply,
+    BLENDED, DRAWN, LEVELS, Levels, Ports, SERVED, SMALL, SOURCE, SPILLED, STORAGE, SupplyPort, TAKEN, TANK, of_supply,
 };
 use crate::ledger::CarriedLedger;
 use crate::mixing::remaining;
@@ -54,6 +54,8 @@ pub struct MembraneCarried {
     pub reject_salt_g: f64,
     /// Salt in the product that came into storage, g.
     pub stored_salt_g: f64,
+    /// Calcite that has dissolved in the product on its way to storage, g.
+    pub calcite_g: f64,
     /// Water taken with more free chlorine than [`MOST_CHLORINE_MG_L`], flushes included, L.
     pub chlorinated_l: f64,
 }
@@ -153,8 +155,9 @@ impl Waters {
         // The membrane unit stood flushed, and storage holds what it makes.
         if plant.membrane.is_some() {
             waters.looped = water;
-            water = membrane::made(&water, membrane::start_share(plant, water[Constituent::Salt as usize]));
-            waters.product = water;
+            let start = membrane::start(plant, water[Constituent::Salt as usize]);
+            waters.product = membrane::made(&water, start.salt_share);
+            water = membrane::stored(plant, &water, &waters.product, &start);
         }
         waters.held[STORAGE] = water;
         waters.held[SMALL] = water;
@@ -313,9 +316,14 @@ impl Waters {
     /// Water from the end of the raw line to fill storage, by way of the membrane unit where there is one; returns what comes
     /// into storage.
     fn fill(&mut self, passage: &Passage<'_>, line: &Carried) -> Parcel {
-        let taken = Parcel::of(passage.ports[TAKEN], line);
-        let Some(running) = &passage.hydraulics.membrane else { return taken };
-        let (filled, mut waste) = self.through_membrane(running, taken, passage);
+        let Some(running) = &passage.hydraulics.membrane else { return Parcel::of(passage.ports[TAKEN], line) };
+        let blended_l = passage.ports[BLENDED];
+        let taken = Parcel::of(passage.ports[TAKEN] - blended_l, line);
+        let (mut filled, mut waste) = self.through_membrane(running, taken, passage);
+        if let Some(bed) = &running.membrane.calcite {
+            self.through_calcite(bed, &mut filled, passage.length);
+        }
+        filled.add(&Parcel::of(blended_l, line));
         match passage.returned_to() {
             Some(basin) => {
                 waste.add(&Parcel::of(passage.fed_back_l(basin), &self.headers[Header::Raw as usize]));

@@ -65,7 +65,7 @@ pub(super) fn panels<'a>(run: &Run<'a>) -> Vec<Panel<'a>> {
     let plant = &run.scenario.plant;
     let mut panels = Vec::new();
     panels.extend(plant.store.as_ref().map(|store| storage(run, &store.storage)));
-    panels.push(pressure::panel(run));
+    panels.extend(pressure::panels(run));
     for (index, supply) in plant.supplies.iter().enumerate() {
         panels.extend(match &supply.source {
             Source::Well { well, .. } => self::well(run, index, &supply.name, well),

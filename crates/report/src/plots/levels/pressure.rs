@@ -1,20 +1,30 @@
 //! The panel of pressure: what feeds the house, and the band that the controls hold.
 
 use springhouse_core::delivery::Delivery;
-use springhouse_core::outlet::Header;
-use springhouse_core::plant::{Plant, Store};
+use springhouse_core::outlet::{Header, Outlet, Role};
+use springhouse_core::plant::Plant;
 use springhouse_core::supply::{Control, Source};
 
 use super::panels::{Level, Panel, highest};
 use crate::Run;
 use crate::numbers::Scale;
 
-/// Pressure on the header that feeds the house.
-pub(super) fn panel<'a>(run: &Run<'a>) -> Panel<'a> {
-    match (run.scenario.plant.house_header(), &run.scenario.plant.store) {
-        (Header::Delivery, Some(Store { delivery, .. })) => behind_storage(run, delivery),
-        _ => on_the_raw_header(run),
+/// Pressure on the header that feeds the buildings, or on each that does.
+pub(super) fn panels<'a>(run: &Run<'a>) -> Vec<Panel<'a>> {
+    let plant = &run.scenario.plant;
+    let Some(store) = plant.store.as_ref().filter(|_| plant.house_header() == Header::Delivery) else {
+        return vec![on_the_raw_header(run)];
+    };
+    let on_raw = |outlet: &Outlet| outlet.role == Role::Building && outlet.header == Header::Raw;
+    let delivered = behind_storage(run, &store.delivery);
+    if !plant.outlets.iter().any(on_raw) {
+        return vec![Panel {
+            heading: format!("Pressure to the house, {}", Scale::pressure(run.units).unit),
+            ..delivered
+        }];
     }
+    // Rows tell how low the pressure fell on the delivery header alone.
+    vec![delivered, Panel { lowest: None, ..on_the_raw_header(run) }]
 }
 
 fn behind_storage<'a>(run: &Run<'a>, delivery: &Delivery) -> Panel<'a> {
@@ -27,7 +37,7 @@ fn behind_storage<'a>(run: &Run<'a>, delivery: &Delivery) -> Panel<'a> {
         lowest: Some(Box::new(move |row| kpa.value(row.lowest_house_kpa))),
         held: vec![(kpa.value(wake_kpa), kpa.value(set_kpa))],
         levels: vec![Level::new(kpa.value(set_kpa), "set pressure"), Level::new(kpa.value(wake_kpa), "wake pressure")],
-        ..Panel::of(format!("Pressure to the house, {}", kpa.unit), move |row| kpa.value(row.delivery_kpa))
+        ..Panel::of(format!("Pressure behind the delivery pump, {}", kpa.unit), move |row| kpa.value(row.delivery_kpa))
     }
 }
 

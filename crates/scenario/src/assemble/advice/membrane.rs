@@ -153,6 +153,9 @@ fn scales(place: Stretch, (membrane, scenario): (&Membrane, &Scenario)) -> Optio
 
 /// Water of few minerals in a pipe of iron.
 fn metal_pipe(file: &ScenarioFile, membrane: Stretch, scenario: &Scenario) -> Option<Diagnostic> {
+    if scenario.plant.membrane.as_ref().is_some_and(|membrane| membrane.calcite.is_some()) {
+        return None;
+    }
     let outlets = scenario.plant.outlets.iter().zip(&file.building);
     let behind = |header: Header| header == Header::Delivery;
     let (_, building) = outlets.into_iter().find(|(outlet, _)| {
