@@ -22,7 +22,9 @@ mod quartic;
 mod report;
 mod rk;
 mod settle;
+mod sources;
 mod state;
+mod stiff;
 mod tally;
 mod tell;
 mod watch;
@@ -39,7 +41,7 @@ use self::flows::{Flows, Hydraulics};
 use self::guard::{Context, Guards};
 use self::lines::Demand;
 use self::piece::{Form, Piece};
-use self::state::{BLENDED, PRODUCT, PRODUCT_SALT, TAKEN};
+use self::state::{BLENDED, PRODUCT, PRODUCT_SALT, TAKEN, TANK};
 use crate::draw::{Draw, MOST_FLOW_LPS};
 use crate::incident::{Incident, IncidentKind, LEAST_SPEED, Outside};
 use crate::observe::{Observer, Part};
@@ -124,6 +126,8 @@ struct Core<'p> {
     demand: Demand,
     /// Step to try next and rejections so far, for when the open piece is committed.
     next_step_s: f64,
+    /// The same of implicit steps.
+    next_settling_s: f64,
     rejected: u64,
 }
 
@@ -223,6 +227,7 @@ impl<'p, D: Iterator<Item = Draw>> Engine<'p, D> {
             options,
             demand: hydraulics.demand(&state.wanted, &state.mode, &state.levels, &caught_g),
             next_step_s: state.step_s,
+            next_settling_s: state.settling_s,
             rejected: 0,
             hydraulics,
             state,
@@ -285,19 +290,24 @@ impl Core<'_> {
         let horizon = timer.max(now + Span::from_ns(1));
         self.arm_kinks(kinks);
         self.rejected = 0;
-        self.next_step_s = state.step_s;
+        (self.next_step_s, self.next_settling_s) = (state.step_s, state.settling_s);
         match self.closed_form(piece.flows()).filter(|_| self.options.closed_forms) {
             Some(wells) => {
                 piece.form = Form::Closed { wells };
                 piece.end = horizon;
             }
-            None => self.step(piece, horizon),
-        }
-        if matches!(piece.form, Form::Step { .. })
-            && let Some(kink) = kinks.first_met(piece, &self.context())
-        {
-            // Stages past the kink obeyed another law: take the step again, up to the kink at most.
-            self.step(piece, kink);
+            None if self.options.closed_forms && self.settle_tank(piece, horizon) => (),
+            None => {
+                self.step(piece, horizon);
+                if let Some(kink) = kinks.first_met(piece, &self.context()) {
+                    // Stages past the kink obeyed another law: take the step again, up to the kink at most.
+                    self.step(piece, kink);
+                    if piece.levels_at(piece.end)[TANK] == piece.levels[TANK] {
+                        // So near that the shorter step rounds the way to it off: the longer one passes it.
+                        self.step(piece, horizon);
+                    }
+                }
+            }
         }
         let context = self.context();
         let met = [guards, kinks].into_iter().filter_map(|guards| guards.first_met(piece, &context)).min();

@@ -122,6 +122,13 @@ impl Piece {
             let sum: f64 = rk::E.iter().zip(&self.stages).map(|(e, stage)| e * stage.levels[i]).sum();
             error_l = error_l.max((h * sum * litres).abs());
         }
+        // What comes to an outlet may change while no level moves.
+        for (i, lps) in demand.lps[..hydraulics.plant.outlets.len()].iter().enumerate() {
+            if *lps > 0.0 && self.stages[0].ports[SERVED + i] < 1.0 {
+                let sum: f64 = rk::E.iter().zip(&self.stages).map(|(e, stage)| e * stage.ports[SERVED + i]).sum();
+                error_l = error_l.max((h * sum * lps).abs());
+            }
+        }
         error_l
     }
 
@@ -130,6 +137,12 @@ impl Piece {
         self.form = Form::Step { step };
         self.end = self.start + step;
         self.rises = array::from_fn(|level| self.rise(step, |flows| flows.levels[level]));
+    }
+
+    /// Takes a step over which all rates are the same.
+    pub(super) fn take_constant(&mut self, step: Span, flows: &Flows) {
+        self.stages.fill(*flows);
+        self.take_step(step);
     }
 
     /// How the time integral of a rate rises over a step.

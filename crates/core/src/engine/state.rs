@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::carry::Waters;
 use super::flows::Hydraulics;
 use super::mode::Mode;
+use super::stiff;
 use super::tally::Tally;
 use crate::draw::{Draw, DrawKind, Flow};
 use crate::membrane::fouling::FoulingState;
@@ -121,6 +122,8 @@ pub struct State {
     pub(super) row_low_kpa: f64,
     /// The step the error control would take next.
     pub(super) step_s: f64,
+    /// The same of implicit steps.
+    pub(super) settling_s: f64,
 }
 
 /// A first step to try when nothing is known.
@@ -131,7 +134,11 @@ impl State {
     pub(super) fn fits(&self, outlets: usize, edges: usize, inflows: usize) -> bool {
         let active = self.active.iter().all(|a| a.draw.outlet < outlets && a.end > self.time);
         let passed = self.edges <= edges && self.inflows <= inflows;
-        active && passed && self.levels.iter().all(|level| level.is_finite()) && self.step_s > 0.0
+        active
+            && passed
+            && self.levels.iter().all(|level| level.is_finite())
+            && self.step_s > 0.0
+            && self.settling_s > 0.0
     }
 
     /// The stated start of a plant.
@@ -180,6 +187,7 @@ impl State {
             fouling: plant.membrane.as_ref().map_or(FoulingState::NEW, |it| FoulingState::as_cleaned(it.start_fouling)),
             row_low_kpa: f64::MAX,
             step_s: FIRST_STEP_S,
+            settling_s: stiff::FIRST_S,
         }
     }
 }

@@ -218,6 +218,7 @@ impl Core<'_> {
         self.delay_volume_draws(&ports, length);
         self.state.levels = levels;
         self.state.step_s = self.next_step_s;
+        self.state.settling_s = self.next_settling_s;
         self.state.time = end;
         Ok(())
     }
