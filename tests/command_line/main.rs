@@ -11,6 +11,7 @@
 )]
 
 mod bytes;
+mod cleaning;
 mod digests;
 mod files;
 mod first_steps;

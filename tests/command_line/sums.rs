@@ -89,6 +89,11 @@ fn lines_add_up_to_the_summary() {
             }
             let pump_kwh = summary["energy"].get("membrane_pump_kwh").and_then(Value::as_f64).unwrap_or(0.0);
             minutes.assert_sum(name, "pump_kwh:membrane unit", pump_kwh);
+            let feed_g = figure(membrane, "feed_salt_g");
+            let ways = ["product_salt_g", "diverted_salt_g", "reject_salt_g", "flushed_salt_g", "salt_gain_g"];
+            let out_g: f64 = ways.iter().map(|way| figure(membrane, way)).sum();
+            // Thousands of additions, each rounded to 1e-16 of the sum.
+            assert!((feed_g - out_g).abs() < 1e-11 * feed_g, "{name}: {feed_g} g in, {out_g} g out or kept");
             let end_mg_l = figure(membrane, "loop_salt_mg_l");
             let last_mg_l = minutes.column("loop_salt_mg_l:membrane unit").and_then(|salt| salt.last().copied());
             assert!(last_mg_l.is_some_and(|last| (last - end_mg_l).abs() <= 0.5e-3), "{name}: {last_mg_l:?}");

@@ -34,7 +34,7 @@ fn advice_printed_is_that_of_the_files() {
     assert_eq!(done.stderr, "");
     let file = |name: &str| fs::read_to_string(folder.path().join("there").join(name)).unwrap();
     let json: Value = serde_json::from_str(&file("tune.json")).unwrap();
-    assert_eq!(json["schema"], "springhouse-tune/1");
+    assert_eq!(json["schema"], "springhouse-tune/2");
     assert_eq!(json["within_limits"], true);
     let answer = json["answer"]["text"].as_str().unwrap();
     assert!(unbroken(&done.stdout).starts_with(answer), "{}", done.stdout);
@@ -105,16 +105,18 @@ fn what_cannot_be_kept_is_said_with_what_would_help() {
     let bare = changed(&folder, "antiscalant = true", "antiscalant = false");
     let done = tune(&folder, bare, &["--no-files"]).with_code(0);
     let said = unbroken(&done.stdout);
-    assert!(said.starts_with("No setting keeps all limits. Least bad: "), "{said}");
+    assert!(said.starts_with("No setting of the valves keeps calcite scale off: dose an antiscalant"), "{said}");
     assert!(
-        said.contains("Warning: no setting keeps calcite scale within its limit") && said.contains("an antiscalant"),
+        said.contains("Warning: no setting keeps calcite scale off") && said.contains("a softener ahead of the unit"),
         "{said}"
     );
     tune(&folder, bare, &["--no-files", "--strict"]).with_code(3);
     tune(&folder, path("membrane").to_str().unwrap(), &["--no-files", "--strict"]).with_code(0);
     let much =
         tune(&folder, path("membrane").to_str().unwrap(), &["--no-files", "--product", "9000 gal/day"]).with_code(0);
-    assert!(unbroken(&much.stdout).contains("Warning: no setting keeps"), "{}", much.stdout);
+    let said = unbroken(&much.stdout);
+    assert!(said.starts_with("No setting keeps all limits. Least bad: "), "{said}");
+    assert!(said.contains("Warning: no setting keeps product within its limit"), "{said}");
 }
 
 #[test]
@@ -123,12 +125,14 @@ fn broken_questions_are_refused_with_what_to_do() {
     let ready = path("membrane");
     let ready = ready.to_str().unwrap();
     let slow = path("slow-well");
-    let cases: [(&str, &[&str], &[&str]); 8] = [
+    let cases: [(&str, &[&str], &[&str]); 10] = [
         (slow.to_str().unwrap(), &[], &["has no membrane unit to tune", "[membrane]"]),
         ("nowhere.toml", &[], &["nowhere.toml"]),
         (ready, &["--aim", "most"], &["enough", "least-waste", "gentlest"]),
         (ready, &["--coldest", "45"], &["a temperature with its unit"]),
         (ready, &["--coldest", "80F"], &["--coldest is 80 °F, above the typical 55 °F"]),
+        (ready, &["--coldest", "-5C"], &["--coldest is 23 °F: that is ice; give 32 °F to 55 °F"]),
+        (ready, &["--warmest", "50C"], &["--warmest is 122 °F; elements stand at most 113 °F"]),
         (ready, &["--warmest", "40F"], &["--warmest is 40 °F, below the typical 55 °F"]),
         (ready, &["--product", "0 gal/day"], &["a flow above zero"]),
         (ready, &["--hours", "25"], &["above 0 to 24"]),

@@ -1,17 +1,18 @@
 //! The membrane unit: what it makes, what its valves do, and what stops it.
 
 use springhouse_core::draw::Draw;
-use springhouse_core::engine::Report;
+use springhouse_core::engine::{Engine, Options, Report};
 use springhouse_core::incident::{IncidentKind, Outside};
 use springhouse_core::membrane::element::Fouling;
+use springhouse_core::membrane::fouling::FoulingState;
 use springhouse_core::membrane::place::{Blend, CalciteBed};
 use springhouse_core::membrane::valve::Valves;
-use springhouse_core::observe::EventKind;
+use springhouse_core::observe::{EventKind, Silent, Trouble};
 use springhouse_core::outlet::{Header, Outlet, Role};
 use springhouse_core::plant::Parts;
 use springhouse_core::quality::Constituent;
-use springhouse_core::time::Span;
-use springhouse_tests::plants::{draw, on_a_membrane, water};
+use springhouse_core::time::{Span, Time};
+use springhouse_tests::plants::{build, draw, on_a_membrane, water};
 
 use crate::{HOUR_S, incident, run};
 
@@ -112,7 +113,9 @@ fn calcite_goes_into_storage() {
     assert!((38.0..40.0).contains(&mg_l), "{mg_l} mg/L");
     assert!((hardness(&full) - hardness(&bare) - mg_l).abs() < 0.5, "{} mg/L", hardness(&full));
     assert!(dissolved_g(&spent) < 1.0, "{} g in the twinkling of an eye", dissolved_g(&spent));
-    [bare, full, spent].iter().for_each(grams_close);
+    for report in [&bare, &full, &spent] {
+        grams_close(report);
+    }
 }
 
 /// A unit for drinking taps only: the rest of the house takes its water ahead of it.
@@ -263,4 +266,110 @@ fn blend_of_loop_salts_is_close() {
         worst = worst.max((blended_mg_s / middle.product_salt_mg_s - 1.0).abs());
     }
     assert!(worst < 1e-3, "{worst}");
+}
+
+/// The unit at work for days on end, in water that fouls it within hours.
+fn fouling_fast(interval_h: f64) -> Parts {
+    let mut parts = called(|valves| valves);
+    if let (Some(store), Some(membrane)) = (&mut parts.store, &mut parts.membrane) {
+        membrane.fouling.interval_h = interval_h;
+        store.storage.capacity_l = 90_000.0;
+        store.storage.fill = springhouse_core::storage::Fill::Membrane { start_l: 50_000.0, stop_l: 85_000.0 };
+    }
+    parts
+}
+
+fn fouled(report: &Report) -> FoulingState {
+    report.membrane.expect("has a unit").fouling
+}
+
+/// A cleaning takes the unit out of service from its start to its end, and there brings back what the law says: 92 % of what was
+/// lost. It goes on from there.
+#[test]
+fn exact_cleaning_brings_back_its_share() {
+    let cleaned = incident(IncidentKind::MembraneCleaned, (3.0, 5.0));
+    let until = |hours: f64| run(fouling_fast(20.0), &cleaned, Vec::new(), hours);
+    let ((_, before), (_, during), (recorder, after)) = (until(3.0), until(5.0), until(5.02));
+    let worn = fouled(&before);
+    assert!(worn.water_factor < 0.99 && worn.loss_factor > 1.01, "{worn:?}");
+    // At rest nothing settles; what happens at the last instant is left for the next.
+    assert_eq!(fouled(&during), worn);
+    assert_eq!(during.totals.membrane.run_s.to_bits(), before.totals.membrane.run_s.to_bits());
+    let clean = fouled(&after);
+    let back = |worn: f64| worn + 0.92 * (1.0 - worn);
+    assert!((clean.cleaned_water_factor - back(worn.water_factor)).abs() < 1e-15, "{clean:?}");
+    assert!((clean.cleaned_loss_factor - back(worn.loss_factor)).abs() < 1e-15, "{clean:?}");
+    // It is flushed for a minute first: 12 s of work.
+    assert!((clean.water_factor / clean.cleaned_water_factor - 1.0).abs() < 1e-4, "{clean:?}");
+    assert_eq!(recorder.times_s(EventKind::IncidentBegins(Trouble::Cleaning)), [3.0 * HOUR_S]);
+    assert_eq!(recorder.times_s(EventKind::IncidentEnds(Trouble::Cleaning)), [5.0 * HOUR_S]);
+    let told = recorder.events.iter().find(|event| event.kind == EventKind::IncidentEnds(Trouble::Cleaning));
+    assert_eq!(told.map(|event| event.value), Some(clean.cleaned_water_factor));
+    assert_eq!(recorder.times_s(EventKind::MembraneStarts), [0.0, 5.0 * HOUR_S]);
+    assert_eq!(
+        (after.tally.membrane.cleanings, after.tally.membrane.last_cleaned),
+        (1, Some(Time::from_s(5.0 * HOUR_S)))
+    );
+    grams_close(&after);
+}
+
+/// Cleaning is due at the nanosecond at which a tenth of the flow is lost; it is told once, and again after each cleaning.
+#[test]
+fn exact_cleaning_is_due_when_a_tenth_is_lost() {
+    let mut outside = incident(IncidentKind::MembraneCleaned, (10.0, 11.0));
+    outside.incidents.extend(incident(IncidentKind::MembraneCleaned, (10.5, 12.0)).incidents);
+    let (recorder, report) = run(fouling_fast(4.0), &outside, Vec::new(), 24.0);
+    let due = recorder.events.iter().filter(|event| event.kind == EventKind::CleaningDue).collect::<Vec<_>>();
+    // Two cleanings that overlap are one.
+    assert_eq!((due.len(), report.tally.membrane.cleanings), (2, 1), "{due:?}");
+    assert!(due[0].time < Time::from_s(10.0 * HOUR_S) && due[1].time > Time::from_s(12.0 * HOUR_S), "{due:?}");
+    for due in &due {
+        assert!((due.value - 0.9).abs() < 1e-9, "{due:?}");
+    }
+    let plant = build(fouling_fast(4.0));
+    let share_at = |ns: i64| {
+        let options = Options::default();
+        let mut engine = Engine::start(&plant, &outside, std::iter::empty(), options, &mut Silent).expect("starts");
+        engine.run_until(Time::from_ns(ns), &mut Silent).expect("runs");
+        fouled(&engine.report()).share_of_interval()
+    };
+    for due in &due {
+        let [before, at] = [-1, 0].map(|ns| share_at(due.time.ns() + ns));
+        assert!(before < 1.0 && at >= 1.0, "{before} and {at} at {due:?}");
+    }
+    let spells = report.tally.membrane.cleaning_due;
+    assert_eq!((spells.count, spells.first, spells.since), (2, Some(due[0].time), Some(due[1].time)));
+    // What it had lost by the cleaning counts with what it has lost since.
+    let all = report.tally.membrane.lost_before + fouled(&report).share_of_interval();
+    assert!(report.tally.membrane.lost_before > 1.0 && all > 2.0, "{all}");
+}
+
+/// Whoever cleans it resets its counter: a unit that is locked out works again.
+#[test]
+fn cleaning_resets_a_lock_out() {
+    let mut outside = incident(IncidentKind::SupplyOut { supply: 0 }, (0.0, 3.0));
+    outside.incidents.extend(incident(IncidentKind::MembraneCleaned, (4.0, 4.5)).incidents);
+    let (recorder, report) = run(called(|valves| valves), &outside, Vec::new(), 6.0);
+    assert_eq!(recorder.times_s(EventKind::MembraneLocksOut).len(), 1);
+    assert_eq!(recorder.times_s(EventKind::MembraneStarts).last(), Some(&(4.5 * HOUR_S)));
+    let tally = &report.tally.membrane;
+    assert_eq!((tally.trips, tally.trips_by_day.most), (4, 4));
+    assert_eq!(tally.first_trip.map(Time::s), recorder.times_s(EventKind::MembraneTrips).first().copied());
+}
+
+/// Salt that came in left with product, reject and flushes, or is still in the unit: also where it flushes, diverts and rests.
+#[test]
+fn exact_salt_of_the_unit_goes_somewhere() {
+    let mut outside = incident(IncidentKind::MembraneCleaned, (2.0, 4.0));
+    outside.incidents.extend(incident(IncidentKind::PowerOut, (5.0, 5.3)).incidents);
+    let (_, report) = run(called(|valves| valves), &outside, Vec::new(), 7.0);
+    let membrane = report.membrane.expect("has a unit");
+    let carried = &membrane.carried;
+    let in_g = carried.feed_salt_g + carried.flush_feed_salt_g;
+    let out_g = carried.stored_salt_g + carried.diverted_salt_g + carried.reject_salt_g + carried.flushed_salt_g;
+    // Thousands of sums, each rounded to 1e-16 of the whole.
+    assert!((in_g - out_g - membrane.held_salt_g + carried.start_salt_g).abs() < 1e-11 * in_g, "{carried:?}");
+    // The water is that of the well throughout, 600 mg/L.
+    assert!((in_g - 0.6 * report.totals.taken_l).abs() < 1e-9 * in_g, "{in_g} g");
+    assert!(carried.diverted_salt_g > 0.0 && carried.flushed_salt_g > carried.flush_feed_salt_g, "{carried:?}");
 }

@@ -19,7 +19,7 @@ fn at_half_flow(run_s: f64) -> (u64, f64, f64) {
     let draws = vec![draw(0.0, DAY_S, 0.5 * pump_lps)];
     let tally = report(parts, &Outside::default(), draws, DAY_S).tally.supplies[0];
     let s = |span: Option<Span>| span.map_or(f64::NAN, Span::s);
-    (tally.most_starts_in_a_day, s(tally.shortest_run), s(tally.shortest_cycle))
+    (tally.starts_by_day.most, s(tally.shortest_run), s(tally.shortest_cycle))
 }
 
 #[test]

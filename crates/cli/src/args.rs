@@ -114,20 +114,20 @@ Exit codes: 0 fine, 1 something failed, 2 bad use or scenario, 3 no setting with
 pub(crate) struct TuneArgs {
     /// Scenario file with a membrane unit, .toml or .json
     pub(crate) scenario: PathBuf,
-    /// What the valves are set for: enough product with little waste, least waste, gentlest on the membranes
+    /// What the valves are set for: enough product at the least cost, least waste, gentlest on the membranes
     #[arg(long, value_enum, default_value_t = AimWord::Enough)]
     pub(crate) aim: AimWord,
     /// Coldest water [default: 2 °C (4 °F) under typical for a well, 8 °C (14 °F) for other water]
-    #[arg(long, value_name = "TEMPERATURE", value_parser = temperature)]
+    #[arg(long, value_name = "TEMPERATURE", value_parser = temperature, allow_hyphen_values = true)]
     pub(crate) coldest: Option<f64>,
     /// Warmest water [default: as much above typical]
-    #[arg(long, value_name = "TEMPERATURE", value_parser = temperature)]
+    #[arg(long, value_name = "TEMPERATURE", value_parser = temperature, allow_hyphen_values = true)]
     pub(crate) warmest: Option<f64>,
     /// Wanted product [default: the schedule's mean day behind storage and a fifth more]
-    #[arg(long, value_name = "FLOW", value_parser = flow)]
+    #[arg(long, value_name = "FLOW", value_parser = flow, allow_hyphen_values = true)]
     pub(crate) product: Option<f64>,
     /// Hours of a day in which the unit may run [default: 24]
-    #[arg(long, value_name = "HOURS", value_parser = hours)]
+    #[arg(long, value_name = "HOURS", value_parser = hours, allow_hyphen_values = true)]
     pub(crate) hours: Option<f64>,
     /// Folder for the files [default: out/NAME of the scenario]
     #[arg(long, value_name = "DIR")]
@@ -152,11 +152,11 @@ pub(crate) struct TuneArgs {
 /// Aims as typed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(crate) enum AimWord {
-    // Wanted product with the least waste
+    // Wanted product at the least cost in water, energy and salt
     Enough,
-    // Least waste, however little product that is
+    // Least waste, however little product that is and whatever it costs
     LeastWaste,
-    // Longest between cleanings with the wanted product
+    // Wanted product with few cleanings
     Gentlest,
 }
 

@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use springhouse_core::membrane::limits::MOST_TEMP_C;
 use springhouse_report::tune::{Tuned, json, product_unit_l, text};
 use springhouse_report::{text::wrapped, write};
 use springhouse_scenario::{Scenario, Units, load};
@@ -57,13 +58,16 @@ fn question(args: &TuneArgs, scenario: &Scenario, units: Units) -> Result<Questi
             let found = units.temperature(cold);
             bad(format!("--coldest is {found}, above the typical {typical} of the scenario"))
         }
-        (Some(cold), _) if cold < 0.0 => bad(format!("--coldest is {}: that is ice", units.temperature(cold))),
+        (Some(cold), _) if cold < 0.0 => {
+            let (found, least) = (units.temperature(cold), units.temperature(0.0));
+            bad(format!("--coldest is {found}: that is ice; give {least} to {typical}"))
+        }
         (_, Some(warm)) if warm < typical_c => {
             let found = units.temperature(warm);
             bad(format!("--warmest is {found}, below the typical {typical} of the scenario"))
         }
-        (_, Some(warm)) if warm > MOST_C => {
-            let (found, most) = (units.temperature(warm), units.temperature(MOST_C));
+        (_, Some(warm)) if warm > MOST_TEMP_C => {
+            let (found, most) = (units.temperature(warm), units.temperature(MOST_TEMP_C));
             bad(format!("--warmest is {found}; elements stand at most {most}"))
         }
         _ => Ok(question),
@@ -71,9 +75,6 @@ fn question(args: &TuneArgs, scenario: &Scenario, units: Units) -> Result<Questi
 }
 
 const DAY_S: f64 = 86_400.0;
-
-/// What a scenario takes for the temperature of a feed at most.
-const MOST_C: f64 = 50.0;
 
 fn told(error: &TuneError) -> String {
     let help = match error {

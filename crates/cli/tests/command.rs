@@ -173,6 +173,27 @@ fn regress_check_of_plants_with_more_parts() {
     }
 }
 
+/// With the reject shut there is no steady state; while its loop is fresh the unit makes water all the same.
+#[test]
+fn check_says_what_a_unit_with_its_reject_shut_does() {
+    let folder = tempfile::tempdir().unwrap();
+    let ready = concat!(env!("CARGO_MANIFEST_DIR"), "/../../scenarios/membrane.toml");
+    let text = fs::read_to_string(ready).unwrap();
+    let told = |reject: &str, recycle: &str| {
+        assert!(text.contains("reject = \"2.1 gpm\"") && text.contains("recycle = \"2.4 gpm\""));
+        let shut = text.replace("\"2.1 gpm\"", reject).replace("\"2.4 gpm\"", recycle);
+        fs::write(folder.path().join("shut.toml"), shut).unwrap();
+        let check = springhouse(folder.path(), &["check", "shut.toml"]);
+        assert_eq!(check.status.code(), Some(0), "{}", said(&check.stderr));
+        said(&check.stdout)
+    };
+    let shut = told("\"0 gpm\"", "\"2.4 gpm\"");
+    assert!(shut.contains("its reject is shut: clean and fresh it makes 2.31 gpm at 45 psi"), "{shut}");
+    assert!(!shut.contains("makes no water"), "{shut}");
+    assert!(told("\"0 gpm\"", "\"0 gpm\"").contains("makes no water: both its valves are shut"));
+    assert!(told("\"2.1 gpm\"", "\"2.4 gpm\"").contains("clean, at 55 °F, of 4.16 gpm"));
+}
+
 #[test]
 fn rain_outside_the_run_is_warned_about() {
     let folder = Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../../scenarios/"));

@@ -18,6 +18,9 @@ pub enum IncidentKind {
     DeliveryPumpOut,
     /// The membrane unit is out of service; as it is put back, a lock-out is reset.
     MembraneOut,
+    /// The membrane unit is out of service to be cleaned. As it is put back it has what a cleaning brings back; a lock-out is
+    /// reset.
+    MembraneCleaned,
     /// A worn pump works as one that turns slower: `H = n^2 H_new(Q / n)`, at the power of the new one at `Q / n`.
     PumpWorn {
         /// Which supply's.

@@ -51,6 +51,8 @@ pub enum Trouble {
     Bypassed,
     /// A stage is valved off.
     ValvedOff,
+    /// The membrane unit is being cleaned.
+    Cleaning,
     /// The standby supply is put in by hand.
     StandbyByHand,
 }
@@ -84,6 +86,9 @@ pub enum EventKind {
     MembraneTrips,
     /// The membrane unit has tried often enough and is locked out; trips in a row.
     MembraneLocksOut,
+    /// The membrane has lost what may be lost between two cleanings; its permeability to water as a share of that when last
+    /// cleaned, which is the flow it has left at the same pressure, salt and temperature.
+    CleaningDue,
     /// The fill valve of storage opens; water in it, L.
     FillOpens,
     /// The fill valve of storage shuts; water in it, L.
@@ -126,7 +131,7 @@ pub enum EventKind {
     UnderdoseEnds,
     /// Something goes out of order; its figure where it has one, else 0.
     IncidentBegins(Trouble),
-    /// It is put right; no value (0).
+    /// It is put right. After a cleaning, permeability to water as a share of that of a new membrane; else no value (0).
     IncidentEnds(Trouble),
 }
 

@@ -1,16 +1,18 @@
-//! One stream of draws in order of time, out of a daily schedule and a log.
+//! One stream of draws in order of time, out of a daily schedule, a household and a log.
 
 use jiff::civil::Weekday;
 use springhouse_core::draw::Draw;
 use springhouse_core::time::{Span, Time};
 
+use crate::household::HouseholdStream;
 use crate::schedule::DailyDraw;
 
-/// Draws sorted by start; those that start together come in the order they were declared, the schedule before the log.
+/// Draws sorted by start; those that start together come in the order they were declared, the schedule first, then the
+/// household, then the log.
 ///
-/// The schedule repeats every day until [`Time`] ends, 292 years on; without a schedule the stream ends with the log. A
-/// draw that began before [`Time::ZERO`] and is not over by then starts at zero and wants only the rest of its volume.
-/// Nothing is allocated after construction.
+/// The schedule repeats every day until [`Time`] ends, 292 years on; without a schedule, and without a household, the
+/// stream ends with the log. A draw that began before [`Time::ZERO`] and is not over by then starts at zero and wants
+/// only the rest of its volume. Nothing is allocated after construction, but for what a [`HouseholdStream`] says of it.
 #[derive(Clone, Debug)]
 pub struct DrawStream {
     /// The schedule in order of time of day, each entry with its place in the declaration.
@@ -23,10 +25,26 @@ pub struct DrawStream {
     once: Vec<(usize, Draw)>,
     /// Place in `once` of the next draw.
     next_once: usize,
+    household: Option<Box<HouseholdStream>>,
+    /// The next draw of the household.
+    next_household: Option<Draw>,
 }
 
 /// The last day whose draws still start within [`Time`].
-const LAST_DAY: i64 = i64::MAX / Span::DAY.ns() - 1;
+pub(crate) const LAST_DAY: i64 = i64::MAX / Span::DAY.ns() - 1;
+
+/// Places in the declaration behind all entries of a schedule.
+const HOUSEHOLD: usize = usize::MAX - 1;
+const LOGGED: usize = usize::MAX;
+
+/// Where a draw comes from.
+#[derive(Clone, Copy)]
+enum Source {
+    Daily,
+    Household,
+    /// Not repeated.
+    Once,
+}
 
 impl DrawStream {
     /// Merges a schedule, repeated from a first day that falls on `first_weekday`, with logged draws.
@@ -46,7 +64,7 @@ impl DrawStream {
         let first_weekday = usize::from(first_weekday.to_monday_zero_offset().unsigned_abs());
         let day_before = weekday(first_weekday, -1);
         let carried = daily.iter().filter(|(_, entry)| entry.falls_on(-1, day_before)).map(|(i, e)| (*i, e.on_day(-1)));
-        let logged = log.into_iter().map(|draw| (usize::MAX, draw));
+        let logged = log.into_iter().map(|draw| (LOGGED, draw));
         let mut once: Vec<(usize, Draw)> = carried
             .chain(logged)
             .map(|(order, draw)| (order, Draw { start: draw.start.max(Time::ZERO), ..draw }))
@@ -54,9 +72,18 @@ impl DrawStream {
             .collect();
         once.sort_by_key(|&(order, draw)| (draw.start, order));
 
-        let mut stream = Self { daily, first_weekday, next_daily: None, once, next_once: 0 };
+        let mut stream =
+            Self { daily, first_weekday, next_daily: None, once, next_once: 0, household: None, next_household: None };
         stream.next_daily = stream.search(0, 0);
         stream
+    }
+
+    /// Merges the draws of a household as well, instead of those of any before. It should begin with day 0.
+    #[must_use]
+    pub fn with_household(mut self, mut household: HouseholdStream) -> Self {
+        self.next_household = household.next().map(|next| next.draw);
+        self.household = Some(Box::new(household));
+        self
     }
 
     /// The first scheduled draw from a place on a day onwards. However rare an entry is, and even if it falls on no day,
@@ -83,20 +110,33 @@ impl Iterator for DrawStream {
     fn next(&mut self) -> Option<Draw> {
         let daily = self.next_daily.map(|(day, place)| {
             let (order, entry) = &self.daily[place];
-            (entry.on_day(day), *order)
+            (*order, entry.on_day(day))
         });
-        let once = self.once.get(self.next_once).map(|&(order, draw)| (draw, order));
-        let daily_is_first = match (&daily, &once) {
-            (Some((a, a_order)), Some((b, b_order))) => (a.start, a_order) <= (b.start, b_order),
-            (daily, _) => daily.is_some(),
-        };
-        if daily_is_first {
-            self.next_daily = self.next_daily.and_then(|(day, place)| self.search(day, place + 1));
-            daily.map(|(draw, _)| draw)
-        } else {
-            self.next_once += usize::from(once.is_some());
-            once.map(|(draw, _)| draw)
+        let household = self.next_household.map(|draw| (HOUSEHOLD, draw));
+        let once = self.once.get(self.next_once).copied();
+        let (mut next, mut source) = (daily, Source::Daily);
+        for (offer, of) in [(household, Source::Household), (once, Source::Once)] {
+            if comes_first(offer.as_ref(), next.as_ref()) {
+                (next, source) = (offer, of);
+            }
         }
+        let (_, draw) = next?;
+        match source {
+            Source::Daily => self.next_daily = self.next_daily.and_then(|(day, place)| self.search(day, place + 1)),
+            Source::Household => {
+                self.next_household = self.household.as_mut().and_then(|household| Some(household.next()?.draw));
+            }
+            Source::Once => self.next_once += 1,
+        }
+        Some(draw)
+    }
+}
+
+/// Whether a draw, with its place in the declaration, comes before another.
+fn comes_first(one: Option<&(usize, Draw)>, other: Option<&(usize, Draw)>) -> bool {
+    match (one, other) {
+        (Some((order, one)), Some((other_order, other))) => (one.start, order) < (other.start, other_order),
+        (one, _) => one.is_some(),
     }
 }
 

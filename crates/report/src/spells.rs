@@ -165,13 +165,22 @@ pub(crate) fn membrane_trips(run: &Run<'_>) -> Vec<Spell> {
     trips.map(|event| Spell { start: event.time, end: event.time }).collect()
 }
 
-/// When the membrane unit was locked out: until it is taken out of service, which resets it.
+/// When the membrane unit was cleaned.
+pub(crate) fn membrane_cleanings(run: &Run<'_>) -> Vec<Spell> {
+    between(run, |event| match event.kind {
+        EventKind::IncidentBegins(Trouble::Cleaning) => Some(true),
+        EventKind::IncidentEnds(Trouble::Cleaning) => Some(false),
+        _ => None,
+    })
+}
+
+/// When the membrane unit was locked out: until it is taken out of service or cleaned, which resets it.
 pub(crate) fn membrane_lock_outs(run: &Run<'_>) -> Vec<Spell> {
     let (mut spells, mut open) = (Vec::new(), None);
     for event in &run.outcome.events {
         match (event.part, event.kind) {
             (_, EventKind::MembraneLocksOut) => open = Some(event.time),
-            (Part::Membrane, EventKind::IncidentBegins(Trouble::Out)) => {
+            (Part::Membrane, EventKind::IncidentBegins(Trouble::Out | Trouble::Cleaning)) => {
                 spells.extend(open.take().map(|start| Spell { start, end: event.time }));
             }
             _ => {}

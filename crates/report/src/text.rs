@@ -6,7 +6,7 @@ use springhouse_core::plant::Plant;
 use springhouse_scenario::Units;
 use springhouse_sim::{Energy, FindingKind, OutletSummary, Summary};
 
-use crate::numbers::{Scale, counted, fixed, percent, salt_figure};
+use crate::numbers::{Scale, counted, fixed, percent, salt_figure, times};
 use crate::phrase::unbroken;
 use crate::{Run, calendar, words};
 
@@ -278,9 +278,22 @@ fn push_membrane(rows: &mut Vec<(&'static str, String)>, run: &Run<'_>) {
     if !salts.is_empty() {
         rows.push(("", format!("salt in {}", salts.join(", "))));
     }
-    if let Some(date) = &membrane.next_cleaning {
-        rows.push(("", format!("cleaning due about {date}, if all goes on as it did")));
+    if let Some(blended_l) = membrane.blended_l {
+        rows.push(("", format!("blended with {} of the raw line", units.volume(blended_l))));
     }
+    if let (Some(kg), Some(left)) = (membrane.calcite_kg, membrane.calcite_left_share) {
+        rows.push(("", format!("{} kg of calcite dissolved, {} of the bed left", fixed(kg, 2), percent(left))));
+    }
+    let cleaned = membrane.last_cleaned_at.as_deref().map(|at| match membrane.cleanings {
+        1 => format!("cleaned on {}", calendar::spoken_iso(at)),
+        n => format!("cleaned {}, last on {}", times(n), calendar::spoken_iso(at)),
+    });
+    let due = match (&membrane.cleaning_due_at, &membrane.next_cleaning) {
+        (Some(at), _) => Some(format!("due for cleaning since {}", calendar::spoken_iso(at))),
+        (None, Some(date)) => Some(format!("cleaning due about {date}, if all goes on as it did")),
+        (None, None) => None,
+    };
+    rows.extend(cleaned.into_iter().chain(due).map(|said| ("", said)));
 }
 
 /// Energy for a cubic metre or a thousand gallons.

@@ -27,6 +27,7 @@ pub(crate) fn event_key(kind: EventKind) -> &'static str {
         EventKind::MembraneStops => "membrane_stops",
         EventKind::MembraneTrips => "membrane_trips",
         EventKind::MembraneLocksOut => "membrane_locks_out",
+        EventKind::CleaningDue => "cleaning_due",
         EventKind::FillOpens => "fill_opens",
         EventKind::FillShuts => "fill_shuts",
         EventKind::ProtectStop => "protect_stop",
@@ -63,6 +64,7 @@ fn begins_key(trouble: Trouble) -> &'static str {
         Trouble::StuckShut => "float_stuck_shut",
         Trouble::Bypassed => "stage_bypassed",
         Trouble::ValvedOff => "stage_valved_off",
+        Trouble::Cleaning => "membrane_cleaning_begins",
         Trouble::StandbyByHand => "standby_by_hand",
     }
 }
@@ -76,6 +78,7 @@ fn ends_key(trouble: Trouble) -> &'static str {
         Trouble::AirLost => "air_restored",
         Trouble::StuckOpen | Trouble::StuckShut => "float_freed",
         Trouble::Bypassed | Trouble::ValvedOff => "stage_in_line",
+        Trouble::Cleaning => "membrane_cleaned",
         Trouble::StandbyByHand => "standby_released",
     }
 }
@@ -115,6 +118,7 @@ pub(crate) fn event_unit(plant: &Plant, event: &Event) -> &'static str {
         EventKind::UnderdoseBegins => "mJ/cm2",
         // A loss or an age, a share: said in words.
         EventKind::ServiceDue
+        | EventKind::CleaningDue
         | EventKind::Washed
         | EventKind::ChangesOver
         | EventKind::LeakEnds
@@ -159,6 +163,12 @@ pub(crate) fn event(plant: &Plant, event: &Event) -> String {
         EventKind::MembraneLocksOut => {
             format!("the {name} is locked out after {}; it waits to be reset by hand", counted_trips(value))
         }
+        EventKind::CleaningDue => {
+            let flow = percent(value);
+            format!(
+                "the {name} is due for cleaning: under the same conditions it makes {flow} of what it made when clean"
+            )
+        }
         EventKind::FillOpens => format!("the fill valve opens with {} in storage", litres()),
         EventKind::FillShuts => format!("the fill valve shuts with {} in storage", litres()),
         EventKind::ProtectStop => format!("low storage stops the delivery pump with {} left", litres()),
@@ -184,7 +194,7 @@ pub(crate) fn event(plant: &Plant, event: &Event) -> String {
         }
         EventKind::UnderdoseEnds => format!("the {name} gives its dose again, after {}", units.duration(value)),
         EventKind::IncidentBegins(trouble) => begins(trouble, name, value),
-        EventKind::IncidentEnds(trouble) => ends(trouble, name),
+        EventKind::IncidentEnds(trouble) => ends(trouble, name, value),
     }
 }
 
@@ -224,12 +234,13 @@ fn begins(trouble: Trouble, name: &str, value: f64) -> String {
         Trouble::StuckShut => format!("the float of the {name} is stuck shut"),
         Trouble::Bypassed => format!("the {name} is bypassed: water passes it untreated"),
         Trouble::ValvedOff => format!("the {name} is valved off: no water passes"),
+        Trouble::Cleaning => format!("the {name} is taken out of service to be cleaned"),
         Trouble::StandbyByHand => "the standby supply is put in by hand".to_owned(),
     }
 }
 
 /// Something that is put right.
-fn ends(trouble: Trouble, name: &str) -> String {
+fn ends(trouble: Trouble, name: &str, value: f64) -> String {
     match trouble {
         Trouble::PowerOut => "the electricity is back".to_owned(),
         Trouble::Out => format!("the {name} is mended"),
@@ -238,6 +249,12 @@ fn ends(trouble: Trouble, name: &str) -> String {
         Trouble::AirLost => format!("the {name} is drained and has its air again"),
         Trouble::StuckOpen | Trouble::StuckShut => format!("the float of the {name} is free again"),
         Trouble::Bypassed | Trouble::ValvedOff => format!("water goes through the {name} again"),
+        Trouble::Cleaning => {
+            format!(
+                "the {name} has been cleaned: its membrane lets {} of the water through that it did when new",
+                percent(value)
+            )
+        }
         Trouble::StandbyByHand => "the standby supply is released".to_owned(),
     }
 }
@@ -258,6 +275,7 @@ pub(crate) fn incident(plant: &Plant, part: Part, trouble: Trouble) -> String {
         Trouble::StuckShut => format!("{name} float stuck shut"),
         Trouble::Bypassed => format!("{name} bypassed"),
         Trouble::ValvedOff => format!("{name} valved off"),
+        Trouble::Cleaning => format!("{name} cleaned"),
         Trouble::StandbyByHand => "standby put in by hand".to_owned(),
     }
 }
@@ -361,7 +379,16 @@ pub(crate) fn finding(run: &Run<'_>, finding: &Finding) -> String {
             "the {name} was starved of pressure and locked out{often}{long}{first}; it makes no water until it is reset by \
              hand"
         ),
-        FindingKind::MembraneTrips => format!("too little pressure at its suction stopped the {name}{often}{first}"),
+        FindingKind::MembraneTrips => {
+            let most = run.outcome.summary.membrane.as_ref().map_or(0, |membrane| membrane.most_trips_in_a_day);
+            let fewer = finding.count.is_some_and(|count| most > 1 && count > most);
+            let worst = if fewer { format!(", at most {} in a day", times(most)) } else { String::new() };
+            format!("too little pressure at its suction stopped the {name}{often}{first}{worst}")
+        }
+        FindingKind::CleaningDue => {
+            let since = finding.at.as_deref().map_or_else(String::new, |at| format!(" since {}", spoken_iso(at)));
+            format!("the {name} has been due for cleaning{since}")
+        }
         FindingKind::MembraneFouls => {
             let due = finding.at.as_deref().map_or_else(String::new, |at| format!(" by {}", spoken_iso(at)));
             format!("the {name} fouls or scales: it has lost what it may between two cleanings{due}, as the run goes")

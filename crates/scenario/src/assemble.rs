@@ -59,6 +59,7 @@ pub(crate) fn scenario(file: &ScenarioFile, root: &Node, stem: &str, reader: &mu
         },
         plant: plant?,
         schedule: schedule?,
+        homes: Vec::new(),
         logs: file.log.iter().map(|log| Some(PathBuf::from(&log.0.as_ref()?.file.value.0))).collect::<Option<_>>()?,
         incidents: out_of_order.incidents,
         dated_draws: out_of_order.dated_draws,

@@ -8,7 +8,7 @@ use springhouse_core::incident::IncidentKind;
 use springhouse_core::membrane::element::Fouling;
 use springhouse_core::membrane::limits::FeedKind;
 use springhouse_core::membrane::plate::UnitPlate;
-use springhouse_core::membrane::unit::Operation;
+use springhouse_core::membrane::unit::{Operation, UnitAt};
 use springhouse_core::outlet::Header;
 use springhouse_core::plant::Plant;
 use springhouse_core::pump::SupplyPump;
@@ -18,6 +18,7 @@ use springhouse_core::supply::Source;
 use springhouse_core::time::Span;
 use springhouse_core::well::{Response, Well};
 use springhouse_draws::DailyDraw;
+use springhouse_draws::household::Home;
 
 use crate::display::Units;
 
@@ -40,6 +41,8 @@ pub struct Scenario {
     pub plant: Plant,
     /// Draws of every day.
     pub schedule: Vec<DailyDraw>,
+    /// Buildings whose draws follow from who lives there.
+    pub homes: Vec<Home>,
     /// Files of logged draws, relative to the scenario's folder.
     pub logs: Vec<PathBuf>,
     /// What goes out of order and when.
@@ -123,9 +126,21 @@ impl Scenario {
     }
 
     /// The clean membrane unit at work on the water of the first supply, at the lowest pressure that its controls hold and with
-    /// its loop settled; losses on the way are not counted. `None` where it makes no water, or without one.
+    /// its loop settled; losses on the way are not counted. `None` where it makes no water or its loop never settles, or without
+    /// one.
     #[must_use]
     pub fn membrane_at_work(&self) -> Option<Operation> {
+        self.membrane_fed(|unit, inlet_kpa, salt_mg_l| unit.steady(inlet_kpa, salt_mg_l).ok())
+    }
+
+    /// The same while its loop is still as fresh as its feed: with the reject shut it settles nowhere.
+    #[must_use]
+    pub fn membrane_at_first(&self) -> Option<Operation> {
+        self.membrane_fed(|unit, inlet_kpa, salt_mg_l| Some(unit.at_loop(inlet_kpa, salt_mg_l, salt_mg_l)))
+    }
+
+    /// What becomes of the clean unit at the pressure at its suction and the salt of its feed; `None` where that is no water.
+    fn membrane_fed(&self, run: impl FnOnce(&UnitAt<'_>, f64, f64) -> Option<Operation>) -> Option<Operation> {
         let membrane = self.plant.membrane.as_ref()?;
         let supply = self.plant.supplies.iter().find(|supply| !supply.standby)?;
         let held_kpa = match &supply.source {
@@ -134,8 +149,7 @@ impl Scenario {
         };
         let inlet_kpa = held_kpa - self.plant.water.pressure_kpa(membrane.rise_m);
         let unit = membrane.unit.at(membrane.feed_temp_c, Fouling::CLEAN, &self.plant.water);
-        let found = unit.steady(inlet_kpa.max(0.0), supply.quality.salt_mg_l).ok()?;
-        (found.flows.product_lps > 0.0).then_some(found)
+        run(&unit, inlet_kpa.max(0.0), supply.quality.salt_mg_l).filter(|found| found.flows.product_lps > 0.0)
     }
 }
 
@@ -174,6 +188,10 @@ pub struct MembraneDesign {
     pub feed: FeedKind,
     /// Outside diameter of the elements, in inches.
     pub diameter_in: f64,
+    /// Most pressure that its vessels and elements are built for, in kPa.
+    pub rated_kpa: f64,
+    /// Flow at the last point of its pump's curve, in L/s; beyond it nothing is known. `None` without a pump.
+    pub pump_end_lps: Option<f64>,
     /// What the plate of the whole unit says, to be compared with what its parts give.
     pub plate: Option<UnitPlate>,
 }

@@ -1,7 +1,7 @@
 //! Membrane units and water analyses: what their sections become.
 
 use springhouse_core::incident::IncidentKind;
-use springhouse_core::membrane::limits::FeedKind;
+use springhouse_core::membrane::limits::{FeedKind, MOST_BRACKISH_KPA};
 use springhouse_core::membrane::osmosis::{Osmosis, OsmoticModel};
 use springhouse_core::membrane::plate::NominalSize;
 use springhouse_core::membrane::valve::valve_lps;
@@ -68,6 +68,16 @@ fn a_unit_is_read_with_its_defaults() {
     let design = design(&scenario);
     assert_eq!((design.feed, design.antiscalant, design.diameter_in), (FeedKind::Well, false, 4.0));
     assert_eq!((design.analyses.as_slice(), design.plate), ([None].as_slice(), None));
+}
+
+#[test]
+fn exact_rated_pressure_and_end_of_the_curve() {
+    let usual = scenario(&[]);
+    // Tested at more than 100 psi, so built for 600.
+    assert_eq!(design(&usual).rated_kpa, MOST_BRACKISH_KPA);
+    let said = scenario(&[("[membrane]\n", "[membrane]\nrated_pressure = \"300 psi\"\n")]);
+    same(design(&said).rated_kpa, 300.0 * PSI_KPA);
+    same(design(&usual).pump_end_lps.unwrap(), 10.0 * GPM_LPS);
 }
 
 #[test]
@@ -200,6 +210,19 @@ fn what_can_be_said_beside_is_read() {
     same(plate.product_l_day, 3_800.0 * GALLON_L);
     same(plate.temp_c, 25.0);
     assert_eq!(scenario.incidents[0].kind, IncidentKind::MembraneOut);
+}
+
+/// A working day where nothing is said; a power cut needs its length as ever (`membrane_messages`).
+#[test]
+fn a_cleaning_has_a_usual_length() {
+    let cleaned = |length: &str| {
+        let incident =
+            format!("[[incident]]\nkind = \"membrane cleaned\"\nstart = \"2027-06-08 08:00\"\n{length}\n[[building]]");
+        let incident = scenario(&[("[[building]]", &incident)]).incidents[0].clone();
+        (incident.kind, incident.length.s())
+    };
+    assert_eq!(cleaned(""), (IncidentKind::MembraneCleaned, 8.0 * 3_600.0));
+    assert_eq!(cleaned("length = \"90 min\""), (IncidentKind::MembraneCleaned, 5_400.0));
 }
 
 #[test]

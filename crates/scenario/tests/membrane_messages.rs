@@ -152,6 +152,44 @@ fn a_unit_that_is_not_there_cannot_be_out() {
 }
 
 #[test]
+fn cleanings_that_cannot_be() {
+    let incident = |keys: &str| format!("[[incident]]\nstart = \"2027-06-08 12:00\"\n{keys}\n");
+    let cleaned = incident("kind = \"membrane cleaned\"");
+    assert_eq!(told(&and(&cleaned)), "");
+    let told = [
+        told(&cleaned),
+        told(&and(&incident("kind = \"membrane cleaned\"\nlength = \"0 h\""))),
+        told(&and(&incident("kind = \"membrane out\""))),
+    ];
+    snapshot!(told.join("\n\n----\n\n"));
+}
+
+#[test]
+fn gauges_that_do_not_belong_together() {
+    let pump = &UNIT[UNIT.find("[membrane.pump]").unwrap()..UNIT.find("[membrane.readings]").unwrap()];
+    let concentrate = |psi: &str| ("\"140 psi\"", format!("\"{psi} psi\""));
+    let read = |psi: &str, more: &[(&str, &str)]| {
+        let (from, to) = concentrate(psi);
+        changed(&[&[(from, to.as_str())], more].concat())
+    };
+    snapshot!(all(&[
+        // Shut-off is 305 ft, 132 psi above the suction.
+        read("185", &[]),
+        read("60", &[(pump, "")]),
+        read("110", &[]),
+        read("140", &[("\"2.4 gpm\"", "\"9 gpm\"")]),
+        // The pump's curve at 3 gpm and at what it makes beside.
+        read("110", &[("\"2.1 gpm\"", "\"0 gpm\""), ("\"2.4 gpm\"", "\"3 gpm\"")]),
+    ]));
+    for near in ["142", "150", "158"] {
+        assert_eq!(told(&read(near, &[])), "", "{near}");
+    }
+    // With nothing flowing there is nothing to compare.
+    let shut = read("140", &[("\"2.1 gpm\"", "\"0 gpm\""), ("\"2.4 gpm\"", "\"0 gpm\"")]);
+    assert!(told(&shut).contains("reject valve") && !told(&shut).contains("is read at"), "{}", told(&shut));
+}
+
+#[test]
 fn units_that_are_built_badly() {
     let plate = |product: &str| {
         format!("[membrane.plate]\nproduct = \"{product}\"\ninlet_pressure = \"45 psi\"\nsalt = \"1000 mg/L\"\n")

@@ -5,7 +5,7 @@ mod run;
 mod summary;
 mod verdict;
 
-pub use run::{MOST_ROWS, RunError, RunOptions, run, since, usual_grid};
+pub use run::{MOST_ROWS, RunError, RunOptions, draws, household, run, since, usual_grid};
 pub use summary::{
     Balance, ChangeOverSummary, Energy, EnergyPart, MembraneSummary, OutletSummary, Pressure, StorageSummary, Summary,
     SupplySummary, TreatmentSummary, WaterSummary, WellSummary, Work,

@@ -46,7 +46,7 @@ pub fn out_of_order(plant: &Plant, kind: IncidentKind) -> String {
         IncidentKind::PowerOut => "power".into(),
         IncidentKind::SupplyOut { supply } | IncidentKind::PumpWorn { supply, .. } => pump(plant, supply),
         IncidentKind::DeliveryPumpOut => DELIVERY_PUMP.into(),
-        IncidentKind::MembraneOut => MEMBRANE.into(),
+        IncidentKind::MembraneOut | IncidentKind::MembraneCleaned => MEMBRANE.into(),
         IncidentKind::LeakBack { supply, .. } => format!("check valve of the {}", pump(plant, supply)),
         IncidentKind::AirLost { .. } => PRESSURE_TANK.into(),
         IncidentKind::FloatStuck { .. } => "float of storage".into(),
@@ -61,6 +61,7 @@ pub fn disorder(kind: IncidentKind) -> &'static str {
     match kind {
         IncidentKind::PowerOut => "out",
         IncidentKind::SupplyOut { .. } | IncidentKind::DeliveryPumpOut | IncidentKind::MembraneOut => "out of order",
+        IncidentKind::MembraneCleaned => "cleaned",
         IncidentKind::PumpWorn { .. } => "worn",
         IncidentKind::LeakBack { .. } => "leaking back",
         IncidentKind::AirLost { .. } => "short of air",

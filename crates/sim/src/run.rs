@@ -6,6 +6,7 @@ use springhouse_core::engine::{Engine, EngineError, Options};
 use springhouse_core::incident::{Incident, Inflow, Outside};
 use springhouse_core::observe::{Event, Observer, Sample};
 use springhouse_core::time::{Span, Time};
+use springhouse_draws::household::{Fault, Home, Household, HouseholdStream};
 use springhouse_draws::{DailyDraw, DrawStream};
 use springhouse_scenario::{DatedDraw, DatedIncident, Scenario};
 use thiserror::Error;
@@ -22,12 +23,16 @@ pub struct RunOptions {
     pub first_day: Date,
     /// Days to run.
     pub days: u32,
-    /// Seed of everything random. Schedules and logs hold nothing random.
+    /// Seed of everything random: of what people do. Schedules and logs hold nothing random.
     pub seed: u64,
     /// Distance of the rows; `None` keeps none.
     pub grid: Option<Span>,
+    /// Number of the run: another run of a seed meets other mornings.
+    pub run: u64,
     /// Draws of every day.
     pub schedule: Vec<DailyDraw>,
+    /// Buildings whose draws follow from who lives there.
+    pub homes: Vec<Home>,
     /// Logged draws, timed from midnight of `first_day`, in order of start; they come on top of the schedule.
     pub log: Vec<Draw>,
     /// What runs into basins, timed from midnight of `first_day`; of the steps of a basin before that midnight only the last
@@ -43,8 +48,10 @@ impl RunOptions {
             first_day: scenario.start,
             days: scenario.days,
             seed: scenario.seed,
+            run: 0,
             grid: None,
             schedule: scenario.schedule.clone(),
+            homes: scenario.homes.clone(),
             log: Vec::new(),
             inflows: Vec::new(),
         }
@@ -69,6 +76,9 @@ pub enum RunError {
         /// Rows they make.
         rows: u64,
     },
+    /// People that cannot be.
+    #[error("{}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))]
+    Household(Vec<Fault>),
     /// The engine could not go on.
     #[error(transparent)]
     Engine(#[from] EngineError),
@@ -121,11 +131,7 @@ pub fn run(scenario: &Scenario, options: &RunOptions, progress: &mut dyn FnMut(f
     let first_day = options.first_day;
     let incidents = scenario.incidents.iter().map(|incident| incident_since(incident, first_day)).collect();
     let outside = Outside { incidents, inflows: from_midnight(&options.inflows) };
-    let mut dated = options.log.clone();
-    dated.extend(scenario.dated_draws.iter().map(|draw| draw_since(draw, first_day)));
-    // Stable: logged draws that start together keep their order.
-    dated.sort_by_key(|draw| draw.start);
-    let draws = DrawStream::new(&options.schedule, first_day.weekday(), dated);
+    let draws = draws(scenario, options)?;
     let engine_options = Options { grid, ..Options::default() };
     let mut engine = Engine::start(&scenario.plant, &outside, draws, engine_options, &mut recorder)?;
     for day in 1..=days {
@@ -135,6 +141,36 @@ pub fn run(scenario: &Scenario, options: &RunOptions, progress: &mut dyn FnMut(f
     let report = engine.report();
     let summary = summary::summarise(scenario, options, &outside.incidents, &report);
     Ok(Outcome { summary, events: recorder.events, rows: recorder.rows })
+}
+
+/// All that is drawn in a run: the schedule, what people do, the log, and draws at a date.
+///
+/// # Errors
+/// [`RunError::Household`] where a household cannot be.
+pub fn draws(scenario: &Scenario, options: &RunOptions) -> Result<DrawStream, RunError> {
+    let first_day = options.first_day;
+    let mut dated = options.log.clone();
+    dated.extend(scenario.dated_draws.iter().map(|draw| draw_since(draw, first_day)));
+    // Stable: logged draws that start together keep their order.
+    dated.sort_by_key(|draw| draw.start);
+    let draws = DrawStream::new(&options.schedule, first_day.weekday(), dated);
+    Ok(match household(options)? {
+        Some(household) => draws.with_household(household),
+        None => draws,
+    })
+}
+
+/// What people draw in a run; `None` where nobody is told of.
+///
+/// # Errors
+/// [`RunError::Household`] where a household cannot be.
+pub fn household(options: &RunOptions) -> Result<Option<HouseholdStream>, RunError> {
+    if options.homes.is_empty() {
+        return Ok(None);
+    }
+    let RunOptions { first_day, seed, run, .. } = *options;
+    let household = Household { seed, run, first_day, homes: options.homes.clone() };
+    HouseholdStream::new(&household, 0).map(Some).map_err(RunError::Household)
 }
 
 /// A row a minute, or wider where that would be more rows than are kept.

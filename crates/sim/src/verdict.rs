@@ -106,12 +106,14 @@ pub enum FindingKind {
     ServiceDue,
     /// The membrane unit tripped too often in a row and was locked out: times, minutes.
     MembraneLockedOut,
-    /// Too little pressure stopped the membrane unit: times.
+    /// Too little pressure stopped the membrane unit: when first, times.
     MembraneTrips,
     /// Water with free chlorine came to the membrane: litres; limit mg/L.
     MembraneChlorinated,
     /// The membrane loses what may be lost between two cleanings within a month: when; limit days.
     MembraneFouls,
+    /// The membrane has lost what may be lost between two cleanings, and has not been cleaned since: when.
+    CleaningDue,
     /// The membrane unit's reject went into a basin: litres.
     RejectReturned,
     /// Water in storage is salty though it comes from a membrane unit; limit mg/L.
@@ -244,9 +246,9 @@ fn pump_findings(plant: &Plant, report: &Report) -> Vec<Finding> {
     let mut findings = Vec::new();
     for (i, supply) in report.tally.supplies.iter().enumerate() {
         let name = names::pump(plant, i);
-        if supply.most_starts_in_a_day > u64::from(MOST_STARTS_IN_A_DAY) {
+        if supply.starts_by_day.most > u64::from(MOST_STARTS_IN_A_DAY) {
             findings.push(Finding {
-                count: Some(supply.most_starts_in_a_day),
+                count: Some(supply.starts_by_day.most),
                 limit: Some(f64::from(MOST_STARTS_IN_A_DAY)),
                 ..finding(FindingKind::ManyStarts, true, &name)
             });

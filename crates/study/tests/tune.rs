@@ -10,11 +10,11 @@ use springhouse_core::membrane::valve::Valves;
 use springhouse_core::pump::{PumpCurve, PumpPower};
 use springhouse_core::scaling::TypicalWater;
 use springhouse_study::tune::{
-    Advice, Aim, Change, Limit, Limits, Question, Season, Seasons, Size, Swing, TuneError, Want, advise, advise_on,
-    map_of, picture, sensitivity, steps,
+    AS_GOOD, Advice, Aim, Change, Cycle, Limit, Limits, Question, Season, Seasons, Size, Suction, Swing, TuneError,
+    Want, advise, advise_on, map_of, picture, sensitivity, steps,
 };
 
-/// How much better than the advised a setting may be: in L/L with energy at its weight, or as a share of the time between
+/// How much better than the advised a setting may be, beside [`AS_GOOD`] where a valve is left as it is: in L/L with energy at its weight, or as a share of the time between
 /// cleanings. What the last steps of the refinement leave, and a little for the corners they end in.
 const REFINED: f64 = 5e-3;
 
@@ -64,8 +64,11 @@ fn question() -> impl Strategy<Value = Question> {
     let feed = prop::sample::select(vec![FeedKind::Well, FeedKind::Surface]);
     let unit = (1..=4_usize, 0.06..0.16, 0.0..1.0, 0.3..3.0, 0.0..2.0, any::<bool>());
     let asked = (of((0.1..0.8, 8.0..24.0)), any::<bool>(), any::<bool>());
-    (unit, (water, feed), (2.0..12.0, 0.0..8.0, 0.0..8.0), asked).prop_map(
-        |((elements, recovers, power, reject, recycle, piped), (water, feed), (cold, more, yet_more), asked)| {
+    let fouled = prop_oneof![Just(0.0), 0.0..1.0];
+    let about = (fouled, prop_oneof![Just(0.0), 0.0..3.0], any::<bool>(), any::<bool>());
+    (unit, (water, feed), (2.0..12.0, 0.0..8.0, 0.0..8.0), asked, about).prop_map(
+        |((elements, recovers, power, reject, recycle, piped), (water, feed), (cold, more, yet_more), asked, about)| {
+            let (fouled, loss, ends, called) = about;
             let (mut unit, best_lps) = sized(elements, recovers, power);
             if !piped {
                 unit.pump = None;
@@ -78,13 +81,21 @@ fn question() -> impl Strategy<Value = Question> {
             let product_l_day = f64::from(u32::try_from(elements).unwrap_or(1)) * 7.2 * 24.0 * 25.0;
             Question {
                 unit,
-                fouling: Fouling::CLEAN,
-                inlet_kpa: Swing { lowest: 200.0, typical: 300.0, highest: 400.0 },
+                fouling: Fouling { water_share: 1.0 - 0.2 * fouled, channel_times: 1.0 + 0.4 * fouled },
+                suction: Swing { lowest: 200.0, typical: 300.0, highest: 400.0 }.map(|rest_kpa| Suction {
+                    rest_kpa,
+                    cake_kpa_per_lps: 30.0 * loss,
+                    square_kpa_per_lps2: 100.0 * loss,
+                }),
                 feed_salt_mg_l: analysis.tds_mg_l(),
                 analysis: analysed.then_some(analysis),
                 antiscalant,
                 feed,
                 diameter_in: 4.0,
+                rated_kpa: 4_100.0,
+                pump_end_lps: ends.then_some(1.2 * best_lps),
+                cycle: called.then_some(Cycle { band_l: 600.0, drawn_lps: 0.01, flush_l: 40.0, divert_s: 60.0 }),
+                gives: None,
                 want: wanted.map(|(share, hours_per_day)| Want {
                     product_l_day: share * product_l_day * hours_per_day / 24.0,
                     hours_per_day,
@@ -152,13 +163,13 @@ proptest! {
         if let Some(best) = best {
             prop_assert!(advice.within_limits, "{:#?}", advice);
             let score = aim.score(&advice.advised.typical);
-            prop_assert!(score <= best + 1e-9, "advised {score}, on the map {best}: {:#?}", advice.advised);
+            prop_assert!(score <= best + AS_GOOD + 1e-9, "advised {score}, on the map {best}: {:#?}", advice.advised);
         }
         // Another map finds settings between those of this one; none is better by more than the refinement leaves.
         if advice.within_limits {
             let finer = best_of_map(&question, aim, Size { reject: 53, recycle: 31 });
             let score = aim.score(&advice.advised.typical);
-            prop_assert!(finer.is_none_or(|finer| score <= finer + REFINED), "{finer:?} {score} {:#?}", advice.advised);
+            prop_assert!(finer.is_none_or(|finer| score <= finer + AS_GOOD + REFINED), "{finer:?} {score} {:#?}", advice.advised);
         }
     }
 
@@ -170,7 +181,7 @@ proptest! {
         // A place between limits that is narrower than the cells of the coarse map may be found on the fine one only.
         if coarse.within_limits && fine.within_limits {
             let scores = [&coarse, &fine].map(|advice| aim.score(&advice.advised.typical));
-            prop_assert!((scores[0] - scores[1]).abs() < REFINED, "{scores:?} {:?} {:?}", coarse.valves, fine.valves);
+            prop_assert!((scores[0] - scores[1]).abs() < AS_GOOD + REFINED, "{scores:?} {:?} {:?}", coarse.valves, fine.valves);
         }
     }
 
@@ -198,25 +209,6 @@ proptest! {
         }
     }
 
-    /// Every question has an answer or a reason why not, and the answer can be written down and read.
-    #[test]
-    fn odd_units_are_answered(question in odd(), aim in aim()) {
-        let advice = match advise_on(&question, aim, SMALL) {
-            Ok(advice) => advice,
-            Err(error) => return { prop_assert_eq!(error, TuneError::NoProduct); Ok(()) },
-        };
-        prop_assert!(advice.excess.is_finite());
-        prop_assert!(advice.within_limits == breaks(&advice).and(aim.requires()).is_empty());
-        let steps = steps(&question, advice.valves).unwrap();
-        prop_assert!(steps.len() <= 8 && steps.last().is_none_or(|step| step.to == advice.valves));
-        let picture = picture(&question, &advice, &steps, 1.0).unwrap();
-        let forbidden = picture.forbidden.iter().flat_map(|area| area.outlines.iter().flatten());
-        let lines = picture.waste.iter().chain(&picture.product).flat_map(|line| line.parts.iter().flatten());
-        prop_assert!(forbidden.chain(lines).flatten().all(|at| at.is_finite() && *at >= 0.0));
-        prop_assert!(picture.forbidden.iter().flat_map(|area| &area.outlines).all(|ring| ring.first() == ring.last()));
-        prop_assert!(serde_json::to_string(&(&question, &advice, &steps, &picture)).is_ok());
-    }
-
     /// Recycle alone saves no water and costs energy and salt; what is moved from the reject to it does save.
     #[test]
     fn facts_of_the_trade(question in question()) {
@@ -235,5 +227,29 @@ proptest! {
             prop_assert!((-0.11..-0.07).contains(&moved.waste_share), "{moved:#?}");
             prop_assert!(moved.reject_salt_share > 0.0 && moved.product_salt_share > 0.0, "{moved:#?}");
         }
+    }
+}
+
+proptest! {
+    // Each is slow: such units need many steps of the solver.
+    #![proptest_config(ProptestConfig { cases: 12, ..ProptestConfig::default() })]
+
+    /// Every question has an answer or a reason why not, and the answer can be written down and read.
+    #[test]
+    fn odd_units_are_answered(question in odd(), aim in aim()) {
+        let advice = match advise_on(&question, aim, SMALL) {
+            Ok(advice) => advice,
+            Err(error) => return { prop_assert_eq!(error, TuneError::NoProduct); Ok(()) },
+        };
+        prop_assert!(advice.excess.is_finite());
+        prop_assert!(advice.within_limits == breaks(&advice).and(aim.requires()).is_empty());
+        let steps = steps(&question, advice.valves).unwrap();
+        prop_assert!(steps.len() <= 8 && steps.last().is_none_or(|step| step.to == advice.valves));
+        let picture = picture(&question, &advice, &steps, 1.0).unwrap();
+        let forbidden = picture.forbidden.iter().flat_map(|area| area.outlines.iter().flatten());
+        let lines = picture.waste.iter().chain(&picture.product).flat_map(|line| line.parts.iter().flatten());
+        prop_assert!(forbidden.chain(lines).flatten().all(|at| at.is_finite() && *at >= 0.0));
+        prop_assert!(picture.forbidden.iter().flat_map(|area| &area.outlines).all(|ring| ring.first() == ring.last()));
+        prop_assert!(serde_json::to_string(&(&question, &advice, &steps, &picture)).is_ok());
     }
 }

@@ -83,7 +83,7 @@ pub(super) fn membrane(basins: Vec<usize>) -> impl Strategy<Value = Membrane> {
     let reject_to = of(prop::sample::select(if basins.is_empty() { vec![usize::MAX] } else { basins }))
         .prop_map(|supply| supply.filter(|supply| *supply < usize::MAX));
     (
-        (unit(), any::<bool>()),
+        (unit(), any::<bool>(), any::<bool>()),
         (0.5..30.0, -2.0..5.0),
         fouling,
         flush,
@@ -95,7 +95,7 @@ pub(super) fn membrane(basins: Vec<usize>) -> impl Strategy<Value = Membrane> {
     )
         .prop_map(
             |(
-                (unit, scales),
+                (unit, scales, fouls_fast),
                 (feed_temp_c, rise_m),
                 start_fouling,
                 flush,
@@ -105,12 +105,14 @@ pub(super) fn membrane(basins: Vec<usize>) -> impl Strategy<Value = Membrane> {
                 (product_volume_l, blend, calcite),
                 reject_to,
             )| {
+                let usual = FoulingLaw::of(FeedKind::Surface);
                 Membrane {
                     unit,
                     feed_temp_c,
                     rise_m,
                     start_fouling,
-                    fouling: FoulingLaw::of(FeedKind::Surface),
+                    // So fast that a day may bring it to where cleaning is due, and not far beyond.
+                    fouling: FoulingLaw { interval_h: if fouls_fast { 40.0 } else { usual.interval_h }, ..usual },
                     scale: scales
                         .then(|| Scale { analysis: TypicalWater::HardWell.analysis(), limits: Limits::UNTREATED }),
                     flush,

@@ -43,6 +43,7 @@ fn incident_kind(plant: &Plant) -> BoxedStrategy<IncidentKind> {
     }
     if plant.membrane.is_some() {
         kinds.push(Just(IncidentKind::MembraneOut).boxed());
+        kinds.push(Just(IncidentKind::MembraneCleaned).boxed());
     }
     if let Some(tank) = &plant.pressure_tank {
         // Mostly a tank that is worth the name: nearly waterlogged ones cycle at every drop, and take as long to simulate.

@@ -11,7 +11,9 @@ pub(super) fn membrane(scenario: &Scenario, units: Units) -> Vec<Said> {
     let Some(membrane) = &scenario.plant.membrane else { return Vec::new() };
     let (vessels, in_series) = (membrane.unit.vessels, membrane.unit.elements_in_series);
     let mut rows = vec![row("Membrane unit", format!("{vessels} x {in_series} elements"))];
-    if let Some(found) = scenario.membrane_at_work() {
+    let (settled, at_first) = (scenario.membrane_at_work(), scenario.membrane_at_first());
+    let reject_shut = membrane.unit.valves.reject_kv <= 0.0;
+    if let Some(found) = &settled {
         let flows = &found.flows;
         let (fed, at) = (units.flow(flows.feed_lps()), units.pressure(found.inlet_kpa));
         let (made, day) = (units.flow(flows.product_lps), units.volume(DAY_S * flows.product_lps));
@@ -25,6 +27,14 @@ pub(super) fn membrane(scenario: &Scenario, units: Units) -> Vec<Said> {
             rows.push(row("", format!("its product has a pH of some {:.1}", product.ph)));
         }
         rows.extend(to_storage(scenario, membrane, flows.product_lps, units));
+    } else if let Some(found) = at_first.filter(|_| reject_shut) {
+        let (made, at) = (units.flow(found.flows.product_lps), units.pressure(found.inlet_kpa));
+        rows.push(row(
+            "",
+            format!("its reject is shut: clean and fresh it makes {made} at {at}, less as its loop gets saltier"),
+        ));
+    } else if reject_shut && membrane.unit.valves.recycle_kv <= 0.0 {
+        rows.push(row("", "makes no water: both its valves are shut".to_owned()));
     } else {
         rows.push(row("", "makes no water at the lowest pressure that the controls hold".to_owned()));
     }

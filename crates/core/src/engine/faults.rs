@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::Core;
 use crate::incident::{Incident, IncidentKind};
 use crate::observe::{Part, Trouble};
 use crate::supply::MOST_SUPPLIES;
@@ -15,6 +16,8 @@ pub(super) struct Faults {
     pub power_out: bool,
     pub delivery_out: bool,
     pub membrane_out: bool,
+    /// The membrane is being cleaned; the unit is out meanwhile.
+    pub cleaning: bool,
     /// By supply: gives nothing.
     pub out: [bool; MOST_SUPPLIES],
     /// By supply: the speed that a worn pump works at, 1 for a sound one.
@@ -38,6 +41,7 @@ impl Faults {
             power_out: false,
             delivery_out: false,
             membrane_out: false,
+            cleaning: false,
             out: [false; MOST_SUPPLIES],
             speed: [1.0; MOST_SUPPLIES],
             leak_lps: [0.0; MOST_SUPPLIES],
@@ -57,6 +61,7 @@ impl Faults {
                 IncidentKind::PowerOut => faults.power_out = true,
                 IncidentKind::DeliveryPumpOut => faults.delivery_out = true,
                 IncidentKind::MembraneOut => faults.membrane_out = true,
+                IncidentKind::MembraneCleaned => (faults.membrane_out, faults.cleaning) = (true, true),
                 IncidentKind::SupplyOut { supply } => faults.out[supply] = true,
                 IncidentKind::PumpWorn { supply, speed } => {
                     faults.speed[supply] = faults.speed[supply].min(speed);
@@ -87,6 +92,7 @@ pub(super) fn told(kind: IncidentKind) -> (Part, Trouble, f64) {
         IncidentKind::SupplyOut { supply } => (Part::Pump(supply), Trouble::Out, 0.0),
         IncidentKind::DeliveryPumpOut => (Part::Delivery, Trouble::Out, 0.0),
         IncidentKind::MembraneOut => (Part::Membrane, Trouble::Out, 0.0),
+        IncidentKind::MembraneCleaned => (Part::Membrane, Trouble::Cleaning, 0.0),
         IncidentKind::PumpWorn { supply, speed } => (Part::Pump(supply), Trouble::Worn, speed),
         IncidentKind::LeakBack { supply, flow_lps } => (Part::Pump(supply), Trouble::LeakBack, flow_lps),
         IncidentKind::AirLost { share } => (Part::PressureTank, Trouble::AirLost, share),
@@ -95,6 +101,20 @@ pub(super) fn told(kind: IncidentKind) -> (Part, Trouble, f64) {
         IncidentKind::StageBypassed { stage } => (Part::Stage(stage), Trouble::Bypassed, 0.0),
         IncidentKind::StageShut { stage } => (Part::Stage(stage), Trouble::ValvedOff, 0.0),
         IncidentKind::StandbyByHand => (Part::Site, Trouble::StandbyByHand, 0.0),
+    }
+}
+
+impl Core<'_> {
+    /// Puts back what a cleaning brings back, as it ends. Cleanings that overlap or follow at once are one.
+    pub(super) fn end_cleaning(&mut self, was_cleaning: bool) {
+        let Some(membrane) = &self.hydraulics.plant.membrane else { return };
+        if !was_cleaning || self.state.mode.faults.cleaning {
+            return;
+        }
+        let (now, fouled) = (self.state.time, self.state.fouling);
+        self.state.fouling = membrane.fouling.cleaned(fouled);
+        self.state.tally.membrane.clean(now, fouled.share_of_interval());
+        self.refresh_membrane();
     }
 }
 

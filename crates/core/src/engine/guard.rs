@@ -5,7 +5,8 @@ use super::lines::Demand;
 use super::mode::Mode;
 use super::piece::{Form, Piece, WellForm};
 use super::quartic::Quartic;
-use super::state::{SERVED, SOURCE};
+use super::state::{BLENDED, PRODUCT, Ports, RECYCLED, SERVED, SOURCE, TAKEN};
+use crate::membrane::fouling::FoulingState;
 use crate::root::root;
 use crate::time::{Span, Time};
 
@@ -30,6 +31,8 @@ pub(super) enum Quantity {
     HoldFlow(usize),
     /// What the drive could give beyond that.
     HoldSpare(usize),
+    /// Part of what a membrane may lose between two cleanings that it has lost.
+    Fouling,
 }
 
 /// A condition: the quantity reaches the threshold from below (`rising`) or from above.
@@ -47,8 +50,8 @@ impl Guard {
     }
 }
 
-/// The most guards armed at once: a dozen for the plant, eight for each supply, three for each outlet.
-const MOST_GUARDS: usize = 12 + 8 * crate::supply::MOST_SUPPLIES + 3 * crate::plant::MOST_OUTLETS;
+/// The most guards armed at once: thirteen for the plant, eight for each supply, three for each outlet.
+const MOST_GUARDS: usize = 13 + 8 * crate::supply::MOST_SUPPLIES + 3 * crate::plant::MOST_OUTLETS;
 
 /// The guards armed over a piece.
 #[derive(Clone, Debug)]
@@ -102,9 +105,19 @@ pub(super) struct Context<'a> {
     pub hydraulics: &'a Hydraulics<'a>,
     pub mode: &'a Mode,
     pub demand: &'a Demand,
+    /// At the start of the piece.
+    pub fouling: FoulingState,
 }
 
 impl Context<'_> {
+    /// How far the membrane has fouled after a part of the piece in which so much has flowed.
+    pub(super) fn fouled(&self, ports: &Ports, length: Span) -> FoulingState {
+        let running = self.hydraulics.membrane.as_ref().filter(|_| self.mode.membrane.phase.makes());
+        let [product_l, recycled_l, fed_l] = [ports[PRODUCT], ports[RECYCLED], ports[TAKEN] - ports[BLENDED]];
+        let before = self.fouling;
+        running.map_or(before, |running| running.fouled(before, length.s(), product_l, recycled_l, fed_l))
+    }
+
     fn value(&self, quantity: Quantity, piece: &Piece, time: Time) -> f64 {
         let levels = || piece.levels_at(time);
         match quantity {
@@ -117,6 +130,10 @@ impl Context<'_> {
             Quantity::RawPressure => self.hydraulics.raw(self.mode, self.demand, &levels()).kpa,
             Quantity::HoldFlow(i) => self.hydraulics.hold(i, self.mode, self.demand, &levels()).0,
             Quantity::HoldSpare(i) => self.hydraulics.hold(i, self.mode, self.demand, &levels()).1,
+            Quantity::Fouling => {
+                let ports = piece.ports_at(self.hydraulics, self.mode, time);
+                self.fouled(&ports, time - piece.start).share_of_interval()
+            }
         }
     }
 }
@@ -145,6 +162,10 @@ impl Guard {
             (Quantity::Served(o), Form::Closed { .. }) => {
                 let share = piece.flows().ports[SERVED + o];
                 (share > 0.0).then(|| self.threshold / share)
+            }
+            // It rises whatever the form, and only with time.
+            (Quantity::Fouling, _) => {
+                return (excess_at(end) >= 0.0).then(|| first_at(piece.start, end, &excess_at));
             }
             // Constant over a closed form, so not newly met.
             (_, Form::Closed { .. }) => None,

@@ -34,7 +34,7 @@ use thiserror::Error;
 pub use self::carry::{MOST_CHLORINE_MG_L, MembraneCarried, StageTotals};
 pub use self::report::{MembraneReport, Report};
 pub use self::state::State;
-pub use self::tally::{Spells, SupplyTally, Tally, Work};
+pub use self::tally::{ByDay, Spells, SupplyTally, Tally, Work};
 
 use self::faults::{Edge, edges};
 use self::flows::{Flows, Hydraulics};
@@ -315,7 +315,8 @@ impl Core<'_> {
     }
 
     fn context(&self) -> Context<'_> {
-        Context { hydraulics: &self.hydraulics, mode: &self.state.mode, demand: &self.demand }
+        let (hydraulics, mode, demand) = (&self.hydraulics, &self.state.mode, &self.demand);
+        Context { hydraulics, mode, demand, fouling: self.state.fouling }
     }
 
     /// Brings the membrane unit's operating curve to the present.
@@ -379,7 +380,7 @@ fn fits(outside: &Outside, plant: &Plant) -> bool {
     let sound = |incident: &Incident| match incident.kind {
         IncidentKind::PowerOut => true,
         IncidentKind::SupplyOut { supply } => supply < plant.supplies.len(),
-        IncidentKind::MembraneOut => plant.membrane.is_some(),
+        IncidentKind::MembraneOut | IncidentKind::MembraneCleaned => plant.membrane.is_some(),
         IncidentKind::DeliveryPumpOut | IncidentKind::FloatStuck { .. } => plant.store.is_some(),
         IncidentKind::PumpWorn { supply, speed } => pump(supply) && share(speed, LEAST_SPEED),
         IncidentKind::LeakBack { supply, flow_lps } => pump(supply) && (0.0..1e4).contains(&flow_lps),

@@ -11,7 +11,7 @@ use crate::membrane::fouling::FoulingState;
 use crate::observe::{MembraneNow, Totals};
 use crate::outlet::Header;
 use crate::plant::MOST_OUTLETS;
-use crate::quality::Carried;
+use crate::quality::{Carried, Constituent};
 use crate::supply::{MOST_SUPPLIES, Source};
 use crate::time::{Span, Time};
 use crate::treatment::MOST_STAGES;
@@ -52,6 +52,8 @@ pub struct MembraneReport {
     pub fouling: FoulingState,
     /// What has gone through it.
     pub carried: MembraneCarried,
+    /// Salt in its loop and on its product side, g.
+    pub held_salt_g: f64,
 }
 
 impl Core<'_> {
@@ -76,6 +78,7 @@ impl Core<'_> {
             now: self.membrane_now(&waters),
             fouling: self.fouled(&piece.ports_at(&self.hydraulics, &state.mode, time), time - piece.start),
             carried: waters.membrane,
+            held_salt_g: waters.in_membrane_g(self.hydraulics.plant)[Constituent::Salt as usize],
         });
         let Waters { held, stages, salt_g, .. } = waters;
         Report {

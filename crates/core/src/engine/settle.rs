@@ -9,7 +9,7 @@ use super::tally::{SHORT_CYCLE, SPELL_AFTER};
 use super::{Core, EngineError};
 use crate::draw::{Draw, DrawKind, Flow, MOST_FLOW_LPS};
 use crate::incident::IncidentKind;
-use crate::observe::{EventKind, Observer, Part};
+use crate::observe::{EventKind, Observer, Part, Trouble};
 use crate::outlet::Role;
 use crate::quality::Constituent;
 use crate::supply::MOST_SUPPLIES;
@@ -77,6 +77,7 @@ impl Core<'_> {
         let before = self.state.mode.faults;
         self.state.mode.faults = Faults::at(&self.outside.incidents, now);
         self.refill_gas(before.air_share);
+        self.end_cleaning(before.cleaning);
         for index in first..first + due {
             let kind = self.outside.incidents[self.edges[index].incident].kind;
             let same = |other: IncidentKind| told(other).0 == told(kind).0 && told(other).1 == told(kind).1;
@@ -92,7 +93,8 @@ impl Core<'_> {
             if is && !was {
                 self.tell(observer, part, EventKind::IncidentBegins(trouble), figure);
             } else if was && !is {
-                self.tell(observer, part, EventKind::IncidentEnds(trouble), 0.0);
+                let left = if trouble == Trouble::Cleaning { self.state.fouling.water_factor } else { 0.0 };
+                self.tell(observer, part, EventKind::IncidentEnds(trouble), left);
             }
         }
         true

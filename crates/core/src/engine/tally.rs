@@ -56,12 +56,8 @@ pub struct Tally {
 pub struct SupplyTally {
     /// Starts of the pump.
     pub starts: u64,
-    /// Starts in the day of the last start, and that day.
-    pub starts_today: u64,
-    /// The day of the last start; 0 is the first.
-    pub today: i64,
-    /// Most starts in one calendar day.
-    pub most_starts_in_a_day: u64,
+    /// The same by calendar day.
+    pub starts_by_day: ByDay,
     /// Time the pump ran, or the main was connected.
     pub run: Span,
     /// Shortest run from start to stop.
@@ -101,6 +97,18 @@ pub struct MembraneTally {
     pub starts: u64,
     /// Times too little pressure at its suction stopped it.
     pub trips: u64,
+    /// The same by calendar day,
+    pub trips_by_day: ByDay,
+    /// and the first.
+    pub first_trip: Option<Time>,
+    /// Times it was cleaned.
+    pub cleanings: u64,
+    /// The last.
+    pub last_cleaned: Option<Time>,
+    /// Spells from when cleaning was due to when it was done.
+    pub cleaning_due: Spells,
+    /// What it had lost at all cleanings, in parts of what may be lost between two.
+    pub lost_before: f64,
     /// Spells in which it was locked out.
     pub locked_out: Spells,
     /// Spells from a start to the stop.
@@ -118,6 +126,43 @@ impl MembraneTally {
 
     pub(super) fn stop(&mut self, now: Time) {
         self.runs.end(now);
+    }
+
+    pub(super) fn trip(&mut self, now: Time) {
+        self.trips += 1;
+        self.trips_by_day.count(now);
+        self.first_trip.get_or_insert(now);
+    }
+
+    /// Counts a cleaning, of a membrane that had lost this part of what may be lost between two.
+    pub(super) fn clean(&mut self, now: Time, lost: f64) {
+        self.cleanings += 1;
+        self.last_cleaned = Some(now);
+        self.cleaning_due.end(now);
+        self.lost_before += lost;
+    }
+}
+
+/// How often something happens in a calendar day.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ByDay {
+    /// The day of the last; 0 is the first of the run.
+    pub day: i64,
+    /// How many in that day.
+    pub today: u64,
+    /// Most in any day.
+    pub most: u64,
+}
+
+impl ByDay {
+    fn count(&mut self, now: Time) {
+        let day = now.day();
+        if day != self.day {
+            self.day = day;
+            self.today = 0;
+        }
+        self.today += 1;
+        self.most = self.most.max(self.today);
     }
 }
 
@@ -206,6 +251,7 @@ impl Tally {
             &mut self.protect_stops,
             &mut self.membrane.locked_out,
             &mut self.membrane.runs,
+            &mut self.membrane.cleaning_due,
             &mut self.storage_spills,
             &mut self.low_pressure,
             &mut self.run_outs,
@@ -220,9 +266,7 @@ impl SupplyTally {
     fn new() -> Self {
         Self {
             starts: 0,
-            starts_today: 0,
-            today: 0,
-            most_starts_in_a_day: 0,
+            starts_by_day: ByDay::default(),
             run: Span::ZERO,
             shortest_run: None,
             longest_run: None,
@@ -249,14 +293,8 @@ impl SupplyTally {
 
     /// Counts a start; returns the time since the last one.
     pub(super) fn start(&mut self, now: Time) -> Option<Span> {
-        let day = now.day();
-        if day != self.today {
-            self.today = day;
-            self.starts_today = 0;
-        }
         self.starts += 1;
-        self.starts_today += 1;
-        self.most_starts_in_a_day = self.most_starts_in_a_day.max(self.starts_today);
+        self.starts_by_day.count(now);
         let cycle = self.last_start.map(|last| now - last);
         self.last_start = Some(now);
         if let Some(cycle) = cycle {

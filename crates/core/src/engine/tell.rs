@@ -113,10 +113,7 @@ impl Core<'_> {
 
     /// How far the membrane has fouled after a part of the open piece.
     pub(super) fn fouled(&self, ports: &Ports, length: Span) -> FoulingState {
-        let running = self.hydraulics.membrane.as_ref().filter(|_| self.state.mode.membrane.phase.makes());
-        let [product_l, recycled_l, fed_l] = [ports[PRODUCT], ports[RECYCLED], ports[TAKEN] - ports[BLENDED]];
-        let before = self.state.fouling;
-        running.map_or(before, |running| running.fouled(before, length.s(), product_l, recycled_l, fed_l))
+        self.context().fouled(ports, length)
     }
 
     /// The totals at an instant within the open piece.

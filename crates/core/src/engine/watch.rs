@@ -1,4 +1,5 @@
-//! The watches: spells of low pressure and of outlets that have run out. They tell; they change nothing.
+//! The watches: spells of low pressure, of outlets that have run out, and of a membrane due for cleaning. They tell; they
+//! change nothing.
 //!
 //! A spell begins at once and is over when the pressure has been back for [`SPELL_GAP`]; its length is counted up to when the
 //! pressure came back.
@@ -21,6 +22,10 @@ const LOW_BAND_KPA: f64 = 1.0;
 const BACK_BAND_KPA: f64 = 0.9;
 /// Water counts as back at an outlet at this much more, as a share, than the pressure at which it ran out.
 const BACK_SHARE: f64 = 0.001;
+
+/// From this part of what a membrane may lose on, the very instant is looked for at which it has lost all of it. A piece is an
+/// hour at most: only water that closes a membrane within two takes it further, and there the end of the piece will do.
+const NEARLY_DUE: f64 = 0.5;
 
 /// What decides the pressure on a header.
 enum Gauge {
@@ -178,10 +183,14 @@ impl Core<'_> {
                 *timer = (*since + SPELL_GAP).min(*timer);
             }
         }
+        let lost = || self.state.fouling.share_of_interval();
+        if self.state.mode.membrane.phase.makes() && (NEARLY_DUE..1.0).contains(&lost()) {
+            guards.arm(Quantity::Fouling, 1.0, true);
+        }
     }
 
     pub(super) fn act_watches<O: Observer>(&mut self, observer: &mut O) -> bool {
-        let mut changed = self.act_pressure_watch(observer);
+        let mut changed = self.act_pressure_watch(observer) | self.act_cleaning_watch(observer);
         for i in 0..self.hydraulics.plant.outlets.len() {
             changed |= self.act_run_out_watch(i, observer);
         }
@@ -189,6 +198,22 @@ impl Core<'_> {
             changed |= self.act_dose_watch(i, observer);
         }
         changed
+    }
+
+    /// Tells once that cleaning is due; what ends it is a cleaning.
+    fn act_cleaning_watch<O: Observer>(&mut self, observer: &mut O) -> bool {
+        if self.hydraulics.plant.membrane.is_none() {
+            return false;
+        }
+        let (now, fouling) = (self.state.time, self.state.fouling);
+        let due = &mut self.state.tally.membrane.cleaning_due;
+        let newly = due.since.is_none() && fouling.share_of_interval() >= 1.0;
+        if newly {
+            due.begin(now);
+            let left = fouling.water_factor / fouling.cleaned_water_factor;
+            self.tell(observer, Part::Membrane, EventKind::CleaningDue, left);
+        }
+        newly
     }
 
     /// Doses follow the flow, and that changes where pieces end.

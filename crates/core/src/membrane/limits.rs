@@ -47,12 +47,50 @@ impl FeedKind {
 /// Most polarisation of an element, salt at the wall over the mean on the feed side: guides say 1.13 to 1.2.
 pub const MOST_POLARISATION: f64 = 1.2;
 
+/// Most pressure that one element may lose along its channels, kPa: 1 bar (15 psi). Value from memory.
+pub const MOST_ELEMENT_LOSS_KPA: f64 = 100.0;
+
+/// Most pressure that all elements of a vessel may lose, kPa: guides say 50 to 60 psi (3.5 to 4.1 bar). Value from memory.
+pub const MOST_VESSEL_LOSS_KPA: f64 = 345.0;
+
+/// Most pressure at elements for tap water, 300 psi (21 bar), and for brackish water, 600 psi (41 bar), kPa. Values from memory.
+pub const MOST_TAP_WATER_KPA: f64 = 2_068.0;
+/// See [`MOST_TAP_WATER_KPA`].
+pub const MOST_BRACKISH_KPA: f64 = 4_137.0;
+
+/// The warmest water that elements stand, °C. Value from memory.
+pub const MOST_TEMP_C: f64 = 45.0;
+
+const GPM_LPS: f64 = 3.785_411_784 / 60.0;
+
+/// Most pressure that vessels and elements are built for where nothing says it, kPa: that of brackish water for elements which
+/// are tested at 100 psi (7 bar) and more, that of tap water for all others. Common practice, no source.
+#[must_use]
+pub fn usual_most_kpa(test_kpa: Option<f64>) -> f64 {
+    const TESTED_KPA: f64 = 689.0;
+    if test_kpa.is_some_and(|test_kpa| test_kpa >= TESTED_KPA) { MOST_BRACKISH_KPA } else { MOST_TAP_WATER_KPA }
+}
+
+/// Most feed of a vessel at a diameter of its elements, L/s: beyond it the wraps of the first element may shift.
+///
+/// 6 gal/min at 2.5 in, 16 at 4 in, 75 at 8 in (1.4, 3.6 and 17 m³/h; values from memory); elsewhere with the square of the
+/// diameter.
+#[must_use]
+pub fn most_feed_lps(diameter_in: f64) -> f64 {
+    let (gpm, at_in) = match diameter_in {
+        small if small <= 2.5 => (6.0, 2.5),
+        usual if usual < 8.0 => (16.0, 4.0),
+        _ => (75.0, 8.0),
+    };
+    let times: f64 = diameter_in / at_in;
+    gpm * GPM_LPS * times * times
+}
+
 /// Least concentrate of a vessel at a diameter of its elements, L/s.
 ///
 /// 1 gal/min at 2.5 in and 3 gal/min at 4 in; elsewhere with the square of the diameter, as the channel's width goes.
 #[must_use]
 pub fn least_concentrate_lps(diameter_in: f64) -> f64 {
-    const GPM_LPS: f64 = 3.785_411_784 / 60.0;
     if diameter_in <= 2.5 {
         GPM_LPS * diameter_in * diameter_in / 6.25
     } else {
@@ -71,6 +109,12 @@ pub struct Limits {
     pub least_concentrate_lps: f64,
     /// Most salt at the wall over the mean on the feed side.
     pub most_polarisation: f64,
+    /// Most feed of a vessel.
+    pub most_feed_lps: f64,
+    /// Most loss along one element.
+    pub most_element_loss_kpa: f64,
+    /// Most loss along a vessel.
+    pub most_vessel_loss_kpa: f64,
 }
 
 /// Each as a share of its limit: above 1 an operating point is beyond it. Zero where nothing flows.
@@ -95,6 +139,9 @@ impl Limits {
             most_recovery: feed.most_recovery(),
             least_concentrate_lps: least_concentrate_lps(diameter_in),
             most_polarisation: MOST_POLARISATION,
+            most_feed_lps: most_feed_lps(diameter_in),
+            most_element_loss_kpa: MOST_ELEMENT_LOSS_KPA,
+            most_vessel_loss_kpa: MOST_VESSEL_LOSS_KPA,
         }
     }
 
@@ -112,5 +159,29 @@ impl Limits {
             concentrate: self.least_concentrate_lps * f64::from(unit.vessels) / concentrate_lps,
             polarisation: libm::exp(unit.element.polarisation * most_recovery) / self.most_polarisation,
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn exact_feeds_and_pressures_of_the_trade_sizes() {
+        // In m³/h, as guides round them.
+        for (diameter_in, m3_h) in [(2.5, 1.4), (4.0, 3.6), (8.0, 17.0)] {
+            let found = 3.6 * most_feed_lps(diameter_in);
+            assert!((found / m3_h - 1.0).abs() < 0.03, "{found} at {diameter_in} in");
+            assert!(most_feed_lps(diameter_in) > 4.0 * least_concentrate_lps(diameter_in));
+        }
+        assert_eq!(usual_most_kpa(None), MOST_TAP_WATER_KPA);
+        assert_eq!(usual_most_kpa(Some(414.0)), MOST_TAP_WATER_KPA);
+        assert_eq!(usual_most_kpa(Some(1_551.0)), MOST_BRACKISH_KPA);
+    }
+
+    #[test]
+    fn exact_feed_rises_with_the_diameter() {
+        let tenths: Vec<f64> = (5..120_u8).map(|tenths| most_feed_lps(0.1 * f64::from(tenths))).collect();
+        assert!(tenths.windows(2).all(|pair| pair[0] < pair[1]), "{tenths:?}");
     }
 }

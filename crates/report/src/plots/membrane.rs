@@ -15,7 +15,7 @@ use crate::{Run, days, text, words};
 
 const WATER_HEIGHT: f64 = 190.0;
 const SMALL_HEIGHT: f64 = 58.0;
-/// Over the highest bar there is room for its value.
+/// Over the highest bar there is room for its value, a little below the heading.
 const ROOM: f64 = 1.4;
 const SALT_HEIGHT: f64 = 100.0;
 /// The axes of salt reach so far at least: less would be marked with fractions of next to nothing.
@@ -79,9 +79,13 @@ fn heading(page: &mut Page, text: &str) {
     page.y += 4.0;
 }
 
-/// When it ran and when it tripped; none where it never did.
+/// When it ran, tripped and was cleaned; none where it never did.
 fn strips(run: &Run<'_>) -> Vec<(&'static str, Vec<Spell>)> {
-    let mut strips = vec![("runs", membrane_runs(run)), ("trips", spells::membrane_trips(run))];
+    let mut strips = vec![
+        ("runs", membrane_runs(run)),
+        ("trips", spells::membrane_trips(run)),
+        ("cleaned", spells::membrane_cleanings(run)),
+    ];
     strips.retain(|(_, spells)| !spells.is_empty());
     strips
 }
@@ -111,7 +115,8 @@ fn bars(page: &mut Page, run: &Run<'_>, axis: &TimeAxis) {
         sums(part).into_iter().zip(sums(whole)).map(over).collect()
     };
     let recovery = of_each(&|totals| 100.0 * totals.filled_l, &|totals| totals.taken_l);
-    small(page, &bars, axis, "Recovery: product into storage, % of the fresh feed", (100.0, &recovery));
+    let most = recovery.iter().copied().fold(100.0 / ROOM, f64::max);
+    small(page, &bars, axis, "Recovery: product into storage, % of the fresh feed", (most * ROOM, &recovery));
     let made = |totals: &Totals| totals.membrane.product_l;
     let salt = of_each(&|totals| 1e3 * totals.membrane.product_salt_g, &made);
     let most = salt.iter().copied().fold(LEAST_MG_L, f64::max);

@@ -35,7 +35,7 @@ macro_rules! work {
     };
 }
 
-pub(super) const FIGURES: [Figure; 27] = [
+pub(super) const FIGURES: [Figure; 28] = [
     Figure { key: "temp_c", decimals: 2, of: |point| Some(point.temp_c) },
     Figure { key: "inlet_kpa", decimals: 1, of: |point| Some(point.inlet_kpa) },
     Figure { key: "reject_kv_m3_h", decimals: 5, of: |point| Some(KV_M3_H * point.valves.reject_kv) },
@@ -61,6 +61,7 @@ pub(super) const FIGURES: [Figure; 27] = [
     work!("pump_w", 1, |work| work.pump_w),
     work!("kwh_per_m3", 4, |work| work.kwh_per_m3),
     work!("hours_between_cleanings", 0, |work| work.hours_between_cleanings),
+    work!("element_loss_kpa", 2, |work| work.element_loss_kpa),
     work!("vessel_kpa", 1, |work| work.vessel_kpa),
     work!("concentrate_kpa", 1, |work| work.concentrate_kpa),
 ];

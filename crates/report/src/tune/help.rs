@@ -1,15 +1,32 @@
 //! What would help where limits cannot be kept, and what must be minded.
 
-use springhouse_study::tune::{Limit, Limits};
+use springhouse_core::membrane::limits::MOST_TEMP_C;
+use springhouse_scenario::Units;
+use springhouse_sim::names;
+use springhouse_study::tune::{Advice, Aim, Cure, Limit, Limits, Point, Season, Seasons};
 
-use super::{Tuned, broken, words};
+use super::{Tuned, broken, text, words};
+use crate::numbers::fixed;
+use crate::phrase::capitalised;
 
 /// Sentences on limits that no setting keeps, the hardest first; none where all are kept.
 pub(super) fn warnings(tuned: &Tuned<'_>) -> Vec<String> {
     let advice = &tuned.tuning.advice;
-    let mut said: Vec<String> = advice.conflicts.iter().map(|group| conflict(tuned, *group)).collect();
-    if !advice.within_limits && said.is_empty() {
+    let cured_of = tuned.tuning.cure.as_ref().map_or(Limits::NONE, |cure| cure.scale);
+    let told_below = |group: &&Limits| !group.without(cured_of).is_empty();
+    let mut said: Vec<String> =
+        advice.conflicts.iter().filter(told_below).map(|group| conflict(tuned, *group)).collect();
+    if !advice.within_limits && said.is_empty() && cured_of.is_empty() {
         said.push("the place between the limits is narrower than the map can tell".to_owned());
+    }
+    said.extend(tuned.tuning.cure.as_ref().map(|cure| cured(tuned, cure)));
+    said.extend(feeding(tuned));
+    said.extend(pump_end(tuned));
+    said.extend(dead_head(tuned));
+    let question = &tuned.tuning.question;
+    if question.temp_c.warmest > MOST_TEMP_C {
+        let [warm, most] = [question.temp_c.warmest, MOST_TEMP_C].map(|temp_c| tuned.units.temperature(temp_c));
+        said.push(format!("water of {warm} is warmer than elements stand, {most}"));
     }
     if tuned.tuning.question.analysis.is_none() {
         let most = words::share(tuned.tuning.question.most_recovery());
@@ -18,6 +35,152 @@ pub(super) fn warnings(tuned: &Tuned<'_>) -> Vec<String> {
         ));
     }
     said
+}
+
+/// The answer where scale is not a matter of valves.
+pub(super) fn cure_headline(tuned: &Tuned<'_>, cure: &Cure) -> String {
+    let scale = words::listed(cure.scale, words::limit);
+    let without = format!("No setting of the valves keeps {scale} off");
+    let dosed = cure.with_antiscalant.as_deref();
+    match dosed.and_then(|advice| advice.advised.typical.work.as_ref()) {
+        Some(work) => format!(
+            "{without}: dose an antiscalant, then set {}; {}.",
+            text::setting(tuned, work),
+            text::gives(tuned, work)
+        ),
+        None if tuned.tuning.question.antiscalant => {
+            format!("{without}, not even with the antiscalant: soften the feed.")
+        }
+        None => format!("{without}: dose an antiscalant or soften the feed."),
+    }
+}
+
+/// What scale that nothing keeps off takes, in numbers.
+fn cured(tuned: &Tuned<'_>, cure: &Cure) -> String {
+    let volume = words::one_volume(tuned.units);
+    let scale = words::listed(cure.scale, words::limit);
+    let low = match cure.without_l_per_l {
+        None => "the feed leaves scale as it is, so recovering less of it is no help".to_owned(),
+        Some(waste) => format!(
+            "less recovery would keep it off only from {} {volume} wasted for each on, which this unit cannot be set to",
+            fixed(waste, 1)
+        ),
+    };
+    let dosed = cure.with_antiscalant.as_deref().and_then(|advice| advice.advised.typical.work.as_ref());
+    let dosed = dosed.map_or_else(String::new, |work| {
+        format!("; with an antiscalant it could be set to waste {} {volume} for each", words::waste(work))
+    });
+    let soft = if cure.scale.contains(Limit::Silica) {
+        "a softener does not take silica out"
+    } else {
+        "a softener ahead of the unit takes out what it is made of"
+    };
+    format!("no setting keeps {scale} off: {low}{dosed}; {soft}")
+}
+
+/// Whether the supply can feed the unit.
+fn feeding(tuned: &Tuned<'_>) -> Vec<String> {
+    let Some(feeding) = &tuned.tuning.feeding else { return Vec::new() };
+    let plant = &tuned.scenario.plant;
+    let [fed, mean] = [feeding.feed_lps, feeding.mean_lps].map(|lps| words::flow(tuned.units, lps));
+    let mut said = Vec::new();
+    if let Some(pump) = feeding.weak_pump_lps() {
+        said.push(format!(
+            "so set the unit takes {fed}, and the {} gives {} at the pressure that is reckoned with: the pressure falls and it \
+             makes less",
+            names::pump(plant, feeding.gives.supply),
+            words::flow(tuned.units, pump)
+        ));
+    }
+    if let Some(most) = feeding.slow_well_lps() {
+        let gives = words::flow(tuned.units, most);
+        let well = names::supply(plant, feeding.gives.supply);
+        said.push(if feeding.mean_lps > most {
+            format!(
+                "so set the unit takes {mean} by the mean of the day, and the {well} gives {gives} for good: it cannot feed it"
+            )
+        } else {
+            format!(
+                "while it runs the unit takes {fed}, and the {well} gives {gives} for good: its level falls, and it must rest; by \
+                 the mean of the day it takes {mean}"
+            )
+        });
+    }
+    said
+}
+
+/// A pump that runs beyond what is known of it.
+fn pump_end(tuned: &Tuned<'_>) -> Option<String> {
+    /// Less beyond is not told apart by a meter.
+    const METERS: f64 = 1.01;
+    let (advice, end_lps) = (tuned.tuning.told(), tuned.tuning.question.pump_end_lps?);
+    let most = |points: &Seasons<Point>| {
+        let flows = Season::ALL.into_iter().filter_map(|season| points.get(season).work.as_ref());
+        flows.map(|work| work.vessel_feed_lps).fold(0.0, f64::max)
+    };
+    let found = [("as it is set now", most(&advice.present)), ("at the setting above", most(&advice.advised))];
+    let beyond = found.iter().find(|(_, flow_lps)| *flow_lps > METERS * end_lps)?;
+    let [passes, end] = [beyond.1, end_lps].map(|lps| words::flow(tuned.units, lps));
+    Some(format!(
+        "{} the pump of the unit passes {passes}, more than the last point of its curve, {end}: what is told of it is a guess",
+        beyond.0
+    ))
+}
+
+/// A pump that alone can bring more pressure than vessels are built for.
+fn dead_head(tuned: &Tuned<'_>) -> Option<String> {
+    let question = &tuned.tuning.question;
+    let pump = question.unit.pump.as_ref()?;
+    let lift_kpa = tuned.scenario.plant.water.pressure_kpa(pump.curve.shutoff_m());
+    let most_kpa = question.suction.highest.rest_kpa + lift_kpa;
+    let [most, rated] = [most_kpa, question.rated_kpa].map(|kpa| words::pressure(tuned.units, kpa));
+    (most_kpa > question.rated_kpa).then(|| {
+        format!(
+            "with its valves shut the pump brings the membranes to {most}, and they are taken to be built for {rated} \
+             (`rated_pressure`)"
+        )
+    })
+}
+
+/// Whether another aim would have the valves where they are advised, as near as meters tell.
+pub(super) fn same_setting(tuned: &Tuned<'_>, other: &Advice) -> bool {
+    const METERS: f64 = 0.01;
+    let near = |a: f64, b: f64| (a - b).abs() <= METERS * a.max(b);
+    let (here, there) = (tuned.tuning.advice.advised.typical.work, other.advised.typical.work);
+    here.zip(there).is_some_and(|(here, there)| {
+        near(here.reject_lps, there.reject_lps) && near(here.recycle_lps, there.recycle_lps)
+    })
+}
+
+/// Why aims agree on a setting.
+pub(super) fn why_same(tuned: &Tuned<'_>) -> String {
+    let advice = &tuned.tuning.advice;
+    let binds: Limits = advice.limits.iter().filter(|state| state.binds).map(|state| state.limit).collect();
+    if binds.contains(Limit::Product) {
+        return "less product than is wanted is all that could be gained".to_owned();
+    }
+    if binds.is_empty() {
+        return "what saves water saves energy and membranes too, as far as the valves go".to_owned();
+    }
+    let leaves = if binds.len() == 1 { "leaves" } else { "leave" };
+    format!("{} {leaves} no other that is better for any of them", words::listed(binds, words::limit))
+}
+
+/// Why an aim may waste less than the least waste: what it saves is dearer than it is worth.
+pub(super) fn wastes_less<'a>(aims: impl Iterator<Item = &'a Advice> + Clone, units: Units) -> Option<String> {
+    let works = |advice: &'a Advice| Some((advice.aim, advice.advised.typical.work.as_ref()?));
+    let (_, least) = aims.clone().filter_map(works).find(|(aim, _)| *aim == Aim::LeastWaste)?;
+    let (aim, less) = aims
+        .filter_map(works)
+        .filter(|(_, work)| words::waste(work) != words::waste(least) && work.waste_l_per_l < least.waste_l_per_l)
+        .min_by(|a, b| a.1.waste_l_per_l.total_cmp(&b.1.waste_l_per_l))?;
+    let [dear, usual] = [less, least].map(|work| words::energy(units, work.kwh_per_m3));
+    let volume = words::energy_volume(units);
+    Some(format!(
+        "{} wastes a little less than least-waste, but takes {dear} for each {volume} and not {usual}: too much for so little \
+         water.",
+        capitalised(words::aim_key(aim))
+    ))
 }
 
 fn conflict(tuned: &Tuned<'_>, group: Limits) -> String {
@@ -38,6 +201,12 @@ fn helps(tuned: &Tuned<'_>, group: Limits) -> String {
     let any = |limits: &[Limit]| limits.iter().any(|limit| group.contains(*limit));
     let question = &tuned.tuning.question;
     let mut helps: Vec<&str> = Vec::new();
+    if any(&[Limit::Feed, Limit::ElementLoss, Limit::VesselLoss]) {
+        helps.push("vessels side by side instead of elements in series");
+    }
+    if any(&[Limit::Pressure]) {
+        helps.push("a pump of less head, or vessels and elements built for more (`rated_pressure`)");
+    }
     if any(&[Limit::Calcite, Limit::Gypsum, Limit::Silica]) && !question.antiscalant {
         helps.push("an antiscalant");
     }

@@ -2,6 +2,7 @@
 
 use core::fmt::Write;
 
+use springhouse_sim::names;
 use springhouse_study::tune::{Aim, Change, LimitState, Limits, Point, Season, Step, Turn, Valve, Want, Work};
 
 use super::words::{daily, flow, pressure, salt};
@@ -13,13 +14,18 @@ use crate::text::wrapped;
 /// The answer in one sentence.
 #[must_use]
 pub fn headline(tuned: &Tuned<'_>) -> String {
-    let (advice, units) = (&tuned.tuning.advice, tuned.units);
+    let advice = tuned.tuning.told();
     let Some(work) = &advice.advised.typical.work else {
         return "No setting: the unit makes no water however its valves are set.".to_owned();
     };
+    if let Some(cure) = &tuned.tuning.cure {
+        return help::cure_headline(tuned, cure);
+    }
     let set = setting(tuned, work);
-    let made = daily(units, made_l_day(tuned, work));
-    let gives = format!("it makes {made} and wastes {} {} for each", words::waste(work), words::one_volume(units));
+    let gives = gives(tuned, work);
+    if advice.within_limits && tuned.tuning.steps.is_empty() {
+        return format!("Leave the valves as they are set, {}: {gives}.", stands(tuned, work));
+    }
     if advice.within_limits {
         return format!("Set {set}: {gives}.");
     }
@@ -28,6 +34,21 @@ pub fn headline(tuned: &Tuned<'_>) -> String {
         "No setting keeps all limits. Least bad: {set}; {gives}. Beyond: {}.",
         words::listed(exceeded, words::beyond)
     )
+}
+
+/// What a setting gives.
+pub(super) fn gives(tuned: &Tuned<'_>, work: &Work) -> String {
+    let made = daily(tuned.units, made_l_day(tuned, work));
+    format!("it makes {made} and wastes {} {} for each", words::waste(work), words::one_volume(tuned.units))
+}
+
+/// What both flow meters read as they stand.
+fn stands(tuned: &Tuned<'_>, work: &Work) -> String {
+    let reject = format!("reject at {}", flow(tuned.units, work.reject_lps));
+    if tuned.tuning.question.unit.pump.is_none() {
+        return reject;
+    }
+    format!("{reject} and recycle at {}", flow(tuned.units, work.recycle_lps))
 }
 
 /// What both flow meters are to read.
@@ -56,7 +77,10 @@ pub fn subject(tuned: &Tuned<'_>) -> String {
     });
     let [cold, warm] = [question.temp_c.coldest, question.temp_c.warmest].map(|temp_c| units.temperature(temp_c));
     let aim = words::aim(tuned.tuning.advice.aim, question.want.is_some());
-    format!("{name}: {aim}{wanted}, within limits from {cold} to {warm}")
+    let water = question.gives.map_or_else(String::new, |gives| {
+        format!(", on the water of the {}", names::supply(&tuned.scenario.plant, gives.supply))
+    });
+    format!("{name}: {aim}{wanted}{water}; limits are judged from {cold} to {warm}")
 }
 
 /// All that comes after the headline. Ends with a newline.
@@ -72,6 +96,7 @@ pub fn body(tuned: &Tuned<'_>) -> String {
     push_readings(&mut text, tuned);
     push_limits(&mut text, tuned);
     push_steps(&mut text, tuned);
+    push_others(&mut text, tuned);
     push_facts(&mut text, tuned);
     text
 }
@@ -103,7 +128,7 @@ fn push_table(text: &mut String, lines: &[Cells]) {
 }
 
 fn push_readings(text: &mut String, tuned: &Tuned<'_>) {
-    let (advice, units) = (&tuned.tuning.advice, tuned.units);
+    let (advice, units) = (tuned.tuning.told(), tuned.units);
     let points: Vec<&Point> =
         Season::ALL.into_iter().map(|season| advice.advised.get(season)).chain([&advice.present.typical]).collect();
     let row = |name: &str, of: &dyn Fn(&Work) -> String| -> Cells {
@@ -111,6 +136,7 @@ fn push_readings(text: &mut String, tuned: &Tuned<'_>) {
         core::iter::once(name.to_owned()).chain(cells).collect()
     };
     let each = format!("Waste for each {}", words::one_volume(units));
+    let energy = format!("Energy for each {}", words::energy_volume(units));
     let temps = points.iter().map(|point| units.temperature(point.temp_c));
     let inlets = points.iter().map(|point| pressure(units, point.inlet_kpa));
     let pumped = tuned.tuning.question.unit.pump.is_some();
@@ -131,11 +157,11 @@ fn push_readings(text: &mut String, tuned: &Tuned<'_>) {
         row("Crossflow of a vessel", &|work| flow(units, work.vessel_concentrate_lps)),
         row("Salt in the product", &|work| salt(work.product_salt_mg_l)),
         row("Salt at the tail", &|work| salt(work.reject_salt_mg_l)),
-        row("Energy of its pump", &|work| words::energy(units, work.kwh_per_m3)),
+        row(&energy, &|work| words::energy(units, work.kwh_per_m3)),
         row("Running between cleanings", &|work| words::months(work.hours_between_cleanings)),
     ];
     if !pumped {
-        lines.retain(|cells| !matches!(cells.first().map(String::as_str), Some("Recycle flow" | "Energy of its pump")));
+        lines.retain(|cells| cells.first().is_none_or(|name| name != "Recycle flow" && *name != energy));
     }
     push_table(text, &lines);
     push_swing(text, tuned);
@@ -143,7 +169,7 @@ fn push_readings(text: &mut String, tuned: &Tuned<'_>) {
 
 /// What the swing of the inlet pressure does.
 fn push_swing(text: &mut String, tuned: &Tuned<'_>) {
-    let (advice, units) = (&tuned.tuning.advice, tuned.units);
+    let (advice, units) = (tuned.tuning.told(), tuned.units);
     let (low, high) = (&advice.at_lowest_inlet, &advice.at_highest_inlet);
     let (Some(least), Some(most)) = (&low.work, &high.work) else { return };
     if high.inlet_kpa - low.inlet_kpa < 1.0 {
@@ -167,7 +193,7 @@ fn push_swing(text: &mut String, tuned: &Tuned<'_>) {
 
 fn push_limits(text: &mut String, tuned: &Tuned<'_>) {
     let mut lines = vec![["Limit", "hardest in", "there", "allowed", "used", ""].map(str::to_owned).to_vec()];
-    let mut states: Vec<&LimitState> = tuned.tuning.advice.limits.iter().collect();
+    let mut states: Vec<&LimitState> = tuned.tuning.told().limits.iter().collect();
     states.sort_by(|a, b| b.over.total_cmp(&a.over));
     for state in states {
         let figure = |value: f64| {
@@ -182,7 +208,7 @@ fn push_limits(text: &mut String, tuned: &Tuned<'_>) {
         };
         lines.push(vec![
             capitalised(words::limit(state.limit)),
-            words::season(state.season).to_owned(),
+            format!("{}{}", words::season(state.season), if state.clean { ", clean" } else { "" }),
             figure(state.found),
             format!("{} {}", words::bound(state.limit), figure(state.allowed)),
             if used > 999.0 { "over 999 %".to_owned() } else { format!("{} %", fixed(used, 0)) },
@@ -191,6 +217,11 @@ fn push_limits(text: &mut String, tuned: &Tuned<'_>) {
     }
     text.push('\n');
     push_table(text, &lines);
+    if tuned.tuning.told().limits.iter().any(|state| state.clean) {
+        text.push_str(&wrapped(
+            "Clean: as it will be with the membranes cleaned, which strains the limit more than now.",
+        ));
+    }
 }
 
 fn push_steps(text: &mut String, tuned: &Tuned<'_>) {
@@ -199,20 +230,82 @@ fn push_steps(text: &mut String, tuned: &Tuned<'_>) {
     if let Some(present) = help::present(tuned) {
         text.push_str(&wrapped(&present));
     }
-    if steps.is_empty() {
-        text.push_str("The valves are where they should be.\n");
+    let dosed = tuned.tuning.cure.as_ref().map(|cure| cure.with_antiscalant.is_some());
+    if dosed == Some(false) {
+        text.push_str(&wrapped(
+            "Leave the valves as they are until then. The readings above are of the setting that scales least; no turn to it is \
+             told, since it only slows the scale.",
+        ));
         return;
     }
-    text.push_str(&wrapped(
-        "To get there in typical water, one valve at a time, slowly; wait after each turn until the readings stand still:",
-    ));
+    if steps.is_empty() {
+        text.push_str("The valves are where they should be: leave them as set.\n");
+        return;
+    }
+    if dosed == Some(true) {
+        text.push_str(&wrapped("Leave the valves as they are until an antiscalant is dosed."));
+    }
+    let rests = if steps.iter().all(|step| step.breaks.is_empty()) { "." } else { ", unless it says to go on." };
+    text.push_str(&wrapped(&format!(
+        "To get there in typical water turn one valve at a time, slowly. Wait after each turn until the readings stand \
+         still{rests}",
+    )));
+    let mut before = tuned.tuning.advice.present.typical;
     for (index, step) in steps.iter().enumerate() {
-        text.push_str(&wrapped(&format!("{}. {}", index + 1, self::step(tuned, step))));
+        text.push_str(&wrapped(&format!("{}. {}", index + 1, self::step(tuned, &before, step))));
+        before = step.read;
     }
 }
 
+/// What other aims would have.
+fn push_others(text: &mut String, tuned: &Tuned<'_>) {
+    let (tuning, units) = (tuned.tuning, tuned.units);
+    let aims = || core::iter::once(&tuning.advice).chain(tuning.others.iter().filter(|other| other.within_limits));
+    if aims().count() < 2 {
+        return;
+    }
+    let row = |name: &str, of: &dyn Fn(&Work) -> String| -> Cells {
+        let cells = aims().map(|advice| advice.advised.typical.work.as_ref().map_or_else(|| "-".to_owned(), of));
+        core::iter::once(name.to_owned()).chain(cells).collect()
+    };
+    let each = format!("Waste for each {}", words::one_volume(units));
+    let energy = format!("Energy for each {}", words::energy_volume(units));
+    let mut lines = vec![
+        core::iter::once("What each aim asks for".to_owned())
+            .chain(aims().map(|advice| words::aim_key(advice.aim).to_owned()))
+            .collect(),
+        row("Reject flow", &|work| flow(units, work.reject_lps)),
+    ];
+    let pumped = tuning.question.unit.pump.is_some();
+    if pumped {
+        lines.push(row("Recycle flow", &|work| flow(units, work.recycle_lps)));
+    }
+    lines.push(row("Product", &|work| daily(units, made_l_day(tuned, work))));
+    lines.push(row(&each, &|work| format!("{} {}", words::waste(work), words::one_volume(units))));
+    lines.push(row("Salt in the product", &|work| salt(work.product_salt_mg_l)));
+    if pumped {
+        lines.push(row(&energy, &|work| words::energy(units, work.kwh_per_m3)));
+    }
+    lines.push(row("Running between cleanings", &|work| words::months(work.hours_between_cleanings)));
+    text.push('\n');
+    push_table(text, &lines);
+    let same: Vec<&str> = tuning
+        .others
+        .iter()
+        .filter(|other| other.within_limits && help::same_setting(tuned, other))
+        .map(|other| words::aim_key(other.aim))
+        .collect();
+    if !same.is_empty() {
+        let what = words::joined(&same);
+        let why = help::why_same(tuned);
+        let asks = if same.len() == 1 { "asks" } else { "ask" };
+        text.push_str(&wrapped(&format!("{} {asks} for the same setting here: {why}.", capitalised(&what))));
+    }
+    text.extend(help::wastes_less(aims(), units).map(|said| wrapped(&said)));
+}
+
 /// One turn of a valve, as one would say it to the person at the valve.
-fn step(tuned: &Tuned<'_>, step: &Step) -> String {
+fn step(tuned: &Tuned<'_>, before: &Point, step: &Step) -> String {
     let units = tuned.units;
     let turn = match (step.turn, shuts(step)) {
         (_, true) => "Shut",
@@ -227,7 +320,19 @@ fn step(tuned: &Tuned<'_>, step: &Step) -> String {
         Valve::Reject => (work.reject_lps, ("recycle", work.recycle_lps)),
         Valve::Recycle => (work.recycle_lps, ("reject", work.reject_lps)),
     };
-    let until = if shuts(step) { String::new() } else { format!(" until its flow reads {}", flow(units, own)) };
+    let reads = |point: &Point| {
+        point.work.as_ref().map(|work| match step.valve {
+            Valve::Reject => flow(units, work.reject_lps),
+            Valve::Recycle => flow(units, work.recycle_lps),
+        })
+    };
+    let until = if shuts(step) {
+        String::new()
+    } else if reads(before) == reads(&step.read) {
+        format!(" by a hair: its flow still reads {}", flow(units, own))
+    } else {
+        format!(" until its flow reads {}", flow(units, own))
+    };
     let beyond = beyond(step.breaks);
     let concentrate = pressure(units, work.concentrate_kpa);
     if tuned.tuning.question.unit.pump.is_none() {

@@ -13,6 +13,10 @@ pub(crate) fn limit(limit: Limit) -> &'static str {
         Limit::ElementRecovery => "recovery of one element",
         Limit::Concentrate => "crossflow of a vessel",
         Limit::Polarisation => "polarisation",
+        Limit::Feed => "feed of a vessel",
+        Limit::ElementLoss => "loss along an element",
+        Limit::VesselLoss => "loss along a vessel",
+        Limit::Pressure => "pressure at the membranes",
         Limit::Recovery => "recovery of the unit",
         Limit::Calcite => "calcite scale",
         Limit::Gypsum => "gypsum scale",
@@ -31,6 +35,10 @@ pub(crate) fn beyond(limit: Limit) -> &'static str {
         Limit::ElementRecovery => "element recovery too high",
         Limit::Concentrate => "too little crossflow",
         Limit::Polarisation => "too much polarisation",
+        Limit::Feed => "too much feed for a vessel",
+        Limit::ElementLoss => "too much loss along an element",
+        Limit::VesselLoss => "too much loss along a vessel",
+        Limit::Pressure => "pressure too high",
         Limit::Recovery => "recovery too high",
         Limit::Calcite => "calcite scale",
         Limit::Gypsum => "gypsum scale",
@@ -49,6 +57,10 @@ pub(super) fn limit_key(limit: Limit) -> &'static str {
         Limit::ElementRecovery => "element_recovery",
         Limit::Concentrate => "crossflow",
         Limit::Polarisation => "polarisation",
+        Limit::Feed => "vessel_feed",
+        Limit::ElementLoss => "element_loss",
+        Limit::VesselLoss => "vessel_loss",
+        Limit::Pressure => "pressure",
         Limit::Recovery => "recovery",
         Limit::Calcite => "calcite",
         Limit::Gypsum => "gypsum",
@@ -64,7 +76,8 @@ pub(super) fn limit_key(limit: Limit) -> &'static str {
 pub(super) fn limit_unit(limit: Limit) -> &'static str {
     match limit {
         Limit::Flux => "L/m2/h",
-        Limit::Concentrate | Limit::Pump => "L/s",
+        Limit::Concentrate | Limit::Feed | Limit::Pump => "L/s",
+        Limit::ElementLoss | Limit::VesselLoss | Limit::Pressure => "kPa",
         Limit::ProductSalt => "mg/L",
         Limit::Product => "L/day",
         Limit::ElementRecovery
@@ -82,7 +95,8 @@ pub(super) fn figure(limit: Limit, value: f64, units: Units) -> String {
     match limit {
         Limit::Flux => flux(units, value),
         Limit::ElementRecovery | Limit::Recovery => share(value),
-        Limit::Concentrate | Limit::Pump => flow(units, value),
+        Limit::Concentrate | Limit::Feed | Limit::Pump => flow(units, value),
+        Limit::ElementLoss | Limit::VesselLoss | Limit::Pressure => pressure(units, value),
         Limit::Calcite => format!("index {}", fixed(value, 2)),
         Limit::Gypsum | Limit::Silica => format!("{} x saturation", fixed(value, 2)),
         Limit::ProductSalt => salt(value),
@@ -133,10 +147,11 @@ pub(super) fn aim_key(aim: Aim) -> &'static str {
 /// What it asks for.
 pub(super) fn aim(aim: Aim, wanted: bool) -> &'static str {
     match (aim, wanted) {
-        (Aim::Enough, true) => "enough product with the least waste",
-        (Aim::LeastWaste, _) | (Aim::Enough, false) => "the least waste",
-        (Aim::Gentlest, true) => "the gentlest on the membranes that still makes enough",
-        (Aim::Gentlest, false) => "the gentlest on the membranes",
+        (Aim::Enough, true) => "enough product at the least cost in water, energy and salt",
+        (Aim::Enough, false) => "the least cost in water, energy and salt",
+        (Aim::LeastWaste, _) => "the least waste",
+        (Aim::Gentlest, true) => "enough product, gentle on the membranes",
+        (Aim::Gentlest, false) => "gentle on the membranes",
     }
 }
 
@@ -207,13 +222,18 @@ pub(crate) fn waste(work: &Work) -> String {
     if work.waste_l_per_l < 9.95 { fixed(work.waste_l_per_l, 2) } else { fixed(work.waste_l_per_l, 1) }
 }
 
-/// Energy of the product: for a cubic metre or a thousand gallons.
+/// Energy for as much product as [`energy_volume`] says.
 pub(super) fn energy(units: Units, kwh_per_m3: f64) -> String {
     let m3_in_kgal = unit::VOLUME.named("gal").map_or(1.0, |unit| unit.factor);
     match units {
-        Units::Us => format!("{} kWh/kgal", fixed(kwh_per_m3 * m3_in_kgal, 1)),
-        Units::Metric => format!("{} kWh/m3", fixed(kwh_per_m3, 2)),
+        Units::Us => format!("{} kWh", fixed(kwh_per_m3 * m3_in_kgal, 1)),
+        Units::Metric => format!("{} kWh", fixed(kwh_per_m3, 2)),
     }
+}
+
+/// The volume for which energy is told.
+pub(super) fn energy_volume(units: Units) -> &'static str {
+    if units == Units::Us { "1000 gal" } else { "m3" }
 }
 
 /// The name of the reader's unit of volume in a sentence.
@@ -227,6 +247,20 @@ pub(super) fn months(hours: f64) -> String {
     match hours / MONTH_H {
         months if months >= 24.0 => "over 2 years".to_owned(),
         months if months >= 1.25 => format!("{} months", number((2.0 * months).round() / 2.0)),
-        months => format!("{} days", fixed((months * MONTH_H / 24.0).ceil(), 0)),
+        months => match (months * MONTH_H / 24.0).ceil() {
+            days if days <= 1.0 => "1 day".to_owned(),
+            days => format!("{} days", fixed(days, 0)),
+        },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn exact_time_between_cleanings_in_words() {
+        let said = [20.0, 25.0, 1_100.0, 1_461.0, 18_000.0].map(months);
+        assert_eq!(said, ["1 day", "2 days", "1.5 months", "2 months", "over 2 years"]);
     }
 }

@@ -267,6 +267,7 @@ pub(crate) fn sound(days: u32, outlets: &[(&str, Role)], with_store: bool, grid_
         units: Units::Metric,
         plant: plant(outlets, with_store, &["well"]),
         schedule: Vec::new(),
+        homes: Vec::new(),
         logs: Vec::new(),
         incidents: Vec::new(),
         dated_draws: Vec::new(),

@@ -153,6 +153,17 @@ pub(crate) fn starved(days: u32) -> Case {
     })
 }
 
+/// A unit with its reject shut, which keeps nearly all of its feed; cleaned on the second day.
+pub(crate) fn reject_shut(days: u32) -> Case {
+    let mut unit = membrane();
+    unit.unit.valves.reject_kv = 0.0;
+    let start = date(2026, 8, 4).at(9, 0, 0, 0);
+    case(parts(unit), days, |scenario| {
+        scenario.incidents =
+            vec![DatedIncident { kind: IncidentKind::MembraneCleaned, start, length: Span::from_s(28_800.0) }];
+    })
+}
+
 /// A unit that the trough starves a little once, on the first morning.
 fn starved_once() -> Case {
     case(parts(Membrane { inlet: InletTrip { kpa: 200.0, ..membrane().inlet }, ..membrane() }), 2, |scenario| {
@@ -305,6 +316,10 @@ fn single_trip_is_a_note() {
     let (_, unit) = summary(&case);
     let told = found(&case, FindingKind::MembraneTrips).unwrap();
     assert_eq!((unit.trips, unit.lock_outs, told.count, told.falls_short), (1, 0, Some(1), false));
+    assert_eq!((&told.at, unit.most_trips_in_a_day), (&unit.first_trip_at, 1));
+    // The trough draws from half past ten, and the switch waits ten seconds.
+    let at = told.at.as_deref().unwrap();
+    assert!(("2026-08-03T10:30:10".."2026-08-03T10:35:00").contains(&at), "{at}");
     assert!(found(&case, FindingKind::MembraneLockedOut).is_none());
     assert!(found(&making(1), FindingKind::MembraneTrips).is_none());
 }
@@ -337,6 +352,67 @@ fn scale_makes_the_verdict_fall_short() {
     let scaled = found(&told, FindingKind::MembraneFouls).unwrap();
     assert!(scaled.falls_short && summary(&told).1.next_cleaning.is_some(), "{scaled:?}");
     assert!(found(&untreated(Limits::ANTISCALANT), FindingKind::MembraneFouls).is_none());
+}
+
+/// A unit that fouls within days, cleaned on some mornings.
+fn fouling(interval_h: f64, days: u32, cleaned_on: &[i8]) -> Case {
+    let mut unit = membrane();
+    unit.fouling.interval_h = interval_h;
+    case(parts(unit), days, |scenario| {
+        let cleaned = |day: &i8| DatedIncident {
+            kind: IncidentKind::MembraneCleaned,
+            start: date(2026, 8, *day).at(8, 0, 0, 0),
+            length: Span::from_s(3_600.0),
+        };
+        scenario.incidents = cleaned_on.iter().map(cleaned).collect();
+    })
+}
+
+#[test]
+fn cleanings_are_told_and_counted() {
+    let (never, twice) = (fouling(4.0, 8, &[]), fouling(4.0, 8, &[6, 10]));
+    let (_, unit) = summary(&never);
+    assert_eq!((unit.cleanings, &unit.last_cleaned_at), (0, &None));
+    let due = unit.cleaning_due_at.as_deref().unwrap();
+    assert_eq!(unit.next_cleaning.as_deref(), due.get(..10));
+    let (told, fouls) = (found(&never, FindingKind::CleaningDue).unwrap(), found(&never, FindingKind::MembraneFouls));
+    assert_eq!((told.at.as_deref(), told.falls_short), (Some(due), false));
+    assert_eq!(fouls.unwrap().at.as_deref(), Some(due));
+    let (_, cleaned) = summary(&twice);
+    assert_eq!((cleaned.cleanings, cleaned.last_cleaned_at.as_deref()), (2, Some("2026-08-10T09:00:00")));
+    assert!(cleaned.water_share > unit.water_share && cleaned.channel_times < unit.channel_times, "{cleaned:?}");
+    // First due as without a cleaning.
+    assert_eq!(found(&twice, FindingKind::MembraneFouls).unwrap().at.as_deref(), Some(due));
+    assert!(found(&twice, FindingKind::CleaningDue).is_none() && cleaned.cleaning_due_at.is_none(), "{cleaned:?}");
+    let text = text::body(&twice.run(Units::Us));
+    assert!(text.contains("cleaned twice, last on Mon 10 Aug 2026, 09:00"), "{text}");
+    let text = text::body(&never.run(Units::Us));
+    assert!(text.contains("due for cleaning since") && !text.contains("cleaning due about"), "{text}");
+}
+
+/// With cleanings in between, the next is foretold by what the run lost in all: at a steady pace they change only where it
+/// counts from.
+#[test]
+fn next_cleaning_is_foretold_across_cleanings() {
+    let day = |case: &Case| summary(case).1.next_cleaning.clone().unwrap().parse::<jiff::civil::Date>().unwrap();
+    let (never, cleaned) = (day(&fouling(60.0, 10, &[])), day(&fouling(60.0, 10, &[8])));
+    // Cleaned on the sixth day of the run: five days later, and half a day for the morning without work.
+    let later = cleaned.since(never).unwrap().get_days();
+    assert!((4..=7).contains(&later), "{never} and {cleaned}");
+}
+
+#[test]
+fn exact_salt_of_the_summary_adds_up() {
+    for case in [making(3), into_a_pond(3), starved(3), fouling(4.0, 3, &[4])] {
+        let (_, unit) = summary(&case);
+        let out_g = unit.product_salt_g + unit.diverted_salt_g + unit.reject_salt_g + unit.flushed_salt_g;
+        // Thousands of sums, each rounded to 1e-16 of the whole.
+        assert_near(out_g + unit.salt_gain_g, unit.feed_salt_g, 1e-11 * unit.feed_salt_g);
+        // The feed is the well's water, 600 mg/L.
+        assert_near(unit.feed_salt_g, 0.6 * unit.feed_l, 1e-9 * unit.feed_salt_g);
+        assert_near(unit.product_salt_g, 1e-3 * unit.product_salt_mg_l.unwrap() * unit.product_l, 1e-9 * out_g);
+        assert!(unit.flushed_salt_g > 0.0 && unit.diverted_salt_g > 0.0, "{unit:?}");
+    }
 }
 
 #[test]

@@ -5,7 +5,7 @@ use springhouse_report::plots;
 use springhouse_scenario::Units;
 
 use crate::invented::{Case, HOUSES, crowded, empty, failing, sound, troubled};
-use crate::membrane::{into_a_pond, making, starved};
+use crate::membrane::{into_a_pond, making, reject_shut, starved};
 use crate::supplied::{from_a_cistern, supplied};
 use crate::unusual::{both_out, starting, three_wells};
 
@@ -35,6 +35,7 @@ pub(crate) fn cases() -> Vec<(&'static str, Case, Units)> {
         ("membrane", into_a_pond(7), Units::Us),
         ("membrane_day", making(1), Units::Metric),
         ("membrane_starved", starved(3), Units::Us),
+        ("membrane_reject_shut", reject_shut(5), Units::Us),
         ("membrane_year", making(365), Units::Metric),
         ("decade", sound(3_650, &house, true, 1_440), Units::Metric),
     ]

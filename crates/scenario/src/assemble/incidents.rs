@@ -26,6 +26,10 @@ pub(super) struct OutOfOrder {
     pub(super) dated_draws: Vec<DatedDraw>,
 }
 
+/// A cleaning takes a working day: alkali, then acid, each heated, pumped round and left to soak. Our own choice within common
+/// practice, no source.
+const CLEANING: Span = Span::from_ns(8 * Span::HOUR.ns());
+
 /// What an incident leads to.
 enum Outcome {
     Kind(IncidentKind),
@@ -43,12 +47,10 @@ pub(super) fn incidents(
         let read = incident.0.as_ref().and_then(|at| {
             let incident = &at.value;
             refuse_outside_run(incident, file, reader);
-            let length = Span::from_s(incident.length.value.s());
-            let positive = positive("length", length.s(), incident.length.place, reader);
             let case = Case { incident, header: at.place, file, names, atmospheric_kpa };
+            let length = case.length(reader);
             let outcome = case.outcome(reader);
-            positive?;
-            Some((incident.start.value.0, length, outcome?))
+            Some((incident.start.value.0, length?, outcome?))
         });
         // All are read, though one fails.
         let (Some(told), Some((start, length, outcome))) = (&mut told, read) else {
@@ -97,6 +99,10 @@ impl Case<'_> {
                 self.there(file.membrane.is_some(), "membrane unit that could be out of order", "`membrane`", reader)?;
                 IncidentKind::MembraneOut
             }
+            Word::MembraneCleaned => {
+                self.there(file.membrane.is_some(), "membrane unit that could be cleaned", "`membrane`", reader)?;
+                IncidentKind::MembraneCleaned
+            }
             Word::WornPump => {
                 let supply = self.supply(true, reader);
                 let speed = self.key("speed", self.incident.speed.as_ref(), reader);
@@ -125,6 +131,14 @@ impl Case<'_> {
                 IncidentKind::StandbyByHand
             }
         }))
+    }
+
+    fn length(&self, reader: &mut Reader<'_>) -> Option<Span> {
+        if self.incident.length.is_none() && self.incident.kind.value == IncidentWord::MembraneCleaned {
+            return Some(CLEANING);
+        }
+        let at = self.key("length", self.incident.length.as_ref(), reader)?;
+        positive("length", at.value.s(), at.place, reader).map(Span::from_s)
     }
 
     /// Tells where the plant lacks the part that is to be out of order.

@@ -17,6 +17,8 @@ choice! {
         DeliveryPump = "delivery pump out",
         /// The membrane unit does not run.
         Membrane = "membrane out",
+        /// The membrane unit is cleaned.
+        MembraneCleaned = "membrane cleaned",
         /// A pump is worn.
         WornPump = "worn pump",
         /// A check valve lets water back into its source.
@@ -41,7 +43,8 @@ choice! {
 }
 
 section! {
-    /// Something that is out of order for a while. Each kind has its own keys beside `start` and `length`.
+    /// Something that is out of order for a while. Each kind has its own keys beside `start` and `length`. Only a cleaning has a
+    /// usual length; it brings back most, not all, of what the membrane has lost since it was last clean.
     ///
     /// | kind | what happens | its keys |
     /// | --- | --- | --- |
@@ -50,6 +53,7 @@ section! {
     /// | `supply out` | a supply gives nothing: its pump does not run, or the main is shut | `supply` |
     /// | `delivery pump out` | the delivery pump does not run | |
     /// | `membrane out` | the membrane unit does not run; as it is put back, a lock-out is reset | |
+    /// | `membrane cleaned` | the membrane unit is out of service and comes back clean; a lock-out is reset | |
     /// | `worn pump` | a supply's pump works like a new one that turns slower | `supply`, `speed` |
     /// | `check valve leaks` | water runs back into the source while the pump stands still | `supply`, `flow` |
     /// | `low precharge` | the pressure tank has less air than it should | `precharge` |
@@ -66,7 +70,7 @@ section! {
         /// When it begins, local standard time.
         required start: Moment = "2027-06-06 02:30";
         /// How long it lasts.
-        required length: Duration = "9 h";
+        optional length: Duration = "9 h", "8 h for `membrane cleaned`, else needed";
         /// The supply.
         optional supply: SupplyWord = "well", "by the kind";
         /// Speed of a new pump that gives what the worn one does, as a share of its full speed.

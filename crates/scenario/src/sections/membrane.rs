@@ -112,6 +112,8 @@ section! {
         optional feed: FeedWord = "well", "\"well\" where that is the first supply, else \"surface\"";
         /// Whether an antiscalant is dosed ahead of it, for what the reject may carry.
         default antiscalant: bool = "false";
+        /// Most pressure that its vessels and elements are built for, as on the maker's sheet.
+        optional rated_pressure: Pressure = "600 psi", "41 bar (600 psi) where `test_pressure` is 100 psi or more, else 21 bar (300 psi)";
         /// What pressure the salt makes.
         section osmotic: Osmotic;
         /// Flushes with raw water, by the pressure of the raw line alone.

@@ -15,7 +15,7 @@ use springhouse_core::time::{Span, Time};
 use springhouse_scenario::Scenario;
 
 pub use self::membrane::MembraneSummary;
-pub(crate) use self::membrane::next_cleaning;
+pub(crate) use self::membrane::Wear;
 pub use self::supplies::SupplySummary;
 pub use self::treatment::TreatmentSummary;
 
@@ -343,7 +343,7 @@ fn well(scenario: &Scenario, report: &Report) -> Option<WellSummary> {
     Some(WellSummary {
         pumped_l: totals.pumped_l,
         starts: tally.starts,
-        most_starts_in_a_day: tally.most_starts_in_a_day,
+        most_starts_in_a_day: tally.starts_by_day.most,
         run_hours: tally.run.s() / 3_600.0,
         shortest_run_s: tally.shortest_run.map(Span::s),
         shortest_cycle_s: tally.shortest_cycle.map(Span::s),

@@ -107,7 +107,7 @@ pub(super) fn supplies(scenario: &Scenario, first_day: Date, report: &Report) ->
             leaked_back_l: Some(totals.leaked_back_l).filter(|leaked_l| *leaked_l > 0.0),
             spilled_l: basin.map(|_| totals.spilled_l),
             starts: has_pump.then_some(tally.starts),
-            most_starts_in_a_day: has_pump.then_some(tally.most_starts_in_a_day),
+            most_starts_in_a_day: has_pump.then_some(tally.starts_by_day.most),
             run_hours: tally.run.s() / 3_600.0,
             shortest_run_s: tally.shortest_run.map(Span::s),
             short_runs: has_pump.then_some(tally.short_runs),

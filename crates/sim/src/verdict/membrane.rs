@@ -4,11 +4,11 @@ use jiff::civil::Date;
 use springhouse_core::engine::{MOST_CHLORINE_MG_L, Report};
 use springhouse_core::plant::Plant;
 use springhouse_core::quality::Constituent;
-use springhouse_core::time::{Span, Time};
+use springhouse_core::time::Span;
 
 use super::{Finding, FindingKind, LEAST_LITRES, finding};
 use crate::names;
-use crate::summary::{iso, minutes, next_cleaning};
+use crate::summary::{Wear, iso, minutes};
 
 /// When more than one start in this many ends in a trip, the unit is starved as a rule. Our own choice, as for short runs.
 const TRIPS_IN: u64 = 10;
@@ -40,20 +40,26 @@ pub(super) fn findings(plant: &Plant, first_day: Date, report: &Report) -> Vec<F
             ..finding(FindingKind::MembraneChlorinated, true, name)
         });
     }
-    if let Some(due) = next_cleaning(end.fouling.share_of_interval(), report.time)
-        && due <= Time::ZERO + SOON
-    {
-        let limit = Some(SOON.s() / Span::DAY.s());
+    let (wear, due) = (Wear::of(end, report), &tally.cleaning_due);
+    if wear.interval().is_some_and(|interval| interval <= SOON) {
         findings.push(Finding {
-            at: Some(iso(first_day, due)),
-            limit,
+            at: due.first.or(wear.next_cleaning()).map(|time| iso(first_day, time)),
+            limit: Some(SOON.s() / Span::DAY.s()),
             ..finding(FindingKind::MembraneFouls, true, name)
         });
     }
-    if tally.trips > 0 {
+    findings.extend(
+        due.since
+            .map(|since| Finding { at: Some(iso(first_day, since)), ..finding(FindingKind::CleaningDue, false, name) }),
+    );
+    findings.extend(tally.first_trip.map(|first| {
         let often = tally.trips > FEW_TRIPS && tally.trips * TRIPS_IN > tally.starts;
-        findings.push(Finding { count: Some(tally.trips), ..finding(FindingKind::MembraneTrips, often, name) });
-    }
+        Finding {
+            at: Some(iso(first_day, first)),
+            count: Some(tally.trips),
+            ..finding(FindingKind::MembraneTrips, often, name)
+        }
+    }));
     if let Some(supply) = membrane.reject_to {
         let litres = report.totals.supplies.get(supply).map_or(0.0, |totals| totals.returned_l);
         let told = finding(FindingKind::RejectReturned, false, &names::supply(plant, supply));

@@ -63,7 +63,7 @@ impl Axes {
         let lift_kpa = question.unit.pump.as_ref().map_or(0.0, |pump| {
             springhouse_core::water::Water::at(question.temp_c.coldest).pressure_kpa(pump.curve.shutoff_m())
         });
-        let most_kpa = question.inlet_kpa.typical + lift_kpa - question.unit.drain_kpa;
+        let most_kpa = question.suction.typical.rest_kpa + lift_kpa - question.unit.drain_kpa;
         let least_lps = widest.product_lps / MOST_PRODUCT_SHARE;
         let least_reject_kv = (least_lps / most_kpa.max(1.0).sqrt()).min(0.25 * most_reject_kv);
         let recycle = if question.unit.pump.is_some() {
@@ -82,6 +82,13 @@ impl Axes {
     /// Whether recycle can be set at all.
     pub(super) fn recycles(&self) -> bool {
         self.recycle.0 < self.recycle.1
+    }
+
+    /// The place of an opening of the recycle valve; `None` where it lies outside of what is spanned.
+    pub(super) fn recycle_place(&self, recycle_kv: f64) -> Option<f64> {
+        let (shut, most) = self.recycle;
+        let share = (recycle_kv - shut) / (most - shut);
+        (0.0..=1.0).contains(&share).then(|| libm::log1p(share * (FINER - 1.0)) / libm::log(FINER))
     }
 
     /// The valves at a place: the reject's openings rise by the same factor from step to step, and so do those of the recycle
@@ -149,6 +156,8 @@ mod tests {
         assert!((middle.reject_kv - 1e-3).abs() < 1e-15);
         // (8 - 1) / (64 - 1) of the most.
         assert!((middle.recycle_kv - 0.007).abs() < 1e-15);
+        assert!((axes.recycle_place(0.007).unwrap() - 0.5).abs() < 1e-14);
+        assert_eq!(axes.recycle_place(0.07), None);
     }
 
     #[test]

@@ -11,6 +11,7 @@ use springhouse_core::scaling::TypicalWater;
 
 use super::question::{Question, Swing, Want};
 use super::season::Seasons;
+use super::suction::Suction;
 
 /// Three 4 by 40 elements in a row behind a pump, on hard well water with antiscalant.
 pub(super) fn home() -> Question {
@@ -41,12 +42,16 @@ pub(super) fn home() -> Question {
             osmotic: OsmoticModel::default(),
         },
         fouling: Fouling::CLEAN,
-        inlet_kpa: Swing { lowest: 200.0, typical: 300.0, highest: 400.0 },
+        suction: Swing { lowest: 200.0, typical: 300.0, highest: 400.0 }.map(Suction::steady),
         feed_salt_mg_l: analysis.tds_mg_l(),
         analysis: Some(analysis),
         antiscalant: true,
         feed: FeedKind::Well,
         diameter_in: size.diameter_in(),
+        rated_kpa: 4_100.0,
+        pump_end_lps: None,
+        cycle: None,
+        gives: None,
         want: Some(Want { product_l_day: 4_000.0, hours_per_day: 12.0 }),
         temp_c: Seasons { coldest: 8.0, typical: 11.0, warmest: 14.0 },
         most_recovery: None,
@@ -74,7 +79,7 @@ pub(super) fn without_pump() -> Question {
             valves: Valves { reject_kv: 0.002, recycle_kv: 0.001 },
             ..home.unit
         },
-        inlet_kpa: Swing { lowest: 350.0, typical: 420.0, highest: 500.0 },
+        suction: Swing { lowest: 350.0, typical: 420.0, highest: 500.0 }.map(Suction::steady),
         diameter_in: size.diameter_in(),
         want: None,
         ..home

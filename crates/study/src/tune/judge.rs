@@ -13,6 +13,7 @@ use super::limit::{Limit, Limits, MOST_OVER};
 use super::point::{Point, Work};
 use super::question::{Question, Want};
 use super::season::{Season, Seasons};
+use super::suction::Suction;
 
 /// Seconds of a day and of an hour.
 const DAY_S: f64 = 86_400.0;
@@ -41,7 +42,22 @@ pub(super) struct Judge<'q> {
 pub(super) struct AtTemp<'q> {
     temp_c: f64,
     unit: UnitAt<'q>,
+    /// With its membranes at their cleanest, where they are not so.
+    clean: Option<UnitAt<'q>>,
     analysis: Option<Analysis>,
+}
+
+/// How a limit is strained.
+#[derive(Clone, Copy)]
+pub(super) struct Strain {
+    /// What there is,
+    pub(super) found: f64,
+    /// what is allowed,
+    pub(super) allowed: f64,
+    /// and how far it is beyond, in powers of ten.
+    pub(super) over: f64,
+    /// Whether it is so with the membranes at their cleanest, and not as they are.
+    pub(super) clean: bool,
 }
 
 /// A setting weighed for an aim over all seasons.
@@ -65,6 +81,7 @@ impl<'q> Judge<'q> {
                 PumpPower::Constant { .. } => headless_lps,
                 PumpPower::Efficiency { best_flow_lps, .. } => headless_lps.min(MOST_OF_BEST * best_flow_lps),
             }
+            .min(question.pump_end_lps.unwrap_or(f64::INFINITY))
         });
         Self {
             question,
@@ -88,7 +105,7 @@ impl<'q> Judge<'q> {
 
     /// A setting in a season at the typical inlet pressure.
     pub(super) fn point(&self, valves: Valves, season: Season) -> Point {
-        self.point_at(valves, self.seasons.get(season), self.question.inlet_kpa.typical)
+        self.point_at(valves, self.seasons.get(season), &self.question.suction.typical)
     }
 
     /// A setting in each season.
@@ -97,16 +114,24 @@ impl<'q> Judge<'q> {
     }
 
     /// A setting in typical water at another inlet pressure.
-    pub(super) fn typical_at(&self, valves: Valves, inlet_kpa: f64) -> Point {
-        self.point_at(valves, &self.seasons.typical, inlet_kpa)
+    pub(super) fn typical_at(&self, valves: Valves, suction: &Suction) -> Point {
+        self.point_at(valves, &self.seasons.typical, suction)
     }
 
-    pub(super) fn point_at(&self, valves: Valves, at: &AtTemp<'_>, inlet_kpa: f64) -> Point {
-        let mut unit = at.unit;
-        unit.valves = valves;
-        let found = unit.steady(inlet_kpa, self.question.feed_salt_mg_l).ok();
-        let work = found.filter(|found| found.flows.product_lps > 0.0).map(|found| self.work(&found, at));
-        let mut point = Point { valves, temp_c: at.temp_c, inlet_kpa, work, breaks: Limits::NONE };
+    pub(super) fn point_at(&self, valves: Valves, at: &AtTemp<'_>, suction: &Suction) -> Point {
+        let settled = |unit: &UnitAt<'_>| {
+            let mut unit = *unit;
+            unit.valves = valves;
+            let (inlet_kpa, found) = suction.settled(|inlet_kpa| {
+                let found = unit.steady(inlet_kpa, self.question.feed_salt_mg_l).ok();
+                (found, found.map_or(0.0, |found| found.flows.feed_lps()))
+            });
+            let found = found.filter(|found| found.flows.product_lps > 0.0);
+            (inlet_kpa, found.map(|found| self.work(&found, at)))
+        };
+        let (inlet_kpa, work) = settled(&at.unit);
+        let clean = at.clean.as_ref().and_then(|clean| settled(clean).1);
+        let mut point = Point { valves, temp_c: at.temp_c, inlet_kpa, work, clean, breaks: Limits::NONE };
         point.breaks = Limit::ALL.into_iter().filter(|limit| self.over(&point, *limit) > 0.0).collect();
         point
     }
@@ -119,6 +144,9 @@ impl<'q> Judge<'q> {
             elements.clone().fold(0.0_f64, |most, element| most.max(of(element)))
         };
         let element_recovery = most(|element| element.recovery);
+        let behind = elements.clone().map(|element| element.concentrate.pressure_kpa);
+        let before = core::iter::once(found.vessel_kpa).chain(behind.clone());
+        let element_loss_kpa = before.zip(behind).fold(0.0_f64, |most, (before, behind)| most.max(before - behind));
         let polarisation = libm::exp(unit.element.polarisation * element_recovery);
         let mean_flux_l_m2_h = HOUR_S * flows.product_lps / unit.area_m2();
         // What leaves scale is kept back all but wholly, whatever the salt at large does.
@@ -139,10 +167,13 @@ impl<'q> Judge<'q> {
             vessel_feed_lps: flows.vessel_feed_lps(),
             recovery: flows.recovery(),
             vessel_recovery: flows.vessel_recovery(),
-            waste_l_per_l: flows.reject_lps / flows.product_lps,
+            waste_l_per_l: self.question.cycle.as_ref().map_or(flows.reject_lps / flows.product_lps, |cycle| {
+                cycle.waste_l_per_l(flows.product_lps, flows.reject_lps)
+            }),
             mean_flux_l_m2_h,
             highest_flux_l_m2_h: HOUR_S * most(|element| element.product_lps) / unit.element.area_m2,
             vessel_concentrate_lps: flows.concentrate_lps() / f64::from(unit.vessels.max(1)),
+            element_loss_kpa,
             element_recovery,
             polarisation,
             product_salt_mg_l: flows.product_salt_mg_l(),
@@ -156,19 +187,37 @@ impl<'q> Judge<'q> {
         }
     }
 
-    /// What a point has of what a limit limits, and how much is allowed; `None` where the limit is not set or nothing works.
-    pub(super) fn figures(&self, point: &Point, limit: Limit) -> Option<(f64, f64)> {
-        let work = point.work.as_ref()?;
+    /// What a point has of what a limit limits, with the membranes that strain it most; `None` where the limit is not set or
+    /// nothing works.
+    pub(super) fn strain(&self, point: &Point, limit: Limit) -> Option<Strain> {
+        let margin = if limit.harms() { MARGIN } else { 0.0 };
+        let of = |work: &Work, clean: bool| {
+            let (found, allowed) = self.figures(work, limit)?;
+            Some(Strain { found, allowed, over: limit.over(found, allowed) + margin, clean })
+        };
+        let now = of(point.work.as_ref()?, false)?;
+        let clean = point.clean.as_ref().filter(|_| limit.harms()).and_then(|work| of(work, true));
+        Some(clean.filter(|clean| clean.over > now.over).unwrap_or(now))
+    }
+
+    fn figures(&self, work: &Work, limit: Limit) -> Option<(f64, f64)> {
         Some(match limit {
             Limit::Flux => (work.mean_flux_l_m2_h, self.design.most_flux_l_m2_h),
             Limit::ElementRecovery => (work.element_recovery, self.design.most_recovery),
             Limit::Concentrate => (work.vessel_concentrate_lps, self.design.least_concentrate_lps),
             Limit::Polarisation => (work.polarisation, self.design.most_polarisation),
+            Limit::Feed => {
+                (work.vessel_feed_lps / f64::from(self.question.unit.vessels.max(1)), self.design.most_feed_lps)
+            }
+            Limit::ElementLoss => (work.element_loss_kpa, self.design.most_element_loss_kpa),
+            Limit::VesselLoss => (work.vessel_kpa - work.concentrate_kpa, self.design.most_vessel_loss_kpa),
+            // More feed at the highest inlet pressure leaves the pump less head, so this is a little more than there will be.
+            Limit::Pressure => (work.vessel_kpa + self.question.swing_kpa(), self.question.rated_kpa),
             Limit::Recovery => (work.recovery, self.question.most_recovery()),
             Limit::Calcite => (work.saturation?.lsi, self.scaling.lsi),
             Limit::Gypsum => (work.saturation?.gypsum, self.scaling.gypsum),
             Limit::Silica => (work.saturation?.silica, self.scaling.silica),
-            Limit::ProductSalt => (work.product_salt_mg_l, self.question.most_product_salt_mg_l?),
+            Limit::ProductSalt => (work.product_salt_mg_l, self.question.most_product_salt_mg_l()),
             Limit::Product => (work.product_l_day, self.question.want.as_ref().map(Want::all_day_l_day)?),
             Limit::Pump => (work.vessel_feed_lps, self.most_pump_lps?),
             Limit::Works => return None,
@@ -180,8 +229,7 @@ impl<'q> Judge<'q> {
         if limit == Limit::Works && point.work.is_none() {
             return MOST_OVER;
         }
-        let margin = if limit.harms() { MARGIN } else { 0.0 };
-        self.figures(point, limit).map_or(-MOST_OVER, |(found, allowed)| limit.over(found, allowed) + margin)
+        self.strain(point, limit).map_or(-MOST_OVER, |strain| strain.over)
     }
 
     /// How far points are beyond a limit in the worst season, and which that is.
@@ -231,9 +279,12 @@ const FURTHEST: f64 = 5.0;
 
 impl<'q> AtTemp<'q> {
     pub(super) fn of(question: &'q Question, temp_c: f64) -> Self {
+        let water = Water::at(temp_c);
+        let cleanest = question.cleanest();
         Self {
             temp_c,
-            unit: question.unit.at(temp_c, question.fouling, &Water::at(temp_c)),
+            unit: question.unit.at(temp_c, question.fouling, &water),
+            clean: (cleanest != question.fouling).then(|| question.unit.at(temp_c, cleanest, &water)),
             analysis: question.analysis.map(|analysis| Analysis { temp_c, ..analysis }),
         }
     }

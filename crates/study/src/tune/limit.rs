@@ -13,6 +13,14 @@ pub enum Limit {
     Concentrate,
     /// Most polarisation: salt at the wall over the mean on the feed side.
     Polarisation,
+    /// Most feed of a vessel, L/s.
+    Feed,
+    /// Most pressure lost along an element, kPa.
+    ElementLoss,
+    /// Most pressure lost along a vessel, kPa.
+    VesselLoss,
+    /// Most pressure that vessels and elements are built for, kPa: also for the minutes at the highest inlet pressure.
+    Pressure,
     /// Most recovery of the unit.
     Recovery,
     /// Calcite: Langelier's index of the reject.
@@ -25,7 +33,8 @@ pub enum Limit {
     ProductSalt,
     /// Least product, L/day if it ran all day.
     Product,
-    /// Most flow of the pump, L/s: where its head is gone, and not beyond one and a half times its best flow.
+    /// Most flow of the pump, L/s: where its head is gone, and beyond neither one and a half times its best flow nor the last
+    /// point that is given of its curve.
     Pump,
     /// There must be a steady state with some product.
     Works,
@@ -33,11 +42,15 @@ pub enum Limit {
 
 impl Limit {
     /// All.
-    pub const ALL: [Self; 12] = [
+    pub const ALL: [Self; 16] = [
         Self::Flux,
         Self::ElementRecovery,
         Self::Concentrate,
         Self::Polarisation,
+        Self::Feed,
+        Self::ElementLoss,
+        Self::VesselLoss,
+        Self::Pressure,
         Self::Recovery,
         Self::Calcite,
         Self::Gypsum,
@@ -76,8 +89,14 @@ impl Limit {
         }
     }
 
-    fn bit(self) -> u16 {
-        1 << (self as u16)
+    /// Whether it is one of what leaves scale.
+    #[must_use]
+    pub fn is_scale(self) -> bool {
+        matches!(self, Self::Calcite | Self::Gypsum | Self::Silica)
+    }
+
+    fn bit(self) -> u32 {
+        1 << (self as u32)
     }
 }
 
@@ -87,7 +106,7 @@ pub(super) const MOST_OVER: f64 = 10.0;
 /// A set of limits.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(from = "Vec<Limit>", into = "Vec<Limit>")]
-pub struct Limits(u16);
+pub struct Limits(u32);
 
 impl Limits {
     /// None.
@@ -174,7 +193,7 @@ mod tests {
         let set: Limits = [Limit::Works, Limit::Flux, Limit::Flux].into_iter().collect();
         assert_eq!(Vec::from(set), [Limit::Flux, Limit::Works]);
         assert_eq!(set.without(Limits::NONE.with(Limit::Flux)), Limits::NONE.with(Limit::Works));
-        assert_eq!((Limits::all().len(), Limits::all().and(set), set.or(Limits::NONE)), (12, set, set));
+        assert_eq!((Limits::all().len(), Limits::all().and(set), set.or(Limits::NONE)), (16, set, set));
         assert_eq!(serde_json::to_string(&set).unwrap(), r#"["Flux","Works"]"#);
     }
 

@@ -65,7 +65,7 @@ pub fn map_of(question: &Question, temp_c: f64, size: Size) -> Result<Map, TuneE
     let axes = Axes::of(&judge)?;
     let at = AtTemp::of(question, temp_c);
     let grid = Grid::of(&axes, size);
-    let point = |place: Place| judge.point_at(axes.valves(place), &at, question.inlet_kpa.typical);
+    let point = |place: Place| judge.point_at(axes.valves(place), &at, &question.suction.typical);
     Ok(Map {
         temp_c,
         reject_kv: grid.reject_kv(&axes).collect(),

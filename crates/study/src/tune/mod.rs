@@ -11,6 +11,9 @@
 mod advise;
 mod axes;
 mod contour;
+mod cure;
+mod cycle;
+mod feeding;
 mod judge;
 mod limit;
 mod map;
@@ -23,19 +26,24 @@ mod scenario;
 mod season;
 mod sensitivity;
 mod steps;
+mod suction;
 mod tuning;
 
 #[cfg(test)]
 mod fixtures;
 
-pub use advise::{Advice, Aim, LimitState, advise, advise_on};
+pub use advise::{AS_GOOD, Advice, Aim, LimitState, advise, advise_on};
+pub use cure::Cure;
+pub use cycle::Cycle;
+pub use feeding::{Feeding, Gives};
 pub use limit::{Limit, Limits};
 pub use map::{Map, Size, map, map_of};
 pub use picture::{Area, Line, Mark, Picture, picture};
 pub use point::{Point, Work};
-pub use question::{Question, Swing, TuneError, Want};
+pub use question::{Question, Swing, TuneError, USUAL_PRODUCT_SALT_MG_L, Want};
 pub use scenario::{Asked, NoQuestion};
 pub use season::{Season, Seasons};
 pub use sensitivity::{Change, Sensitivity, sensitivity};
 pub use steps::{Step, Turn, Valve, steps};
+pub use suction::Suction;
 pub use tuning::Tuning;

@@ -13,11 +13,13 @@ pub struct Point {
     pub valves: Valves,
     /// Temperature of the feed, °C.
     pub temp_c: f64,
-    /// Pressure at the suction of the pump, kPa.
+    /// Pressure at the suction of the pump, with the feed of this setting, kPa.
     pub inlet_kpa: f64,
     /// The unit at work; `None` where it has no steady state or makes no product.
     pub work: Option<Work>,
-    /// Limits that it breaks.
+    /// The same with its membranes at their [cleanest](super::Question::cleanest); `None` where that is how they are.
+    pub clean: Option<Work>,
+    /// Limits that it breaks: what harms a membrane as it is or clean, all else as it is.
     pub breaks: Limits,
 }
 
@@ -40,7 +42,7 @@ pub struct Work {
     pub recovery: f64,
     /// Product over vessel feed.
     pub vessel_recovery: f64,
-    /// Reject for each litre of product, L/L.
+    /// Water wasted for each litre of product that comes into storage, L/L: reject, flushes and the first product of each call.
     pub waste_l_per_l: f64,
     /// Mean flux, L/(m² h).
     pub mean_flux_l_m2_h: f64,
@@ -48,6 +50,8 @@ pub struct Work {
     pub highest_flux_l_m2_h: f64,
     /// Concentrate of one vessel, where its crossflow is least, L/s.
     pub vessel_concentrate_lps: f64,
+    /// Pressure lost along the element that loses most, kPa.
+    pub element_loss_kpa: f64,
     /// Recovery of the element that recovers most.
     pub element_recovery: f64,
     /// Salt at the wall over the mean on the feed side, at that element.

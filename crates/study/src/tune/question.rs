@@ -8,7 +8,10 @@ use springhouse_core::pump::PumpCurve;
 use springhouse_core::scaling::{Analysis, MOST_VOLUME_FACTOR, recovery};
 use thiserror::Error;
 
+use super::cycle::Cycle;
+use super::feeding::Gives;
 use super::season::Seasons;
+use super::suction::Suction;
 
 /// Hours of a day.
 pub(super) const DAY_H: f64 = 24.0;
@@ -23,8 +26,9 @@ pub struct Question {
     pub unit: MembraneUnit,
     /// How far its membranes have fouled.
     pub fouling: Fouling,
-    /// Pressure at the suction of its pump.
-    pub inlet_kpa: Swing,
+    /// What reaches the suction of its pump. Settings are judged at what is typical, each with the pressure that its own feed
+    /// leaves: design limits hold for a season and not for a minute.
+    pub suction: Swing<Suction>,
     /// Salt of the fresh feed, mg/L.
     pub feed_salt_mg_l: f64,
     /// Analysis of the fresh feed; `None` leaves scaling unjudged, and recovery is held to 75 % instead.
@@ -35,25 +39,45 @@ pub struct Question {
     pub feed: FeedKind,
     /// Diameter of the elements, inches.
     pub diameter_in: f64,
+    /// Most pressure that its vessels and elements are built for, kPa.
+    pub rated_kpa: f64,
+    /// Flow at the last point that is given of its pump's curve, L/s; `None` sets no limit.
+    pub pump_end_lps: Option<f64>,
     /// Wanted product.
     pub want: Option<Want>,
+    /// What it wastes at each call beside its reject; `None` counts the reject alone.
+    pub cycle: Option<Cycle>,
+    /// What feeds it; `None` leaves that unjudged.
+    pub gives: Option<Gives>,
     /// Temperature of the feed, °C.
     pub temp_c: Seasons<f64>,
     /// Recovery never to be exceeded, 0 to 1; `None` takes 0.95 with an analysis and 0.75 without.
     pub most_recovery: Option<f64>,
-    /// Salt in the product never to be exceeded, mg/L; `None` sets no limit.
+    /// Salt in the product never to be exceeded, mg/L; `None` takes [`USUAL_PRODUCT_SALT_MG_L`].
     pub most_product_salt_mg_l: Option<f64>,
 }
 
-/// A pressure that swings, kPa.
+/// Most salt in drinking water where nothing else is said, mg/L: dissolved solids of the secondary standards for drinking water
+/// of the United States (40 CFR 143.3). A matter of taste, not of health.
+pub const USUAL_PRODUCT_SALT_MG_L: f64 = 500.0;
+
+/// Something that swings with the pressure switch and the filters.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
-pub struct Swing {
-    /// Lowest.
-    pub lowest: f64,
-    /// What settings are judged at: design limits hold for a season and not for a minute.
-    pub typical: f64,
-    /// Highest.
-    pub highest: f64,
+pub struct Swing<T> {
+    /// At the lowest pressure.
+    pub lowest: T,
+    /// As it is most of the time.
+    pub typical: T,
+    /// At the highest pressure.
+    pub highest: T,
+}
+
+impl<T> Swing<T> {
+    /// Something made of each.
+    #[must_use]
+    pub fn map<U>(self, mut make: impl FnMut(T) -> U) -> Swing<U> {
+        Swing { lowest: make(self.lowest), typical: make(self.typical), highest: make(self.highest) }
+    }
 }
 
 /// How much product is wanted.
@@ -104,17 +128,38 @@ impl Question {
         self.most_recovery.unwrap_or(habitual)
     }
 
+    /// Most salt in the product, mg/L.
+    #[must_use]
+    pub fn most_product_salt_mg_l(&self) -> f64 {
+        self.most_product_salt_mg_l.unwrap_or(USUAL_PRODUCT_SALT_MG_L)
+    }
+
+    /// How much the inlet pressure rises above what is typical, kPa.
+    #[must_use]
+    pub fn swing_kpa(&self) -> f64 {
+        self.suction.highest.rest_kpa - self.suction.typical.rest_kpa
+    }
+
+    /// The membranes at their cleanest: those of now, or new ones where they have fouled. Flux and recovery are most then.
+    #[must_use]
+    pub fn cleanest(&self) -> Fouling {
+        let Fouling { water_share, channel_times } = self.fouling;
+        Fouling { water_share: water_share.max(1.0), channel_times: channel_times.min(1.0) }
+    }
+
     /// Refuses numbers that mean nothing. That the unit can be built is for the plant to check.
     ///
     /// # Errors
     /// The first number out of its range, or a pump of constant flow.
     pub fn check(&self) -> Result<(), TuneError> {
-        let Self { unit, inlet_kpa, temp_c, .. } = self;
-        let Swing { lowest, typical, highest } = *inlet_kpa;
+        let Self { unit, suction, temp_c, .. } = self;
+        let Swing { lowest, typical, highest } = *suction;
         let mut ranges = vec![
-            ("lowest inlet pressure", lowest, -100.0, typical),
-            ("typical inlet pressure", typical, -100.0, 1e4),
-            ("highest inlet pressure", highest, typical, 1e4),
+            ("lowest inlet pressure", lowest.rest_kpa, -100.0, typical.rest_kpa),
+            ("typical inlet pressure", typical.rest_kpa, -100.0, 1e4),
+            ("highest inlet pressure", highest.rest_kpa, typical.rest_kpa, 1e4),
+            ("rated pressure", self.rated_kpa, 10.0, 1e5),
+            ("end of the pump's curve", self.pump_end_lps.unwrap_or(1.0), 1e-6, 1e6),
             ("feed salt", self.feed_salt_mg_l, 0.0, 1e5),
             ("diameter of the elements", self.diameter_in, 0.5, 50.0),
             ("coldest water", temp_c.coldest, 0.0, temp_c.typical),
@@ -126,6 +171,16 @@ impl Question {
             ("share of the water permeability", self.fouling.water_share, 1e-3, 1.5),
             ("loss along the channels", self.fouling.channel_times, 0.1, 1e3),
         ];
+        for Suction { cake_kpa_per_lps, square_kpa_per_lps2, .. } in [lowest, typical, highest] {
+            ranges.push(("loss of the line with its flow", cake_kpa_per_lps, 0.0, 1e9));
+            ranges.push(("loss of the line with the square of its flow", square_kpa_per_lps2, 0.0, 1e12));
+        }
+        if let Some(cycle) = &self.cycle {
+            ranges.push(("water between the floats", cycle.band_l, 1e-3, 1e9));
+            ranges.push(("water drawn from storage", cycle.drawn_lps, 0.0, 1e6));
+            ranges.push(("water of the flushes", cycle.flush_l, 0.0, 1e9));
+            ranges.push(("time of product to waste", cycle.divert_s, 0.0, 1e6));
+        }
         if let Some(want) = &self.want {
             ranges.push(("wanted product", want.product_l_day, 1e-3, 1e9));
             ranges.push(("hours per day", want.hours_per_day, 0.01, DAY_H));
@@ -179,7 +234,7 @@ mod tests {
         };
         assert_eq!(refused(|question| question.feed_salt_mg_l = -1.0), "feed salt");
         assert_eq!(refused(|question| question.temp_c.coldest = 40.0), "coldest water");
-        assert_eq!(refused(|question| question.inlet_kpa.highest = 100.0), "highest inlet pressure");
+        assert_eq!(refused(|question| question.suction.highest = Suction::steady(100.0)), "highest inlet pressure");
         assert_eq!(refused(|question| question.unit.valves.reject_kv = f64::INFINITY), "opening of the reject valve");
         assert_eq!(
             refused(|question| question.want = Some(Want { product_l_day: 1.0, hours_per_day: 0.0 })),

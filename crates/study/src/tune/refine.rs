@@ -6,7 +6,9 @@
 //! stretch is sought over the openings of the recycle valve, all of the map's first and then ever smaller steps about the best:
 //! the best setting is mostly a corner of what is allowed, where slopes lead nowhere.
 
-use super::advise::Aim;
+use springhouse_core::membrane::valve::Valves;
+
+use super::advise::{AS_GOOD, Aim};
 use super::axes::{Axes, Place};
 use super::judge::{Judge, Weighed};
 use super::limit::Limits;
@@ -15,14 +17,14 @@ use super::season::Season;
 
 /// How far on either side of the last stretch the next is looked for, as a share of the map.
 const REACH: f64 = 0.15;
-/// Halvings of a step across the end of a stretch: four millionths of the map.
-const HALVINGS: u32 = 18;
+/// Halvings of a step across the end of a stretch: a thirty thousandth of the map.
+const HALVINGS: u32 = 15;
 /// Most rounds of steps along the recycle axis; each is a third of the one before, unless it led to its very end.
 const MOST_ROUNDS: u32 = 20;
-/// Steps of a golden section: to a thousandth.
-const SECTIONS: u32 = 15;
+/// Steps of a golden section: to three thousandths.
+const SECTIONS: u32 = 12;
 /// Smallest step along an axis, and most steps of the search for the least excess.
-const LEAST_STEP: f64 = 1e-5;
+const LEAST_STEP: f64 = 1e-4;
 const MOST_STEPS: u32 = 400;
 
 /// A search for the best setting.
@@ -88,6 +90,21 @@ impl Search<'_, '_> {
             }
         }
         Some(best)
+    }
+
+    /// A setting that leaves both valves as they are now, or else the recycle valve, where that is [as good](AS_GOOD) as the best:
+    /// nobody turns a valve for less than meters tell.
+    pub(super) fn left_as_set(&self, best: Kept) -> Option<(Valves, Weighed)> {
+        let present = self.judge.question.unit.valves;
+        let as_good = |valves: Valves| {
+            let weighed = self.judge.weigh(&self.judge.points(valves), self.aim);
+            (weighed.tightest <= 0.0 && weighed.score <= best.score + AS_GOOD).then_some((valves, weighed))
+        };
+        as_good(present).or_else(|| {
+            let recycle = self.axes.recycle_place(present.recycle_kv)?;
+            let found = self.stretch(recycle, best.place.reject)?;
+            as_good(Valves { recycle_kv: present.recycle_kv, ..self.axes.valves(found.place) })
+        })
     }
 
     /// The best place within limits at an opening of the recycle valve, on the stretch near a place of the reject valve.

@@ -1,18 +1,20 @@
 //! The question that a scenario asks.
 
 use springhouse_core::membrane::Membrane;
-use springhouse_core::membrane::limits::FeedKind;
-use springhouse_core::membrane::unit::MembraneUnit;
+use springhouse_core::membrane::limits::{FeedKind, MOST_TEMP_C};
+use springhouse_core::membrane::place::Flush;
 use springhouse_core::outlet::Header;
 use springhouse_core::plant::Plant;
 use springhouse_core::supply::{Control, Source, Supply};
 use springhouse_core::treatment::Stage;
-use springhouse_core::water::Water;
 use springhouse_scenario::Scenario;
 use thiserror::Error;
 
+use super::cycle::Cycle;
+use super::feeding::Gives;
 use super::question::{DAY_H, Question, Swing, Want};
 use super::season::Seasons;
+use super::suction::Suction;
 
 /// More product than the schedule's mean day: a tenth that membranes may lose before they are due for cleaning, and a tenth for
 /// days above the mean. Our own choice.
@@ -23,12 +25,10 @@ const MARGIN: f64 = 1.2;
 const WELL_SWING_K: f64 = 2.0;
 const SURFACE_SWING_K: f64 = 8.0;
 
-/// The coldest that water is taken to get, above freezing, and the warmest that a unit is built for, °C.
+/// The coldest that water is taken to get, above freezing, °C.
 const COLDEST_C: f64 = 1.0;
-const WARMEST_C: f64 = 50.0;
 
-/// Rounds in which feed and the pressure that is left for it are made to agree: each brings them some tenfold closer.
-const ROUNDS: u32 = 40;
+const DAY_S: f64 = 86_400.0;
 
 /// What a person says beside the scenario; `None` takes what follows from it.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -57,9 +57,10 @@ pub enum NoQuestion {
 impl Question {
     /// What a scenario asks: its unit on the water of the first supply that is no standby.
     ///
-    /// The typical inlet pressure is midway between cut-in and cut-out, or what a drive holds, or that of a town line at the
-    /// unit's feed; less the loss of clean stages on the raw line at that feed, and the height of the suction. The lowest is that
-    /// at cut-in or wake pressure with stages that are due, the highest that at cut-out. Other draws at the same time are left out.
+    /// The typical inlet pressure is midway between cut-in and cut-out, or what a drive holds, or that of a town line; less the
+    /// height of the suction and, at the feed of each setting, the loss of the main and of clean stages on the raw line. The
+    /// lowest is that at cut-in or wake pressure with stages that are due, the highest that at cut-out. Other draws at the same
+    /// time are left out.
     /// A softener on the raw line takes its share of calcium and magnesium out of the analysis, for sodium.
     ///
     /// # Errors
@@ -74,24 +75,29 @@ impl Question {
         let analysis = design.analyses.get(index).copied().flatten();
         let swing_k = if design.feed == FeedKind::Well { WELL_SWING_K } else { SURFACE_SWING_K };
         let typical = membrane.feed_temp_c;
-        let drawn_l_day = scenario
-            .scheduled_l_per_day(|outlet| plant.outlets.get(outlet).is_some_and(|o| o.header == Header::Delivery));
+        let drawn_l_day = scenario.delivered_l_per_day() * (1.0 - scenario.blended_share());
         let product_l_day = asked.product_l_day.unwrap_or(MARGIN * drawn_l_day);
+        let header = AtHeader::of(supply);
+        let suction = suction(plant, membrane, &header);
         Ok(Self {
             unit: membrane.unit.clone(),
             fouling: membrane.start_fouling,
-            inlet_kpa: inlet_kpa(plant, membrane, supply),
+            cycle: cycle(plant, membrane, &suction.typical, asked.product_l_day.unwrap_or(drawn_l_day)),
+            suction,
+            gives: Some(Gives::of(plant, index, header.typical_kpa)),
             feed_salt_mg_l: supply.quality.salt_mg_l,
             analysis: analysis.map(|analysis| analysis.softened(raw_stages(&plant.stages))),
             antiscalant: design.antiscalant,
             feed: design.feed,
             diameter_in: design.diameter_in,
+            rated_kpa: design.rated_kpa,
+            pump_end_lps: design.pump_end_lps,
             want: (product_l_day > 0.0)
                 .then_some(Want { product_l_day, hours_per_day: asked.hours_per_day.unwrap_or(DAY_H) }),
             temp_c: Seasons {
                 coldest: asked.coldest_c.unwrap_or((typical - swing_k).max(COLDEST_C.min(typical))),
                 typical,
-                warmest: asked.warmest_c.unwrap_or((typical + swing_k).min(WARMEST_C.max(typical))),
+                warmest: asked.warmest_c.unwrap_or((typical + swing_k).min(MOST_TEMP_C.max(typical))),
             },
             most_recovery: None,
             most_product_salt_mg_l: None,
@@ -103,48 +109,75 @@ fn raw_stages(stages: &[Stage]) -> impl Iterator<Item = &Stage> {
     stages.iter().filter(|stage| stage.header == Header::Raw)
 }
 
-/// Pressures at the suction, each with the feed that the unit as it is set takes there.
-fn inlet_kpa(plant: &Plant, membrane: &Membrane, supply: &Supply) -> Swing {
-    let clean = |feed_lps: f64| raw_stages(&plant.stages).map(|stage| stage.loss_kpa(feed_lps, 0.0)).sum();
-    let due = |feed_lps: f64| raw_stages(&plant.stages).map(|stage| due_kpa(stage, feed_lps)).sum();
-    let settled = |header_kpa: &dyn Fn(f64) -> f64, loss_kpa: &dyn Fn(f64) -> f64| {
-        let rise_kpa = plant.water.pressure_kpa(membrane.rise_m);
-        let left_kpa = |feed_lps: f64| header_kpa(feed_lps) - loss_kpa(feed_lps) - rise_kpa;
-        let mut inlet_kpa = left_kpa(0.0);
-        for _ in 0..ROUNDS {
-            // Halfway: where filters are small, going all the way would overshoot.
-            inlet_kpa = 0.5 * (inlet_kpa + left_kpa(feed_lps(membrane, &plant.water, supply, inlet_kpa)));
+/// What reaches the suction from a header: at cut-in or wake pressure behind stages that are due, in between and at cut-out
+/// behind clean ones.
+fn suction(plant: &Plant, membrane: &Membrane, header: &AtHeader) -> Swing<Suction> {
+    let rise_kpa = plant.water.pressure_kpa(membrane.rise_m);
+    let behind = |rest_kpa: f64, due: bool| {
+        let mut suction = Suction {
+            rest_kpa: rest_kpa - rise_kpa,
+            cake_kpa_per_lps: 0.0,
+            square_kpa_per_lps2: header.square_kpa_per_lps2,
+        };
+        for stage in raw_stages(&plant.stages) {
+            let caught_g = stage.catch.filter(|_| due).map_or(0.0, |catch| catch.capacity_g);
+            suction.cake_kpa_per_lps += stage.cake_kpa(caught_g) / stage.rated_lps;
+            suction.square_kpa_per_lps2 += stage.clean_kpa / (stage.rated_lps * stage.rated_lps);
         }
-        inlet_kpa
+        suction
     };
-    let (low, typical, high): (f64, f64, f64) = match &supply.source {
-        Source::TownLine(line) => {
-            let residual_kpa = |feed_lps: f64| line.residual_kpa(feed_lps);
-            let clean_kpa = settled(&residual_kpa, &clean);
-            (settled(&residual_kpa, &due), clean_kpa, clean_kpa)
-        }
-        Source::Well { pump, .. } | Source::Basin { pump, .. } => {
-            let (low_kpa, high_kpa) = (pump.control.low_kpa(), pump.control.high_kpa());
-            let typical_kpa = match pump.control {
-                Control::Switch { .. } => 0.5 * (low_kpa + high_kpa),
-                Control::Drive(_) => high_kpa,
-            };
-            (settled(&|_| low_kpa, &due), settled(&|_| typical_kpa, &clean), settled(&|_| high_kpa, &clean))
-        }
-    };
-    Swing { lowest: low.min(typical), typical, highest: high.max(typical) }
+    Swing {
+        lowest: behind(header.low_kpa, true),
+        typical: behind(header.typical_kpa, false),
+        highest: behind(header.high_kpa, false),
+    }
 }
 
-/// What a stage that is due for change or washing loses.
-fn due_kpa(stage: &Stage, flow_lps: f64) -> f64 {
-    stage.loss_kpa(flow_lps, stage.catch.map_or(0.0, |catch| catch.capacity_g))
+/// Pressures of the header that a supply feeds, at rest.
+struct AtHeader {
+    low_kpa: f64,
+    typical_kpa: f64,
+    high_kpa: f64,
+    /// What a main loses with the square of its flow.
+    square_kpa_per_lps2: f64,
 }
 
-/// Fresh feed of the unit as it is set; none where nothing flows.
-fn feed_lps(membrane: &Membrane, water: &Water, supply: &Supply, inlet_kpa: f64) -> f64 {
-    let unit: &MembraneUnit = &membrane.unit;
-    let at = unit.at(membrane.feed_temp_c, membrane.start_fouling, water);
-    at.steady(inlet_kpa.max(0.0), supply.quality.salt_mg_l).map_or(0.0, |found| found.flows.feed_lps())
+impl AtHeader {
+    fn of(supply: &Supply) -> Self {
+        match &supply.source {
+            Source::TownLine(line) => {
+                let rest_kpa = line.static_kpa();
+                Self {
+                    low_kpa: rest_kpa,
+                    typical_kpa: rest_kpa,
+                    high_kpa: rest_kpa,
+                    square_kpa_per_lps2: rest_kpa - line.residual_kpa(1.0),
+                }
+            }
+            Source::Well { pump, .. } | Source::Basin { pump, .. } => {
+                let (low_kpa, high_kpa) = (pump.control.low_kpa(), pump.control.high_kpa());
+                let typical_kpa = match pump.control {
+                    Control::Switch { .. } => 0.5 * (low_kpa + high_kpa),
+                    Control::Drive(_) => high_kpa,
+                };
+                Self { low_kpa, typical_kpa, high_kpa, square_kpa_per_lps2: 0.0 }
+            }
+        }
+    }
+}
+
+/// What the unit wastes at each call of the floats beside its reject; `None` where it has none.
+fn cycle(plant: &Plant, membrane: &Membrane, suction: &Suction, drawn_l_day: f64) -> Option<Cycle> {
+    let (start_l, stop_l) = plant.store.as_ref()?.storage.fill.floats_l()?;
+    let Flush { before, after, flow_lps, .. } = membrane.flush;
+    // At the pressure that the line leaves a flush of all its flow.
+    let flush_lps = membrane.flush.flow_lps(suction.kpa(flow_lps));
+    Some(Cycle {
+        band_l: stop_l - start_l,
+        drawn_lps: drawn_l_day / DAY_S,
+        flush_l: (before.s() + after.s()) * flush_lps,
+        divert_s: membrane.divert.s(),
+    })
 }
 
 #[cfg(test)]
@@ -156,6 +189,7 @@ mod tests {
     use springhouse_core::treatment::{Catch, StageKind};
     use springhouse_scenario::load;
 
+    use super::super::{Aim, Season, advise};
     use super::*;
 
     fn ready(name: &str) -> Scenario {
@@ -167,31 +201,45 @@ mod tests {
 
     #[test]
     fn exact_inlet_is_what_filters_and_height_leave() {
-        let scenario = ready("membrane");
+        let mut scenario = ready("membrane");
+        let mut parts = Parts::clone(&scenario.plant);
+        parts.membrane.as_mut().unwrap().rise_m = 5.0;
+        scenario.plant = Plant::try_new(parts).unwrap();
         let plant = &scenario.plant;
         let question = Question::of(&scenario, &Asked::default()).unwrap();
-        let Swing { lowest, typical, highest } = question.inlet_kpa;
-        let membrane = plant.membrane.as_ref().unwrap();
-        for (inlet_kpa, header_psi, due) in [(lowest, 45.0, true), (typical, 55.0, false), (highest, 65.0, false)] {
-            let feed_lps = feed_lps(membrane, &plant.water, &plant.supplies[0], inlet_kpa);
-            let loss = |stage: &Stage| if due { due_kpa(stage, feed_lps) } else { stage.loss_kpa(feed_lps, 0.0) };
-            let losses_kpa: f64 = raw_stages(&plant.stages).map(loss).sum();
-            assert!(losses_kpa > 1.0 && feed_lps > 0.2);
-            // Forty halvings.
-            assert!((inlet_kpa + losses_kpa - PSI_KPA * header_psi).abs() < 1e-6, "{inlet_kpa} with {losses_kpa}");
+        let Swing { lowest, typical, highest } = question.suction;
+        let rise_kpa = plant.water.pressure_kpa(5.0);
+        for (suction, header_psi, due) in [(lowest, 45.0, true), (typical, 55.0, false), (highest, 65.0, false)] {
+            for feed_lps in [0.0, 0.2, 0.35] {
+                let held_g = |stage: &Stage| stage.catch.filter(|_| due).map_or(0.0, |catch| catch.capacity_g);
+                let losses_kpa: f64 =
+                    raw_stages(&plant.stages).map(|stage| stage.loss_kpa(feed_lps, held_g(stage))).sum();
+                let left_kpa = PSI_KPA * header_psi - losses_kpa - rise_kpa;
+                assert!((suction.kpa(feed_lps) - left_kpa).abs() < 1e-9, "{suction:?} at {feed_lps} L/s");
+                assert!(feed_lps == 0.0 || losses_kpa > 1.0);
+            }
         }
     }
 
     #[test]
-    fn exact_suction_that_lies_higher_has_less() {
-        let mut scenario = ready("membrane");
-        let low = Question::of(&scenario, &Asked::default()).unwrap().inlet_kpa;
-        let mut parts = Parts::clone(&scenario.plant);
-        parts.membrane.as_mut().unwrap().rise_m = 5.0;
-        scenario.plant = Plant::try_new(parts).unwrap();
-        let high = Question::of(&scenario, &Asked::default()).unwrap().inlet_kpa;
-        // 49 kPa, less what the filters lose less for a feed that is a little smaller.
-        assert!((45.0..49.1).contains(&(low.typical - high.typical)), "{low:?} {high:?}");
+    fn exact_advised_setting_is_judged_at_the_pressure_of_its_own_feed() {
+        let question = Question::of(&ready("membrane-pond"), &Asked::default()).unwrap();
+        let advice = advise(&question, Aim::Enough).unwrap();
+        for point in Season::ALL.map(|season| *advice.advised.get(season)) {
+            let left_kpa = question.suction.typical.kpa(point.work.unwrap().feed_lps);
+            assert!((point.inlet_kpa - left_kpa).abs() < 0.021, "{point:?}");
+        }
+        let low = &advice.at_lowest_inlet;
+        assert!((low.inlet_kpa - question.suction.lowest.kpa(low.work.unwrap().feed_lps)).abs() < 0.021);
+    }
+
+    #[test]
+    fn exact_cycle_is_that_of_floats_and_flush() {
+        const GALLON_L: f64 = 3.785_411_784;
+        let cycle = Question::of(&ready("membrane"), &Asked::default()).unwrap().cycle.unwrap();
+        // A tenth of 1500 gal; two minutes at 5 gpm; a minute of product.
+        assert!((cycle.band_l / (150.0 * GALLON_L) - 1.0).abs() < 1e-9, "{cycle:?}");
+        assert!((cycle.flush_l / (10.0 * GALLON_L) - 1.0).abs() < 1e-9 && cycle.divert_s == 60.0, "{cycle:?}");
     }
 
     #[test]
@@ -253,10 +301,9 @@ mod tests {
             panic!("{:?}", Plant::try_new(parts).err());
         }
         let question = Question::of(&scenario, &Asked::default()).unwrap();
-        let plant = &scenario.plant;
-        let inlet_kpa = question.inlet_kpa.typical;
-        let fed = feed_lps(plant.membrane.as_ref().unwrap(), &plant.water, &plant.supplies[0], inlet_kpa);
-        assert!((400.0 - 150.0 * (fed / 0.6) * (fed / 0.6) - inlet_kpa).abs() < 1e-6, "{inlet_kpa} at {fed}");
+        for suction in [question.suction.lowest, question.suction.typical, question.suction.highest] {
+            assert!((suction.kpa(0.3) - (400.0 - 150.0 / 4.0)).abs() < 1e-9, "{suction:?}");
+        }
     }
 
     #[test]

@@ -52,7 +52,7 @@ pub fn sensitivity(question: &Question) -> Result<Sensitivity, TuneError> {
     let work = present.work.ok_or(TuneError::NoProduct)?;
     let change = |reject_lps: f64, recycle_lps: f64| {
         let to = with_flows(&judge, question, &present, (reject_lps, recycle_lps))?;
-        Some(changed(&work, to.work.as_ref()?, to))
+        Some(changed(&work, to.work.as_ref()?, &to))
     };
     let moved_lps = MOVED * work.reject_lps;
     let recycles = question.unit.pump.is_some();
@@ -63,10 +63,10 @@ pub fn sensitivity(question: &Question) -> Result<Sensitivity, TuneError> {
     })
 }
 
-fn changed(from: &Work, to: &Work, point: Point) -> Change {
+fn changed(from: &Work, to: &Work, point: &Point) -> Change {
     let share = |of: fn(&Work) -> f64| if of(from) > 0.0 { of(to) / of(from) - 1.0 } else { 0.0 };
     Change {
-        to: point,
+        to: *point,
         product_share: share(|work| work.product_lps),
         waste_share: share(|work| work.waste_l_per_l),
         pump_power_share: share(|work| work.pump_w),

@@ -3,6 +3,8 @@
 use serde::Serialize;
 
 use super::advise::{Advice, Aim, advise};
+use super::cure::Cure;
+use super::feeding::Feeding;
 use super::map::{Map, map};
 use super::picture::{Picture, picture};
 use super::question::{Question, TuneError};
@@ -17,7 +19,14 @@ pub struct Tuning {
     pub question: Question,
     /// The setting that serves the aim.
     pub advice: Advice,
-    /// How to get there from the present setting.
+    /// What other aims would have, where this one can be had within limits.
+    pub others: Vec<Advice>,
+    /// What cures scale that no setting keeps off.
+    pub cure: Option<Cure>,
+    /// Whether what feeds the unit can.
+    pub feeding: Option<Feeding>,
+    /// How to get from the present setting to [what is told](Self::told); none where both are the same, or nothing known keeps
+    /// scale off.
     pub steps: Vec<Step>,
     /// What a turn is worth; `None` where the unit makes no product as it is set.
     pub sensitivity: Option<Sensitivity>,
@@ -34,7 +43,20 @@ impl Tuning {
     /// When the question cannot be answered.
     pub fn of(question: Question, aim: Aim, product_unit_l_day: f64) -> Result<Self, TuneError> {
         let advice = advise(&question, aim)?;
-        let steps = steps(&question, advice.valves)?;
+        let cure = Cure::of(&question, &advice)?;
+        let dosed = cure.as_ref().and_then(|cure| cure.with_antiscalant.as_deref());
+        // What is told and drawn is what to do, so with an antiscalant where that is what it takes.
+        let told = Question { antiscalant: question.antiscalant || dosed.is_some(), ..question.clone() };
+        let target = dosed.unwrap_or(&advice);
+        let steps = if cure.is_none() || dosed.is_some() { steps(&told, target.valves)? } else { Vec::new() };
+        let picture = picture(&told, target, &steps, product_unit_l_day)?;
+        let feeding = Feeding::of(&told, target);
+        let others = if advice.within_limits {
+            let others = Aim::ALL.into_iter().filter(|other| *other != aim);
+            others.map(|other| advise(&question, other)).collect::<Result<Vec<_>, _>>()?
+        } else {
+            Vec::new()
+        };
         let at = |season: Season| map(&question, *question.temp_c.get(season));
         let maps =
             Seasons { coldest: at(Season::Coldest)?, typical: at(Season::Typical)?, warmest: at(Season::Warmest)? };
@@ -44,11 +66,20 @@ impl Tuning {
                 Err(TuneError::NoProduct) => None,
                 Err(error) => return Err(error),
             },
-            picture: picture(&question, &advice, &steps, product_unit_l_day)?,
+            picture,
+            feeding,
             maps,
+            others,
+            cure,
             steps,
             advice,
             question,
         })
+    }
+
+    /// The advice to be told: with an antiscalant where no setting keeps scale off without.
+    #[must_use]
+    pub fn told(&self) -> &Advice {
+        self.cure.as_ref().and_then(|cure| cure.with_antiscalant.as_deref()).unwrap_or(&self.advice)
     }
 }

@@ -148,6 +148,8 @@ impl Waters {
             self.membrane.feed_salt_g += taken.grams[salt];
             self.membrane.reject_salt_g += waste.grams[salt];
         } else {
+            self.membrane.flush_feed_salt_g += taken.grams[salt];
+            self.membrane.flushed_salt_g += waste.grams[salt];
             let (loop_gain, product_gain) = running.creep(passage.length.s());
             for (k, (looped, product)) in self.looped.iter_mut().zip(&mut self.product).enumerate() {
                 if k != Constituent::Solids as usize {
@@ -161,6 +163,7 @@ impl Waters {
             self.membrane.stored_salt_g += made.grams[salt];
             return (made, waste);
         }
+        self.membrane.diverted_salt_g += made.grams[salt];
         waste.add(&made);
         (Parcel::NONE, waste)
     }

@@ -50,12 +50,20 @@ pub struct StageTotals {
 pub struct MembraneCarried {
     /// Salt in the fresh feed while it made water, g.
     pub feed_salt_g: f64,
+    /// Salt in the raw water that flushes took, g.
+    pub flush_feed_salt_g: f64,
     /// Salt in the concentrate that left it, g; flushes not counted.
     pub reject_salt_g: f64,
+    /// Salt that flushes carried out of the loop, g.
+    pub flushed_salt_g: f64,
     /// Salt in the product that came into storage, g.
     pub stored_salt_g: f64,
     /// Calcite that has dissolved in the product on its way to storage, g.
     pub calcite_g: f64,
+    /// Salt in the product that went to waste, g.
+    pub diverted_salt_g: f64,
+    /// Salt in the loop and on the product side when the run began, g.
+    pub start_salt_g: f64,
     /// Water taken with more free chlorine than [`MOST_CHLORINE_MG_L`], flushes included, L.
     pub chlorinated_l: f64,
 }
@@ -158,6 +166,7 @@ impl Waters {
             let start = membrane::start(plant, water[Constituent::Salt as usize]);
             waters.product = membrane::made(&water, start.salt_share);
             water = membrane::stored(plant, &water, &waters.product, &start);
+            waters.membrane.start_salt_g = waters.in_membrane_g(plant)[Constituent::Salt as usize];
         }
         waters.held[STORAGE] = water;
         waters.held[SMALL] = water;
@@ -182,13 +191,16 @@ impl Waters {
                 add_grams(&mut stock_g, &Parcel::of(levels[level], concentration).grams, 1.0);
             }
         }
-        if let Some(membrane) = &plant.membrane {
-            let sides = [(membrane.unit.loop_volume_l, &self.looped), (membrane.product_volume_l, &self.product)];
-            for (volume_l, concentration) in sides {
-                add_grams(&mut stock_g, &Parcel::of(volume_l, concentration).grams, 1.0);
-            }
-        }
+        add_grams(&mut stock_g, &self.in_membrane_g(plant), 1.0);
         stock_g
+    }
+
+    /// Grams in the loop and on the product side of the membrane unit.
+    pub(super) fn in_membrane_g(&self, plant: &Plant) -> Carried {
+        let Some(membrane) = &plant.membrane else { return [0.0; CARRIED] };
+        let mut held = Parcel::of(membrane.unit.loop_volume_l, &self.looped);
+        held.add(&Parcel::of(membrane.product_volume_l, &self.product));
+        held.grams
     }
 
     pub(super) fn ledger(&self, plant: &Plant, levels: &Levels) -> CarriedLedger {

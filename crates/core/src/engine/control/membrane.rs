@@ -106,7 +106,7 @@ impl Core<'_> {
         let has_made = at.phase == Phase::Makes && now >= at.since + retry_after;
         let trips = if has_made { 1 } else { at.trips + 1 };
         self.state.mode.membrane.trips = trips;
-        self.state.tally.membrane.trips += 1;
+        self.state.tally.membrane.trip(now);
         let kpa = self.membrane_inlet_kpa();
         self.stop_membrane(EventKind::MembraneTrips, kpa, observer);
         let retries = self.hydraulics.plant.membrane.as_ref().map_or(0, |membrane| membrane.inlet.retries);

@@ -239,23 +239,7 @@ fn keep_free(labels: &mut Labels, tuned: &Tuned<'_>, frame: &Frame) {
         let along =
             |i: u8| (from.0 + f64::from(i) / 20.0 * (to.0 - from.0), from.1 + f64::from(i) / 20.0 * (to.1 - from.1));
         (0..=20).for_each(|i| labels.take(about(along(i), 2.0)));
-        labels.take(about(number_place(from, to), DOT + 2.0));
-    }
-}
-
-fn middle(from: Point, to: Point) -> Point {
-    (0.5 * (from.0 + to.0), 0.5 * (from.1 + to.1))
-}
-
-/// Where the number of a turn stands: on it, or beside one too short for that.
-fn number_place(from: Point, to: Point) -> Point {
-    const SHORT: f64 = 5.0 * DOT;
-    let (dx, dy) = (to.0 - from.0, to.1 - from.1);
-    let (length, (x, y)) = (libm::hypot(dx, dy), middle(from, to));
-    match length {
-        length if length >= SHORT => (x, y),
-        length if length > 0.0 => (x - 3.0 * DOT * dy.abs() / length, y + 3.0 * DOT * dx.abs() / length),
-        _ => (x, y + 3.0 * DOT),
+        labels.take(about(to, DOT + 2.0));
     }
 }
 
@@ -276,12 +260,12 @@ fn marks(page: &mut Page, tuned: &Tuned<'_>, frame: &Frame, labels: &mut Labels)
     page.path(places.clone(), TEXT, 2.5);
     // Where it makes no water now the first turn leads from nowhere on the map.
     let unseen = (tuned.tuning.steps.len() + 1).saturating_sub(places.len());
-    for (index, pair) in places.windows(2).enumerate() {
-        let at = number_place(pair[0], pair[1]);
-        page.line(middle(pair[0], pair[1]), at, TEXT, 1.0);
-        disc(page, at, DOT, TEXT);
-        disc(page, at, DOT - 1.5, PAPER);
-        page.strong(at, &(index + 1 + unseen).to_string(), TEXT, Align::Middle);
+    // Each turn's number stands where it leads; the last one's in the mark of the advised setting.
+    let corners = places.get(1..places.len().saturating_sub(1)).unwrap_or_default();
+    for (index, at) in corners.iter().enumerate() {
+        disc(page, *at, DOT, TEXT);
+        disc(page, *at, DOT - 1.5, PAPER);
+        page.strong(*at, &(index + 1 + unseen).to_string(), TEXT, Align::Middle);
     }
     if let Some(present) = &picture.present {
         let at = place(frame, present);
@@ -294,9 +278,12 @@ fn marks(page: &mut Page, tuned: &Tuned<'_>, frame: &Frame, labels: &mut Labels)
     if let Some(advised) = &picture.advised {
         let at = place(frame, advised);
         disc(page, at, DOT + 3.0, PAPER);
-        let (ink, name) = if tuned.tuning.advice.within_limits { (HELD, "set here") } else { (TROUBLE, "least bad") };
+        let (ink, name) = if tuned.tuning.told().within_limits { (HELD, "set here") } else { (TROUBLE, "least bad") };
         disc(page, at, DOT + 1.5, ink);
-        disc(page, at, 3.0, PAPER);
+        match tuned.tuning.steps.len() {
+            0 => disc(page, at, 3.0, PAPER),
+            last => page.strong(at, &last.to_string(), PAPER, Align::Middle),
+        }
         labels.put(page, beside(at, name), name, (TEXT, true));
     }
 }

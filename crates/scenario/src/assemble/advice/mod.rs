@@ -3,6 +3,7 @@
 
 mod analysis;
 mod membrane;
+mod readings;
 mod treatment;
 
 use springhouse_core::outlet::{Header, Outlet, Role};
@@ -30,6 +31,7 @@ pub(super) fn tell(file: &ScenarioFile, scenario: &Scenario, reader: &mut Reader
         unguarded_basin(file.pond.as_ref(), "pond", |pond| pond.cutoff.is_some()),
         low_reducer(file, scenario, units),
         float_stuck_both_ways(file),
+        readings::odd(file, scenario, units),
     ];
     for warning in told.into_iter().flatten() {
         reader.tell(warning);
@@ -78,9 +80,10 @@ fn float_stuck_both_ways(file: &ScenarioFile) -> Option<Diagnostic> {
     let of = |word: IncidentWord| incidents().filter(move |incident| incident.kind.value == word);
     let start_s =
         |incident: &Incident, from: &Incident| incident.start.value.0.duration_since(from.start.value.0).as_secs_f64();
+    let length_s = |incident: &Incident| incident.length.map_or(0.0, |length| length.value.s());
     let meet = |open: &Incident, shut: &Incident| {
         let after_s = start_s(shut, open);
-        after_s < open.length.value.s() && -after_s < shut.length.value.s()
+        after_s < length_s(open) && -after_s < length_s(shut)
     };
     let (open, shut) = of(IncidentWord::FloatOpen)
         .flat_map(|open| of(IncidentWord::FloatShut).map(move |shut| (open, shut)))

@@ -4,7 +4,7 @@ mod element;
 
 use springhouse_core::membrane;
 use springhouse_core::membrane::fouling::FoulingLaw;
-use springhouse_core::membrane::limits::FeedKind;
+use springhouse_core::membrane::limits::{FeedKind, usual_most_kpa};
 use springhouse_core::membrane::osmosis::OsmoticModel;
 use springhouse_core::membrane::place::{Blend, CalciteBed, Flush, InletTrip, Scale};
 use springhouse_core::membrane::plate::UnitPlate;
@@ -270,6 +270,15 @@ pub(super) fn design(
         antiscalant: section.antiscalant.value,
         feed: feed(section, &plant?.supplies),
         diameter_in: section.element.value.size.value.size().diameter_in(),
+        rated_kpa: section.rated_pressure.map_or_else(
+            || usual_most_kpa(section.element.value.test_pressure.map(|test| test.value.kpa())),
+            |rated| rated.value.kpa(),
+        ),
+        pump_end_lps: section
+            .pump
+            .as_ref()
+            .and_then(|pump| pump.value.curve.value.last())
+            .map(|point| point.flow.value.lps()),
         plate,
     }))
 }
