@@ -313,6 +313,14 @@ fn disorders(run: &Run<'_>, part: &str) -> String {
     if said.is_empty() { format!("the {part} was out of order") } else { said.join(", and ") }
 }
 
+/// The longest of several spells.
+fn worst(finding: &Finding, units: Units) -> String {
+    let longest = finding.longest_minutes.zip(finding.longest_at.as_deref());
+    longest.map_or_else(String::new, |(minutes, at)| {
+        format!(", at worst for {} from {}", units.duration(60.0 * minutes), spoken_iso(at))
+    })
+}
+
 /// A finding as a sentence without its full stop.
 pub(crate) fn finding(run: &Run<'_>, finding: &Finding) -> String {
     let (units, name) = (run.units, &finding.part);
@@ -326,7 +334,9 @@ pub(crate) fn finding(run: &Run<'_>, finding: &Finding) -> String {
     let missing_l = finding.litres.filter(|litres| *litres > 0.0);
     let missed = missing_l.map_or_else(String::new, |l| format!("; {} did not come", units.volume(l)));
     match finding.kind {
-        FindingKind::RunOut => format!("{name} ran out of water{often}{long}{first}{missed}"),
+        FindingKind::RunOut => {
+            format!("{name} ran out of water{often}{long}{first}{}{missed}", worst(finding, units))
+        }
         FindingKind::Weak => format!("{}{first}{missed}", weak(&run.outcome.summary, finding)),
         FindingKind::LowPressure => {
             let limit = finding.limit.map_or_else(|| "low".to_owned(), |kpa| format!("under {}", units.pressure(kpa)));

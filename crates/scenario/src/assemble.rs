@@ -10,6 +10,7 @@ mod incidents;
 mod kinds;
 mod membrane;
 pub(crate) mod outlets;
+mod people;
 mod pump;
 mod site;
 pub(crate) mod stages;
@@ -39,6 +40,7 @@ pub(crate) fn scenario(file: &ScenarioFile, root: &Node, stem: &str, reader: &mu
     let outlets = outlets::Names::of(file);
     let plant = site.as_ref().and_then(|site| plant(file, root, (site, &outlets), reader));
     let schedule = draws::schedule(file, &outlets, reader);
+    let homes = people::homes(file, &outlets, reader);
     let out_of_order = incidents::incidents(file, &outlets, site.map(|site| site.atmospheric_kpa), reader);
     let rain = supplies::rain(file, reader);
     let design = membrane::design(file, plant.as_ref(), reader);
@@ -59,7 +61,7 @@ pub(crate) fn scenario(file: &ScenarioFile, root: &Node, stem: &str, reader: &mu
         },
         plant: plant?,
         schedule: schedule?,
-        homes: Vec::new(),
+        homes: homes?,
         logs: file.log.iter().map(|log| Some(PathBuf::from(&log.0.as_ref()?.file.value.0))).collect::<Option<_>>()?,
         incidents: out_of_order.incidents,
         dated_draws: out_of_order.dated_draws,

@@ -18,7 +18,7 @@ use springhouse_core::supply::Source;
 use springhouse_core::time::Span;
 use springhouse_core::well::{Response, Well};
 use springhouse_draws::DailyDraw;
-use springhouse_draws::household::Home;
+use springhouse_draws::household::{Home, Stay};
 
 use crate::display::Units;
 
@@ -86,10 +86,14 @@ impl Scenario {
         }
     }
 
-    /// Mean of the schedule in litres a day over many weeks, of the outlets that `of` takes by their index.
+    /// Mean of the schedule, and of what people wish who live there, in litres a day over many weeks, of the outlets that `of`
+    /// takes by their index. Guests are not counted.
     #[must_use]
     pub fn scheduled_l_per_day(&self, of: impl Fn(usize) -> bool) -> f64 {
-        self.schedule.iter().filter(|draw| of(draw.outlet)).map(l_per_day).fold(0.0, |sum, l| sum + l)
+        let by_clock = self.schedule.iter().filter(|draw| of(draw.outlet)).map(l_per_day);
+        let homes = self.homes.iter().filter(|home| of(home.outlet));
+        let by_people = homes.map(|home| home.expected_l_per_day(|person| person.stay == Stay::Always));
+        by_clock.chain(by_people).fold(0.0, |sum, l| sum + l)
     }
 
     /// Part of what storage gets that has not met the membrane, the unit at work; zero where nothing is blended.

@@ -5,10 +5,10 @@ use springhouse_scenario::{Format, Scenario, load, parse, starter};
 
 /// A scenario without its name, as one text.
 fn meaning(scenario: &Scenario) -> String {
-    let Scenario { name: _, title, start, days, seed, units, plant, schedule, logs, incidents, .. } = scenario;
+    let Scenario { name: _, title, start, days, seed, units, plant, schedule, homes, logs, incidents, .. } = scenario;
     let Scenario { dated_draws, rain, prices_per_m3, membrane_design, .. } = scenario;
     format!(
-        "{title:?} {start} {days} {seed} {units:?} {plant:?} {schedule:?} {logs:?} {incidents:?} {dated_draws:?} {rain:?} \
+        "{title:?} {start} {days} {seed} {units:?} {plant:?} {schedule:?} {homes:?} {logs:?} {incidents:?} {dated_draws:?} {rain:?} \
          {prices_per_m3:?} {membrane_design:?}"
     )
 }

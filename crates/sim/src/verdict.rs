@@ -58,6 +58,12 @@ pub struct Finding {
     /// For how long in all.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub minutes: Option<f64>,
+    /// The longest of several, where the kind tells it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub longest_minutes: Option<f64>,
+    /// When that began, ISO 8601.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub longest_at: Option<String>,
     /// Litres it is about.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub litres: Option<f64>,
@@ -141,7 +147,18 @@ const LEAST_LITRES: f64 = 1.0;
 /// One finding with nothing told yet but what and where.
 fn finding(kind: FindingKind, falls_short: bool, part: &str) -> Finding {
     let part = part.into();
-    Finding { kind, falls_short, part, at: None, count: None, minutes: None, litres: None, limit: None }
+    Finding {
+        kind,
+        falls_short,
+        part,
+        at: None,
+        count: None,
+        minutes: None,
+        longest_minutes: None,
+        longest_at: None,
+        litres: None,
+        limit: None,
+    }
 }
 
 pub(crate) fn judge(
@@ -232,6 +249,8 @@ fn outlet_finding(outlet: &OutletSummary) -> Option<Finding> {
             at: outlet.first_run_out_at.clone(),
             count: Some(outlet.run_outs),
             minutes: Some(outlet.run_out_minutes),
+            longest_minutes: Some(outlet.longest_run_out_min).filter(|_| outlet.run_outs > 1),
+            longest_at: outlet.longest_run_out_at.clone().filter(|_| outlet.run_outs > 1),
             litres: Some(outlet.short_l),
             ..finding(FindingKind::RunOut, true, &outlet.name)
         });

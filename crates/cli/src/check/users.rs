@@ -1,6 +1,7 @@
 //! Who takes the water, and what goes out of order.
 
 use springhouse_core::outlet::{Header, Outlet, Role};
+use springhouse_draws::household::{Home, Person, PersonKind, Stay};
 use springhouse_report::calendar;
 use springhouse_scenario::{Scenario, Units};
 use springhouse_sim::names;
@@ -43,9 +44,12 @@ fn outlet(scenario: &Scenario, index: usize, outlet: &Outlet, units: Units) -> S
         let loss = units.pressure(outlet.service_loss_kpa(TOLD_FLOW_LPS, &scenario.plant.water));
         said.push(format!("{loss} lost in its pipe at {}", units.flow(TOLD_FLOW_LPS)));
     }
+    if let Some(home) = scenario.homes.iter().find(|home| home.outlet == index) {
+        said.push(people(home));
+    }
     let daily_l = scenario.scheduled_l_per_day(|outlet| outlet == index);
     if daily_l > 0.0 {
-        said.push(format!("{} a day by schedule", units.volume(daily_l)));
+        said.push(format!("{} a day {}", units.volume(daily_l), by(scenario, |outlet| outlet == index)));
     }
     said.join(", ")
 }
@@ -65,10 +69,38 @@ pub(super) fn draws(scenario: &Scenario, units: Units) -> String {
         1 => "; and a file of logged draws".to_owned(),
         n => format!("; and {n} files of logged draws"),
     };
-    if scenario.schedule.is_empty() {
+    if scenario.schedule.is_empty() && scenario.homes.is_empty() {
         return format!("none by schedule{logs}");
     }
-    format!("{} a day by schedule{share}{logs}", units.volume(mean_l))
+    format!("{} a day {}{share}{logs}", units.volume(mean_l), by(scenario, |_| true))
+}
+
+/// What the draws of some outlets come from.
+fn by(scenario: &Scenario, of: impl Fn(usize) -> bool) -> &'static str {
+    let by_clock = scenario.schedule.iter().any(|draw| of(draw.outlet));
+    match (by_clock, scenario.homes.iter().any(|home| of(home.outlet))) {
+        (true, true) => "by schedule and by habit, guests not counted",
+        (false, true) => "by habit, guests not counted",
+        (_, false) => "by schedule",
+    }
+}
+
+/// Who lives in a building.
+fn people(home: &Home) -> String {
+    let count =
+        |of: &dyn Fn(&Person) -> bool, one: &str, many: &str| match home.people.iter().filter(|it| of(it)).count() {
+            0 => None,
+            1 => Some(format!("1 {one}")),
+            n => Some(format!("{n} {many}")),
+        };
+    let lives = |person: &Person| person.stay == Stay::Always;
+    let told = [
+        count(&|it| lives(it) && it.kind == PersonKind::Adult, "adult", "adults"),
+        count(&|it| lives(it) && it.kind == PersonKind::Child, "child", "children"),
+        count(&|it| !lives(it), "guest", "guests"),
+    ];
+    let told: Vec<String> = told.into_iter().flatten().collect();
+    if told.is_empty() { "nobody".to_owned() } else { told.join(", ") }
 }
 
 /// What goes out of order, in order of time.

@@ -186,6 +186,8 @@ pub struct Spells {
     pub total: Span,
     /// The longest.
     pub longest: Span,
+    /// When that began.
+    pub longest_from: Option<Time>,
     /// When the first began.
     pub first: Option<Time>,
     /// When the one under way began.
@@ -201,9 +203,12 @@ impl Spells {
 
     /// Ends the spell under way and returns its length.
     pub(super) fn end(&mut self, time: Time) -> Span {
-        let length = self.since.take().map_or(Span::ZERO, |since| time - since);
+        let since = self.since.take();
+        let length = since.map_or(Span::ZERO, |since| time - since);
         self.total += length;
-        self.longest = self.longest.max(length);
+        if length > self.longest {
+            (self.longest, self.longest_from) = (length, since);
+        }
         length
     }
 

@@ -48,6 +48,16 @@ pub enum Fault {
     },
 }
 
+impl Fault {
+    /// Building, and person if it is theirs.
+    #[must_use]
+    pub fn at(&self) -> &str {
+        match self {
+            Self::OutOfRange { at, .. } | Self::Name { at, .. } | Self::Dates { at, .. } => at,
+        }
+    }
+}
+
 impl Household {
     /// All that is wrong, in order of declaration; nothing if draws can be made.
     #[must_use]

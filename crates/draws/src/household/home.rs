@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 use springhouse_core::time::Span;
 
-use super::people::Person;
+use super::people::{Habits, Lasting, Person};
 use crate::random::Stream;
 
 /// All buildings of a plant in which people live.
@@ -73,6 +73,39 @@ impl Home {
             dinner: Span::from_s(18.5 * 3_600.0),
             level: 1.0,
         }
+    }
+}
+
+impl Home {
+    /// Litres a day that are wished on average while those are there whom `present` takes. Who queues still draws.
+    #[must_use]
+    pub fn expected_l_per_day(&self, present: impl Fn(&Person) -> bool) -> f64 {
+        let fixtures = &self.fixtures;
+        let people: f64 =
+            self.people.iter().filter(|person| present(person)).map(|it| it.habits.litres(fixtures)).sum();
+        let outdoor_l = fixtures.outdoor.map_or(0.0, |outdoor| outdoor.uses_per_day * outdoor.water.litres);
+        self.level * people + outdoor_l + fixtures.leak_lps * Span::DAY.s()
+    }
+}
+
+impl Habits {
+    /// Litres a day of one person with these fixtures.
+    fn litres(&self, fixtures: &Fixtures) -> f64 {
+        let Fixtures { showers, baths, toilets, basins, kitchen, clothes_washer, dishwasher, other, .. } = fixtures;
+        let with = |count: u32, litres: f64| if count > 0 { litres } else { 0.0 };
+        let load = |appliance: &Option<Appliance>| {
+            appliance.as_ref().map_or(0.0, |it| it.fills.iter().map(|fill| fill.water.litres).sum())
+        };
+        // Taps are opened to a half of what they give on average.
+        let tap = |taps: &Taps, lasting: &Lasting| with(taps.count, 0.5 * taps.most_flow_lps * lasting.mean.s());
+        self.showers_per_day * with(showers.count, showers.flow_lps * self.shower.mean.s())
+            + self.baths_per_day * with(baths.count, baths.water.litres)
+            + self.flushes_per_day * with(toilets.count, toilets.water.litres)
+            + self.basin_uses_per_day * tap(basins, &self.basin)
+            + self.kitchen_uses_per_day * tap(kitchen, &self.kitchen)
+            + self.laundry_loads_per_day * load(clothes_washer)
+            + self.dish_loads_per_day * load(dishwasher)
+            + self.other_uses_per_day * other.map_or(0.0, |water| water.litres)
     }
 }
 

@@ -195,3 +195,19 @@ fn togetherness_is_the_correlation_of_getting_up() {
         assert!((found - togetherness).abs() < 0.1, "{found} for {togetherness}");
     }
 }
+
+/// What is expected of a building is what it wishes on average: five standard errors of a sum of thousands of draws are 1 %.
+#[test]
+fn exact_expected_litres() {
+    let mut of = household(vec![adult("Ann"), Person { habits: Habits::typical(PersonKind::Child), ..adult("Cid") }]);
+    of.homes[0].level = 1.3;
+    of.homes[0].fixtures.leak_lps = 0.001;
+    let expected = of.homes[0].expected_l_per_day(|_| true);
+    let (mut litres, runs, days) = (0.0, 20, 364);
+    for run in 0..runs {
+        let drawn = draws(&Household { run, ..of.clone() }, days).into_iter();
+        litres += drawn.map(|it| it.draw.flow.lps() * (it.draw.end - it.draw.start).s()).sum::<f64>();
+    }
+    let found = litres / (runs as f64 * days as f64);
+    assert!((found / expected - 1.0).abs() < 0.01, "{found} L a day, {expected} expected");
+}

@@ -321,6 +321,8 @@ pub(crate) fn finding(kind: FindingKind, falls_short: bool, part: &str) -> Findi
         at: None,
         count: None,
         minutes: None,
+        longest_minutes: None,
+        longest_at: None,
         litres: None,
         limit: None,
     }

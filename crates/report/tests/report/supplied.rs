@@ -162,6 +162,8 @@ pub(crate) fn from_a_cistern() -> Case {
         at: Some("2026-08-04T07:12:00".to_owned()),
         count: Some(2),
         minutes: None,
+        longest_minutes: None,
+        longest_at: None,
         litres: None,
         limit: None,
     }];

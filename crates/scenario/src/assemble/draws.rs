@@ -32,10 +32,11 @@ macro_rules! clocked {
 
 pub(super) fn schedule(file: &ScenarioFile, outlets: &Names<'_>, reader: &mut Reader<'_>) -> Option<Vec<DailyDraw>> {
     let has_valve = file.raw_load.iter().any(|load| load.0.as_ref().is_none_or(|load| !load.valve.is_empty()));
-    if file.draw.is_empty() && file.log.is_empty() && !has_valve {
+    let has_people = file.building.iter().any(|it| it.0.as_ref().is_none_or(|it| !it.people.is_empty()));
+    if file.draw.is_empty() && file.log.is_empty() && !has_valve && !has_people {
         reader.tell(
             Diagnostic::warning("nothing is drawn in this scenario")
-                .help("add a section `draw` for each draw of the day, or a `log` of recorded draws"),
+                .help("add `building.people` who live there, a section `draw` for each draw of the day, or a `log` of recorded draws"),
         );
     }
     refuse_unknown_outlets(file, outlets, reader);
@@ -171,12 +172,12 @@ fn daily_draw(outlet: Option<usize>, draw: &Clocked<'_>, reader: &mut Reader<'_>
     })
 }
 
-fn since_midnight(time: TimeOfDay) -> Span {
+pub(super) fn since_midnight(time: TimeOfDay) -> Span {
     let (hours, minutes, seconds) = (time.0.hour(), time.0.minute(), time.0.second());
     Span::from_s(3_600.0 * f64::from(hours) + 60.0 * f64::from(minutes) + f64::from(seconds))
 }
 
-fn weekdays(given: Option<&At<Vec<Weekday>>>, reader: &mut Reader<'_>) -> Option<[bool; 7]> {
+pub(super) fn weekdays(given: Option<&At<Vec<Weekday>>>, reader: &mut Reader<'_>) -> Option<[bool; 7]> {
     let Some(given) = given else { return Some([true; 7]) };
     if given.value.is_empty() {
         reader.tell(

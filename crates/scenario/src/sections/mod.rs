@@ -5,6 +5,7 @@ mod draw;
 mod incident;
 mod membrane;
 mod outlet;
+mod people;
 mod store;
 mod supply;
 mod treatment;
@@ -18,6 +19,7 @@ pub(crate) use self::draw::{Draw, DrawWord, Log, Valve, Weekday};
 pub(crate) use self::incident::{Incident, IncidentWord};
 pub(crate) use self::membrane::{Blend, Calcite, Element, Membrane, MembranePump, Plate, Readings, Valves};
 pub(crate) use self::outlet::{Building, FedBy, RawLoad};
+pub(crate) use self::people::{Fixtures, Group, Household, People, Routine, WhoWord};
 pub(crate) use self::store::{Delivery, Storage};
 pub(crate) use self::supply::{
     BasinCutoff, ChangeOver, Cistern, Pond, PressureReducer, PressureTank, SupplyWord, TopUp, TownLine,

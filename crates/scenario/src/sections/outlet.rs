@@ -1,6 +1,6 @@
 //! What takes water.
 
-use super::{Pipe, Valve};
+use super::{Fixtures, Group, Household, Pipe, Valve};
 use crate::quantity::{Length, Pressure};
 use crate::typed::{Text, Tried, choice, section};
 
@@ -28,6 +28,12 @@ section! {
         default rise: Length = "0 ft";
         /// The pipe from that line to its fixtures.
         optional service: Pipe = "", "no loss";
+        /// People who live there, once for each group that is used to the same. Their draws come on top of those of `draw`.
+        list people: Group;
+        /// What those people share.
+        section household: Household;
+        /// What they draw with.
+        section fixtures: Fixtures;
     }
 }
 

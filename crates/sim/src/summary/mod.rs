@@ -152,6 +152,9 @@ pub struct OutletSummary {
     pub run_out_minutes: f64,
     /// Longest of those spells.
     pub longest_run_out_min: f64,
+    /// When that began, ISO 8601.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub longest_run_out_at: Option<String>,
     /// When the first began, ISO 8601.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub first_run_out_at: Option<String>,
@@ -396,6 +399,7 @@ fn outlet_summary(first_day: Date, report: &Report, i: usize, outlet: &Outlet) -
         run_outs: spells.count,
         run_out_minutes: minutes(spells.total),
         longest_run_out_min: minutes(spells.longest),
+        longest_run_out_at: spells.longest_from.map(|time| iso(first_day, time)),
         first_run_out_at: spells.first.map(|time| iso(first_day, time)),
         // One that never drew has none, and keeps the largest number there is.
         lowest_tap_kpa: (outlet.role == Role::Building && tap_kpa < f64::MAX).then_some(tap_kpa),

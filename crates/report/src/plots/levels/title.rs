@@ -117,6 +117,8 @@ mod tests {
             at: None,
             count: Some(1),
             minutes: Some(60.0),
+            longest_minutes: None,
+            longest_at: None,
             litres: Some(3_785.411_784),
             limit: None,
         }];
