@@ -116,6 +116,7 @@ fn named(name: &str, plant: Plant, schedule: &[DailyDraw]) -> Case {
 
 fn daily(start_s: f64, length_s: f64, flow_lps: f64, kind: DrawKind) -> DailyDraw {
     DailyDraw {
+        skips: Vec::new(),
         outlet: 0,
         start: Span::from_s(start_s),
         length: Span::from_s(length_s),

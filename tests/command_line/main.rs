@@ -16,6 +16,7 @@ mod digests;
 mod files;
 mod first_steps;
 mod logs;
+mod people;
 mod program;
 mod ready;
 mod sums;

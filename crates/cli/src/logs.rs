@@ -8,10 +8,10 @@ use springhouse_core::draw::Draw;
 use springhouse_core::incident::Inflow;
 use springhouse_core::roof::RainStep;
 use springhouse_core::time::Time;
-use springhouse_draws::read_log;
+use springhouse_draws::{DailyDraw, read_log};
 use springhouse_report::calendar;
 use springhouse_scenario::Scenario;
-use springhouse_weather::read_rain;
+use springhouse_weather::{rain_before_mm, read_rain};
 
 use crate::fault::Fault;
 
@@ -69,6 +69,34 @@ pub(crate) fn rain(
         }
     }
     if faults.is_empty() { Ok((inflows, warnings)) } else { Err(Fault::Bad(faults.join("\n"))) }
+}
+
+/// Tells the schedule on which days its valves stay shut after rain; returns what somebody should look at.
+pub(crate) fn skip_after_rain(
+    scenario: &Scenario,
+    scenario_file: &Path,
+    (first_day, days): (Date, u32),
+    schedule: &mut [DailyDraw],
+) -> Result<Vec<String>, Fault> {
+    let folder = scenario_file.parent().unwrap_or(Path::new(""));
+    let mut warnings = Vec::new();
+    for skip in &scenario.rain_skips {
+        let file = folder.join(&skip.file);
+        let name = file.display().to_string();
+        let open = File::open(&file)
+            .map_err(|error| Fault::Bad(format!("error: the rain in {name} cannot be read: {error}")))?;
+        let steps = read_rain(open, &name, first_day).map_err(|errors| Fault::Bad(errors.to_string()))?;
+        warnings.extend(uncovered(&name, &steps, (first_day, days)));
+        for valve in schedule.iter_mut().filter(|valve| valve.outlet == skip.outlet) {
+            let wet =
+                |day: &i64| rain_before_mm(&steps, Time::from_day(*day) + valve.start, skip.within) >= skip.amount_mm;
+            // The evening before the run may cross into it.
+            valve.skips = (-1..i64::from(days)).filter(wet).collect();
+        }
+    }
+    // A record that a roof gathers, too, is told of once.
+    warnings.dedup();
+    Ok(warnings)
 }
 
 /// What is said of a record of rain that does not cover the run: what is missing would pass for drought.

@@ -79,8 +79,11 @@ fn options(args: &RunArgs, scenario: &Scenario) -> Result<(RunOptions, Vec<Strin
         args.draws.clone()
     };
     options.log = logs::read(&logs, scenario, options.first_day)?;
-    let (inflows, warnings) = logs::rain(scenario, &args.scenario, (options.first_day, options.days))?;
+    let span = (options.first_day, options.days);
+    let (inflows, mut warnings) = logs::rain(scenario, &args.scenario, span)?;
     options.inflows = inflows;
+    let skipped = logs::skip_after_rain(scenario, &args.scenario, span, &mut options.schedule)?;
+    warnings.extend(skipped.into_iter().filter(|warning| !warnings.contains(warning)).collect::<Vec<_>>());
     Ok((options, warnings))
 }
 

@@ -23,13 +23,17 @@ pub struct DailyDraw {
     /// On which day the count of `every` begins (0 is the first), the first on which it starts. Nothing is drawn before,
     /// not even what would cross the first midnight. Without meaning if `every` is 1.
     pub offset: u32,
+    /// Days on which it does not start, rising: a valve that stays shut after rain.
+    pub skips: Vec<i64>,
 }
 
 impl DailyDraw {
     /// Whether it starts on a day (0 is the first), which is a day of the week (Monday is 0).
     pub(crate) fn falls_on(&self, day: i64, weekday: usize) -> bool {
         let (every, counted) = (i64::from(self.every), day - i64::from(self.offset));
-        self.weekdays[weekday] && (every <= 1 || (counted >= 0 && counted % every == 0))
+        self.weekdays[weekday]
+            && (every <= 1 || (counted >= 0 && counted % every == 0))
+            && self.skips.binary_search(&day).is_err()
     }
 
     /// The draw this entry makes on a day (0 is the first).

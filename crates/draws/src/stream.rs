@@ -166,6 +166,7 @@ mod tests {
             weekdays,
             every: 1,
             offset: 0,
+            skips: Vec::new(),
         }
     }
 
@@ -215,6 +216,17 @@ mod tests {
             let stream = DrawStream::new(&[every], Weekday::Monday, vec![]);
             assert_eq!(first(stream, 3), [(0, 1, 0), (23, 25, 0), (47, 49, 0)]);
         }
+    }
+
+    #[test]
+    fn exact_skipped_days_are_left_out() {
+        let days = |entry: DailyDraw| -> Vec<i64> {
+            DrawStream::new(&[entry], Weekday::Monday, vec![]).map(|draw| draw.start.day()).take(4).collect()
+        };
+        let late = entry(0, 23, 2, EVERY_DAY);
+        assert_eq!(days(late.clone()), [0, 0, 1, 2]);
+        // On the evening before the run, which crosses into it, too.
+        assert_eq!(days(DailyDraw { skips: vec![-1, 1, 2, 5], ..late }), [0, 3, 4, 6]);
     }
 
     #[test]

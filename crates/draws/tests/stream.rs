@@ -35,6 +35,7 @@ fn span(seconds: i64) -> Span {
 fn daily() -> impl Strategy<Value = DailyDraw> {
     (0..4_usize, moment_s(), moment_s(), 0..1_000_i64, kind(), any::<[bool; 7]>(), 0..5_u32, 0..9_u32).prop_map(
         |(outlet, start, rest, flow, kind, weekdays, every, offset)| DailyDraw {
+            skips: Vec::new(),
             outlet,
             start: span(start),
             length: span(86_400 - rest),

@@ -40,6 +40,7 @@ pub(crate) fn scenario(file: &ScenarioFile, root: &Node, stem: &str, reader: &mu
     let outlets = outlets::Names::of(file);
     let plant = site.as_ref().and_then(|site| plant(file, root, (site, &outlets), reader));
     let schedule = draws::schedule(file, &outlets, reader);
+    let rain_skips = outlets::rain_skips(file, &outlets, reader);
     let homes = people::homes(file, &outlets, reader);
     let out_of_order = incidents::incidents(file, &outlets, site.map(|site| site.atmospheric_kpa), reader);
     let rain = supplies::rain(file, reader);
@@ -66,6 +67,7 @@ pub(crate) fn scenario(file: &ScenarioFile, root: &Node, stem: &str, reader: &mu
         incidents: out_of_order.incidents,
         dated_draws: out_of_order.dated_draws,
         rain: rain?,
+        rain_skips: rain_skips?,
         prices_per_m3: supplies::prices_per_m3(file),
         membrane_design: design?,
     };

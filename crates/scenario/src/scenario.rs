@@ -51,6 +51,8 @@ pub struct Scenario {
     pub dated_draws: Vec<DatedDraw>,
     /// Files of rain, relative to the scenario's folder, and the roofs that gather it.
     pub rain: Vec<RainFile>,
+    /// Valves that stay shut after rain.
+    pub rain_skips: Vec<RainSkip>,
     /// What a cubic metre costs, in the owner's money, by supply; `None` where it costs nothing.
     pub prices_per_m3: Vec<Option<f64>>,
     /// What judging the membrane unit needs beside the plant; `None` without one.
@@ -222,6 +224,19 @@ pub struct DatedDraw {
     pub length: Span,
     /// Wanted flow.
     pub flow: Flow,
+}
+
+/// Valves that do not open after rain.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RainSkip {
+    /// Index of the raw load in the plant.
+    pub outlet: usize,
+    /// The file of rain, relative to the scenario's folder.
+    pub file: PathBuf,
+    /// So much keeps them shut.
+    pub amount_mm: f64,
+    /// In so long before they would open.
+    pub within: Span,
 }
 
 /// A file of rain and the roof that gathers it.

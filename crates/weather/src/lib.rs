@@ -2,4 +2,4 @@
 
 mod rain;
 
-pub use rain::{MOST_INTERVAL_DAYS, MOST_RAIN_MM_PER_H, Problem, RainErrors, read_rain};
+pub use rain::{MOST_INTERVAL_DAYS, MOST_RAIN_MM_PER_H, Problem, RainErrors, rain_before_mm, read_rain};

@@ -14,6 +14,20 @@ use thiserror::Error;
 #[cfg(test)]
 mod tests;
 
+/// Rain that fell in a length of time up to an instant, mm; of an interval that reaches beyond either end, its share.
+#[must_use]
+pub fn rain_before_mm(steps: &[RainStep], until: Time, length: Span) -> f64 {
+    let from = until - length;
+    let mut sum_mm = 0.0;
+    for step in steps {
+        let within = (step.end.min(until) - step.start.max(from)).max(Span::ZERO);
+        if within > Span::ZERO {
+            sum_mm += step.depth_mm * within.s() / (step.end - step.start).s();
+        }
+    }
+    sum_mm
+}
+
 /// Everything wrong with a record of rain.
 pub type RainErrors = Errors<Problem>;
 

@@ -244,6 +244,7 @@ fn household_merges_between_schedule_and_log() {
     of.homes[0].outlet = 1;
     of.homes[0].fixtures.leak_lps = 0.001;
     let entry = DailyDraw {
+        skips: Vec::new(),
         outlet: 0,
         start: Span::ZERO,
         length: Span::MINUTE,

@@ -167,6 +167,7 @@ fn summary(scenario: &Scenario, days: u32) -> Summary {
         run_outs: 0,
         run_out_minutes: 0.0,
         longest_run_out_min: 0.0,
+        longest_run_out_at: None,
         first_run_out_at: None,
         lowest_tap_kpa: None,
         salt_g: 0.0,
@@ -268,6 +269,7 @@ pub(crate) fn sound(days: u32, outlets: &[(&str, Role)], with_store: bool, grid_
         plant: plant(outlets, with_store, &["well"]),
         schedule: Vec::new(),
         homes: Vec::new(),
+        rain_skips: Vec::new(),
         logs: Vec::new(),
         incidents: Vec::new(),
         dated_draws: Vec::new(),
@@ -393,6 +395,7 @@ pub(crate) fn troubled() -> Case {
         run_outs: 3,
         run_out_minutes: 131.0,
         longest_run_out_min: 95.0,
+        longest_run_out_at: None,
         first_run_out_at: at("2026-08-04T07:12:00.5"),
         ..summary.outlets[1].clone()
     };

@@ -169,6 +169,7 @@ fn daily_draw(outlet: Option<usize>, draw: &Clocked<'_>, reader: &mut Reader<'_>
         weekdays: weekdays?,
         every: 1,
         offset: 0,
+        skips: Vec::new(),
     })
 }
 

@@ -1,10 +1,15 @@
 //! Buildings, raw loads, backwashes and bursts, and how draws and incidents find them by name.
 
+use std::path::PathBuf;
+
 use springhouse_core::outlet::{Header, Outlet, Role};
 use springhouse_core::plant::Store;
 use springhouse_core::supply::{Source, Supply};
+use springhouse_core::time::Span;
 
+use super::positive;
 use super::pump::optional_pipe;
+use crate::scenario::RainSkip;
 use crate::sections::{FedBy, IncidentWord, ScenarioFile, Stage};
 use crate::source::Stretch;
 use crate::typed::{At, Reader, Tried};
@@ -71,6 +76,28 @@ pub(super) fn named(file: &ScenarioFile, reader: &mut Reader<'_>) -> Option<Vec<
         }));
     }
     read.into_iter().collect()
+}
+
+/// The raw loads whose valves stay shut after rain.
+pub(super) fn rain_skips(file: &ScenarioFile, names: &Names<'_>, reader: &mut Reader<'_>) -> Option<Vec<RainSkip>> {
+    let mut skips = Some(Vec::new());
+    for raw_load in file.raw_load.iter().filter_map(|raw_load| raw_load.0.as_ref()) {
+        let Some(skip) = raw_load.rain_skip.as_ref().map(|skip| &skip.value) else { continue };
+        let (amount, within) = (&skip.amount, &skip.within);
+        let read = positive("amount", amount.value.m(), amount.place, reader)
+            .zip(positive("within", within.value.s(), within.place, reader))
+            .zip(names.position(&raw_load.name.value.0));
+        match (read, &mut skips) {
+            (Some(((amount_m, within_s), outlet)), Some(skips)) => skips.push(RainSkip {
+                outlet,
+                file: PathBuf::from(&skip.rain.value.0),
+                amount_mm: 1e3 * amount_m,
+                within: Span::from_s(within_s),
+            }),
+            _ => skips = None,
+        }
+    }
+    skips
 }
 
 /// A pipe that bursts, once for each place where it does.

@@ -1,8 +1,8 @@
 //! What takes water.
 
 use super::{Fixtures, Group, Household, Pipe, Valve};
-use crate::quantity::{Length, Pressure};
-use crate::typed::{Text, Tried, choice, section};
+use crate::quantity::{Duration, Length, Pressure};
+use crate::typed::{File, Text, Tried, choice, section};
 
 choice! {
     /// The header a building hangs on.
@@ -53,5 +53,19 @@ section! {
         optional service: Pipe = "", "no loss";
         /// A valve that opens by the clock, once for each: an irrigation zone, a trough's fill.
         list valve: Tried<Valve>;
+        /// A rain sensor that keeps its valves shut.
+        optional rain_skip: RainSkip = "rain", "they open whatever falls";
+    }
+}
+
+section! {
+    /// Valves that do not open after rain.
+    RainSkip {
+        /// The record of rain, seen from the scenario's folder, as of a cistern's roof: see [docs/rain.md](rain.md).
+        required rain: File = "rain.csv";
+        /// So much rain keeps them shut.
+        default amount: Length = "5 mm";
+        /// In so long before they would open.
+        default within: Duration = "24 h";
     }
 }

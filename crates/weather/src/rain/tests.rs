@@ -217,3 +217,18 @@ fn more_rain_than_falls_is_told_without_its_three_hundred_digits() {
     let said = said("time,rain_mm\n2027-06-04 00:00,1e300\n2027-06-04 01:00,0\n");
     assert!(said.contains("makes 1.000e300 mm of rain in an hour") && said.len() < 400, "{said}");
 }
+
+#[test]
+fn exact_rain_before_an_instant() {
+    let hour = |h: f64| Time::from_s(3_600.0 * h);
+    let steps = [(0.0, 1.0, 2.0), (1.0, 2.0, 6.0), (2.0, 5.0, 9.0)].map(|(start, end, depth_mm)| RainStep {
+        start: hour(start),
+        end: hour(end),
+        depth_mm,
+    });
+    let before = |until: f64, hours: f64| rain_before_mm(&steps, hour(until), Span::from_s(3_600.0 * hours));
+    assert!((before(2.0, 1.0) - 6.0).abs() < 1e-12);
+    assert!((before(1.5, 1.0) - 4.0).abs() < 1e-12);
+    assert!((before(9.0, 24.0) - 17.0).abs() < 1e-12);
+    assert_eq!(before(0.0, 24.0), 0.0);
+}
