@@ -147,13 +147,19 @@ fn scenario(file: &Path) -> Case {
         let steps = read_rain(open, "rain", scenario.start).expect("the rain is sound");
         inflows.extend(rain.roof.inflows(rain.supply, &steps));
     }
+    let draws = DrawStream::new(&scenario.schedule, scenario.start.weekday(), log);
+    let people = springhouse_sim::household(&springhouse_sim::RunOptions::from_scenario(&scenario));
+    let draws = match people.expect("people can be") {
+        Some(people) => draws.with_household(people),
+        None => draws,
+    };
     Case {
         name: scenario.name,
         outside: Outside {
             incidents: scenario.incidents.iter().map(|incident| since(incident, scenario.start)).collect(),
             inflows,
         },
-        draws: DrawStream::new(&scenario.schedule, scenario.start.weekday(), log),
+        draws,
         plant: scenario.plant,
     }
 }

@@ -6,11 +6,12 @@
 #![expect(clippy::expect_used, reason = "a case of this repository that does not run fails the test")]
 
 use allocation_counter::measure;
-use springhouse_benches::{Case, cases};
+use springhouse_benches::{Case, cases, six_people};
 use springhouse_core::engine::Options;
 use springhouse_core::incident::{Incident, IncidentKind, Outside};
 use springhouse_core::observe::{Event, Observer, Silent};
 use springhouse_core::time::{Span, Time};
+use springhouse_draws::household::HouseholdStream;
 
 const WEEK: Time = Time::from_day(7);
 
@@ -60,6 +61,16 @@ fn week_with_incidents_allocates_nothing() {
         let case = Case { outside: Outside { incidents: incidents(&case), inflows: Vec::new() }, ..case };
         assert_eq!(allocations(&case, &mut Silent), 0, "{}", case.name);
     }
+}
+
+/// Nor do people's draws: there is room for what a hundred people wish.
+#[test]
+fn year_of_people_allocates_nothing() {
+    let mut stream = HouseholdStream::new(&six_people(), 0).expect("a sound household");
+    let mut draws_until = |day| stream.by_ref().take_while(|draw| draw.draw.start < Time::from_day(day)).count();
+    let mut draws = 0;
+    let allocated = measure(|| draws = draws_until(365)).count_total;
+    assert!(allocated == 0 && draws > 50_000, "{allocated} allocations for {draws} draws");
 }
 
 /// An observer that allocates at every event: what is counted is what is asked for.

@@ -56,11 +56,13 @@ fn exact_rain_keeps_the_valves_shut() {
     assert_ne!(text, skipping);
     let folder = write(&skipping);
     let rain = |mm: &str| {
-        let rows: String = (7..=14)
+        let rows: Vec<String> = (7..=14)
             .map(|day| {
-                format!("2027-06-{day:02} 00:00,0\n2027-06-{day:02} 14:00,{}\n", if day == 9 { mm } else { "0" })
+                let fell = if day == 9 { mm } else { "0" };
+                format!("2027-06-{day:02} 00:00,0\n2027-06-{day:02} 14:00,{fell}\n")
             })
             .collect();
+        let rows = rows.concat();
         fs::write(folder.path().join("rain.csv"), format!("time,rain_mm\n{rows}")).unwrap();
         litres(&summary(&folder, &[]), "water.raw_loads_l")
     };

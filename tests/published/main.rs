@@ -10,6 +10,7 @@ mod calcite;
 mod cycling;
 mod fixtures;
 mod hazen_williams;
+mod household;
 mod membrane;
 mod membrane_laws;
 mod mixing;

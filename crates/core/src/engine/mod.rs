@@ -153,7 +153,7 @@ const LONGEST_PIECE: Span = Span::from_ns(100 * Span::DAY.ns());
 /// No piece of a plant with treatment is longer: what its stages have caught is taken as constant over a piece.
 const LONGEST_TREATED_PIECE: Span = Span::HOUR;
 /// Room for draws under way at once, so that the loop allocates nothing.
-const ACTIVE_ROOM: usize = 256;
+const ACTIVE_ROOM: usize = 1_024;
 
 impl<'p, D: Iterator<Item = Draw>> Engine<'p, D> {
     /// A plant at its stated start, at time zero, and what happens there and then.

@@ -139,7 +139,7 @@ impl Habits {
             free: routine(480, Some((780, 960, 120)), 1_395, 45),
             showers_per_day: 0.69,
             shower: Lasting { mean: Span::from_s(7.8 * 60.0), cv: 0.45 },
-            morning_share: 0.65,
+            morning_share: 0.80,
             baths_per_day: 0.07,
             flushes_per_day: 5.0,
             basin_uses_per_day: 11.0,

@@ -36,7 +36,7 @@ pub struct HouseholdDraw {
 ///
 /// The day before the first is worked out as well: what is still drawn at midnight then is clipped there. Memory does
 /// not grow with the days, and nothing is allocated once the busiest days have come.
-#[derive(Clone, Debug)]
+#[derive(Debug)]
 pub struct HouseholdStream {
     planner: Planner,
     queues: Vec<Queue>,
@@ -57,11 +57,35 @@ type Key = (Time, u64);
 /// Behind all there is.
 const NOTHING: Key = (Time::NEVER, u64::MAX);
 
+/// Room for what waits and what is settled, so that next to no house needs more: half a day of a hundred people.
+const ROOM: usize = 4_096;
+
 /// Something with its place in time.
 #[derive(Clone, Copy, Debug)]
 struct InTime<T> {
     key: Key,
     what: T,
+}
+
+/// A copy has the same room to spare, so that it allocates no more than the first.
+impl Clone for HouseholdStream {
+    fn clone(&self) -> Self {
+        let Self { planner, queues, from, next_day, wishes, next_wish, waiting, settled } = self;
+        let mut copy = Self {
+            planner: planner.clone(),
+            queues: queues.clone(),
+            from: *from,
+            next_day: *next_day,
+            wishes: Vec::with_capacity(ROOM),
+            next_wish: *next_wish,
+            waiting: BinaryHeap::with_capacity(ROOM),
+            settled: BinaryHeap::with_capacity(ROOM),
+        };
+        copy.wishes.extend_from_slice(wishes);
+        copy.waiting.extend(waiting);
+        copy.settled.extend(settled);
+        copy
+    }
 }
 
 impl HouseholdStream {
@@ -77,10 +101,10 @@ impl HouseholdStream {
             planner,
             from: Time::from_day(from_day),
             next_day: from_day - 1,
-            wishes: Vec::new(),
+            wishes: Vec::with_capacity(ROOM),
             next_wish: 0,
-            waiting: BinaryHeap::new(),
-            settled: BinaryHeap::new(),
+            waiting: BinaryHeap::with_capacity(ROOM),
+            settled: BinaryHeap::with_capacity(ROOM),
         })
     }
 

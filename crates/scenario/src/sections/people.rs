@@ -47,7 +47,7 @@ section! {
         /// Mean length of a shower.
         optional shower_length: Duration = "10 min", "7 min 48 s";
         /// Part of the showers that they take after getting up; the others are taken in the evening.
-        optional morning_share: Share = "80 %", "65 %, 20 % for a child";
+        optional morning_share: Share = "50 %", "80 %, 20 % for a child";
         /// Baths a day.
         optional baths_per_day: Number<0, 20> = "0.2", "0.07, 0.25 for a child";
         /// Flushes of a toilet a day.
