@@ -13,6 +13,7 @@
 mod bytes;
 mod cleaning;
 mod digests;
+mod draws;
 mod files;
 mod first_steps;
 mod logs;

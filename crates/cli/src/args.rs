@@ -1,12 +1,12 @@
 //! The command line.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
-use springhouse_scenario::Units;
 use springhouse_scenario::quantity::unit::{Dimension, FLOW, TEMPERATURE};
 use springhouse_scenario::quantity::{clock, parse::parse};
+use springhouse_scenario::{Scenario, Units};
 use springhouse_study::tune::Aim;
 
 /// Simulates the daily operation of a private water system: a house on its own well.
@@ -21,6 +21,7 @@ Examples:
   springhouse check house.toml    read it back in plain words
   springhouse run house.toml      simulate it; tables and plots go to out/house/
   springhouse tune house.toml     how to set the valves of its membrane unit
+  springhouse draws house.toml    what is drawn in it, and how much at once
 
 It computes; it does not replace a well test, local code or licensed people."
 )]
@@ -35,6 +36,8 @@ pub(crate) enum Command {
     Run(RunArgs),
     /// Advise how to set the two valves of a scenario's membrane unit
     Tune(TuneArgs),
+    /// Tell what people and schedule draw: every draw, peaks over many runs, two pictures
+    Draws(DrawsArgs),
     /// Read a scenario and say in plain words what it describes
     Check(CheckArgs),
     /// Write a commented scenario to start from
@@ -54,7 +57,6 @@ A log is either draws, with the columns start,building,flow_lps,duration_s, or a
 see docs/logs.md, also for gallons.
 
 Exit codes: 0 fine, 1 something failed, 2 bad use or scenario, 3 short under --strict.")]
-#[expect(clippy::struct_excessive_bools, reason = "each is a flag of its own")]
 pub(crate) struct RunArgs {
     /// Scenario file, .toml or .json
     pub(crate) scenario: PathBuf,
@@ -75,15 +77,6 @@ pub(crate) struct RunArgs {
     /// Logged draws or meter readings, a CSV, instead of all the scenario's draws; may be repeated
     #[arg(long, value_name = "FILE")]
     pub(crate) draws: Vec<PathBuf>,
-    /// Folder for the files [default: out/NAME of the scenario]
-    #[arg(long, value_name = "DIR")]
-    pub(crate) out: Option<PathBuf>,
-    /// Write no files
-    #[arg(long, conflicts_with = "out")]
-    pub(crate) no_files: bool,
-    /// Units of text and plots, us or metric, instead of the scenario's
-    #[arg(long, value_parser = units_word)]
-    pub(crate) units: Option<UnitsWord>,
     /// Seconds from one line of minutes.csv to the next [default: 60, wider from 2 years on]; changes no result
     #[arg(
         long,
@@ -92,15 +85,11 @@ pub(crate) struct RunArgs {
         value_parser = clap::value_parser!(u32).range(1..=86_400)
     )]
     pub(crate) grid: Option<u32>,
-    /// Print the summary as JSON (metric) and no other result
-    #[arg(long)]
-    pub(crate) json: bool,
     /// Exit with 3 when the verdict falls short
     #[arg(long)]
     pub(crate) strict: bool,
-    /// Print the verdict only; no warnings, no progress
-    #[arg(long, short)]
-    pub(crate) quiet: bool,
+    #[command(flatten)]
+    pub(crate) output: Output,
 }
 
 #[derive(Args, Debug)]
@@ -110,7 +99,6 @@ Examples:
   springhouse tune house.toml --coldest 45F --warmest 62F --product '900 gal/day' --hours 10
 
 Exit codes: 0 fine, 1 something failed, 2 bad use or scenario, 3 no setting within limits, under --strict.")]
-#[expect(clippy::struct_excessive_bools, reason = "each is a flag of its own")]
 pub(crate) struct TuneArgs {
     /// Scenario file with a membrane unit, .toml or .json
     pub(crate) scenario: PathBuf,
@@ -129,24 +117,11 @@ pub(crate) struct TuneArgs {
     /// Hours of a day in which the unit may run [default: 24]
     #[arg(long, value_name = "HOURS", value_parser = hours, allow_hyphen_values = true)]
     pub(crate) hours: Option<f64>,
-    /// Folder for the files [default: out/NAME of the scenario]
-    #[arg(long, value_name = "DIR")]
-    pub(crate) out: Option<PathBuf>,
-    /// Write no files
-    #[arg(long, conflicts_with = "out")]
-    pub(crate) no_files: bool,
-    /// Units of text and picture, us or metric, instead of the scenario's
-    #[arg(long, value_parser = units_word)]
-    pub(crate) units: Option<UnitsWord>,
-    /// Print the advice as JSON (metric) and no other result
-    #[arg(long)]
-    pub(crate) json: bool,
     /// Exit with 3 when no setting keeps all limits
     #[arg(long)]
     pub(crate) strict: bool,
-    /// Print the answer only; no warnings of the scenario
-    #[arg(long, short)]
-    pub(crate) quiet: bool,
+    #[command(flatten)]
+    pub(crate) output: Output,
 }
 
 /// Aims as typed.
@@ -167,6 +142,78 @@ impl From<AimWord> for Aim {
             AimWord::LeastWaste => Self::LeastWaste,
             AimWord::Gentlest => Self::Gentlest,
         }
+    }
+}
+
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  springhouse draws house.toml --days 365 --runs 20
+  springhouse draws house.toml --from 2027-12-20 --days 14 --out guests
+
+They are what is wished of the plant, not what comes of it; `run` tells that.
+
+Exit codes: 0 fine, 1 something failed, 2 bad use or scenario.")]
+pub(crate) struct DrawsArgs {
+    /// Scenario file, .toml or .json
+    pub(crate) scenario: PathBuf,
+    /// Days of each run, instead of the scenario's
+    #[arg(
+        long,
+        value_name = "N",
+        allow_negative_numbers = true,
+        value_parser = clap::value_parser!(u32).range(1..=3660)
+    )]
+    pub(crate) days: Option<u32>,
+    /// First day, as 2027-06-04, instead of the scenario's
+    #[arg(long, value_name = "DATE", value_parser = date)]
+    pub(crate) from: Option<Date>,
+    /// Runs that people's chance is told by; one where nobody is told of
+    #[arg(
+        long,
+        value_name = "N",
+        default_value_t = 100,
+        allow_negative_numbers = true,
+        value_parser = clap::value_parser!(u32).range(1..=100_000)
+    )]
+    pub(crate) runs: u32,
+    /// Seed of everything random, instead of the scenario's
+    #[arg(long, value_name = "N", allow_negative_numbers = true)]
+    pub(crate) seed: Option<u64>,
+    #[command(flatten)]
+    pub(crate) output: Output,
+}
+
+/// What comes of a command, and where it goes.
+#[derive(Args, Debug)]
+pub(crate) struct Output {
+    /// Folder for the files [default: out/NAME of the scenario]
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
+    /// Write no files
+    #[arg(long, conflicts_with = "out")]
+    pub(crate) no_files: bool,
+    /// Units of text and pictures, us or metric, instead of the scenario's
+    #[arg(long, value_parser = units_word)]
+    pub(crate) units: Option<UnitsWord>,
+    /// Print the result as JSON (metric) and nothing else
+    #[arg(long)]
+    pub(crate) json: bool,
+    /// Print the answer only; no warnings, no progress
+    #[arg(long, short)]
+    pub(crate) quiet: bool,
+}
+
+impl Output {
+    /// The units in which a scenario is told.
+    pub(crate) fn units(&self, scenario: &Scenario) -> Units {
+        self.units.map_or(scenario.units, Into::into)
+    }
+
+    /// The folder for the files of a scenario; `None` where none are wanted.
+    pub(crate) fn folder(&self, scenario: &Scenario) -> Option<PathBuf> {
+        let folder = || self.out.clone().unwrap_or_else(|| Path::new("out").join(&scenario.name));
+        (!self.no_files).then(folder)
     }
 }
 

@@ -5,6 +5,7 @@
 
 mod args;
 mod check;
+mod draws;
 mod fault;
 mod logs;
 mod new;
@@ -47,6 +48,7 @@ fn obey(command: &Command, out: &mut Out) -> Result<(), Fault> {
         Command::Run(args) => run::run(args, out),
         Command::Check(args) => check::check(args, out),
         Command::Tune(args) => tune::tune(args, out),
+        Command::Draws(args) => draws::draws(args, out),
         Command::New(args) => new::new(args, out),
         Command::Schema => out.result(&springhouse_scenario::json_schema()),
     }

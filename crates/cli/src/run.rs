@@ -1,6 +1,6 @@
 //! `springhouse run`: simulate a scenario, print the verdict, write the files.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use jiff::ToSpan;
 use springhouse_core::outlet::Role;
@@ -17,29 +17,33 @@ use crate::progress::Progress;
 
 pub(crate) fn run(args: &RunArgs, out: &mut Out) -> Result<(), Fault> {
     let loaded = load(&args.scenario).map_err(|faults| Fault::Bad(faults.render(true)))?;
-    if !args.quiet && !loaded.warnings.is_empty() {
+    if !args.output.quiet && !loaded.warnings.is_empty() {
         out.note(&loaded.warnings.render(true));
     }
     let scenario = loaded.scenario;
     let (options, mut warnings) = options(args, &scenario)?;
     warnings.extend(beside_the_run(&scenario, &options));
-    if !args.quiet {
+    if !args.output.quiet {
         for warning in &warnings {
             out.note(warning);
         }
     }
-    let mut progress = Progress::new(!args.quiet);
+    let mut progress = Progress::new(!args.output.quiet);
     let outcome = simulate(&scenario, &options, &mut |share| progress.hear(share));
     progress.end();
     let outcome = outcome.map_err(|error| match error {
         RunError::TooManyRows { .. } => Fault::Bad(format!("error: {error}, as --grid 3600, or --no-files")),
         _ => Fault::Failed(format!("error: {error}")),
     })?;
-    let units = args.units.map_or(scenario.units, Into::into);
+    let units = args.output.units(&scenario);
     let told = Run { scenario: &scenario, outcome: &outcome, first_day: options.first_day, units };
     // Files first: what is printed about them is then true, and a reader that goes away takes no file with it.
-    let files = if args.no_files { None } else { Some(files(args, &told)?) };
-    print(args, &told, files.as_deref(), out)?;
+    let folder = args.output.folder(&scenario);
+    if let Some(folder) = &folder {
+        let failed = |error| format!("error: {error}; --out names another folder, --no-files writes none");
+        write::all(&told, folder).map_err(|error| Fault::Failed(failed(error)))?;
+    }
+    print(args, &told, folder.as_deref(), out)?;
     if args.strict && !outcome.summary.verdict.holds { Err(Fault::Short) } else { Ok(()) }
 }
 
@@ -63,13 +67,11 @@ fn options(args: &RunArgs, scenario: &Scenario) -> Result<(RunOptions, Vec<Strin
     options.first_day = args.from.unwrap_or(options.first_day);
     options.days = args.days.unwrap_or(options.days);
     options.seed = args.seed.unwrap_or(options.seed);
-    if !args.no_files {
+    if !args.output.no_files {
         let usual = || usual_grid(options.days);
         options.grid = Some(args.grid.map_or_else(usual, |seconds| Span::from_s(f64::from(seconds))));
     }
-    if options.first_day.checked_add((i64::from(options.days) + 1).days()).is_err() {
-        return Err(Fault::Bad(format!("error: the run, from {}, would leave the calendar", options.first_day)));
-    }
+    within_the_calendar(&options)?;
     let logs = if args.draws.is_empty() {
         logs::beside(scenario, &args.scenario)
     } else {
@@ -87,6 +89,14 @@ fn options(args: &RunArgs, scenario: &Scenario) -> Result<(RunOptions, Vec<Strin
     Ok((options, warnings))
 }
 
+/// Refuses days that no calendar has.
+pub(crate) fn within_the_calendar(options: &RunOptions) -> Result<(), Fault> {
+    match options.first_day.checked_add((i64::from(options.days) + 1).days()) {
+        Ok(_) => Ok(()),
+        Err(_) => Err(Fault::Bad(format!("error: the run, from {}, would leave the calendar", options.first_day))),
+    }
+}
+
 fn falls_within(start: Time, days: u32) -> bool {
     (0..i64::from(days)).contains(&start.day())
 }
@@ -99,22 +109,14 @@ fn meets(incident: &DatedIncident, options: &RunOptions) -> bool {
     starts_h < 24 * i64::from(options.days) && ends_s > 0.0
 }
 
-fn files(args: &RunArgs, run: &Run<'_>) -> Result<PathBuf, Fault> {
-    let folder = args.out.clone().unwrap_or_else(|| Path::new("out").join(&run.scenario.name));
-    match write::all(run, &folder) {
-        Ok(_) => Ok(folder),
-        Err(error) => Err(Fault::Failed(format!("error: {error}; --out names another folder, --no-files writes none"))),
-    }
-}
-
 fn print(args: &RunArgs, run: &Run<'_>, folder: Option<&Path>, out: &mut Out) -> Result<(), Fault> {
     let summary = &run.outcome.summary;
-    if args.json {
+    if args.output.json {
         let text = json::summary(summary).map_err(|error| Fault::Failed(format!("error: {error}")))?;
         return out.result(&text);
     }
     let verdict = text::wrapped(&text::headline(run));
-    if args.quiet {
+    if args.output.quiet {
         return out.verdict(summary.verdict.holds, &verdict);
     }
     out.result(&text::wrapped(&text::subject(run)))?;

@@ -1,6 +1,6 @@
 //! `springhouse tune`: how to set the valves of a scenario's membrane unit.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use springhouse_core::membrane::limits::MOST_TEMP_C;
 use springhouse_report::tune::{Tuned, json, product_unit_l, text};
@@ -14,18 +14,21 @@ use crate::out::Out;
 
 pub(crate) fn tune(args: &TuneArgs, out: &mut Out) -> Result<(), Fault> {
     let loaded = load(&args.scenario).map_err(|faults| Fault::Bad(faults.render(true)))?;
-    if !args.quiet && !loaded.warnings.is_empty() {
+    if !args.output.quiet && !loaded.warnings.is_empty() {
         out.note(&loaded.warnings.render(true));
     }
     let scenario = loaded.scenario;
-    let units = args.units.map_or(scenario.units, Into::into);
+    let units = args.output.units(&scenario);
     let question = question(args, &scenario, units)?;
     let tuning =
         Tuning::of(question, args.aim.into(), product_unit_l(units)).map_err(|error| Fault::Bad(told(&error)))?;
     let tuned = Tuned { scenario: &scenario, tuning: &tuning, units };
     // Files first: what is printed about them is then true, and a reader that goes away takes no file with it.
-    let files = if args.no_files { None } else { Some(files(args, &tuned)?) };
-    print(args, &tuned, files.as_deref(), out)?;
+    let folder = args.output.folder(&scenario);
+    if let Some(folder) = &folder {
+        write::tune(&tuned, folder).map_err(|error| Fault::Failed(format!("error: {error}")))?;
+    }
+    print(args, &tuned, folder.as_deref(), out)?;
     if args.strict && !tuning.advice.within_limits { Err(Fault::Short) } else { Ok(()) }
 }
 
@@ -87,21 +90,13 @@ fn told(error: &TuneError) -> String {
     format!("error: {error}\nhelp: {help}")
 }
 
-fn files(args: &TuneArgs, tuned: &Tuned<'_>) -> Result<PathBuf, Fault> {
-    let folder = args.out.clone().unwrap_or_else(|| Path::new("out").join(&tuned.scenario.name));
-    match write::tune(tuned, &folder) {
-        Ok(_) => Ok(folder),
-        Err(error) => Err(Fault::Failed(format!("error: {error}"))),
-    }
-}
-
 fn print(args: &TuneArgs, tuned: &Tuned<'_>, folder: Option<&Path>, out: &mut Out) -> Result<(), Fault> {
-    if args.json {
+    if args.output.json {
         let text = json::advice(tuned).map_err(|error| Fault::Failed(format!("error: {error}")))?;
         return out.result(&text);
     }
     out.verdict(tuned.tuning.advice.within_limits, &wrapped(&text::headline(tuned)))?;
-    if args.quiet {
+    if args.output.quiet {
         return Ok(());
     }
     out.result(&wrapped(&text::subject(tuned)))?;

@@ -1,10 +1,12 @@
 //! What a person gets to read of a run: the verdict, tables and plots; and what their tools read: JSON and CSV.
 //!
-//! Everything here is made from a [`Run`] and nothing else: no clock, no randomness, no system font, so the same run gives
-//! the same bytes. Text and plots are in the reader's units; JSON and CSV are metric, with the unit in the key.
+//! Everything here is made from a [`Run`], a [`Tuned`](tune::Tuned) or a [`Drawn`](draws::Drawn) and nothing else: no clock,
+//! no chance but by their seed, no system font, so the same run gives the same bytes. Text and plots are in the reader's
+//! units; JSON and CSV are metric, with the unit in the key.
 
 pub mod calendar;
 pub mod csv;
+pub mod draws;
 pub mod json;
 pub mod plots;
 pub mod text;

@@ -40,6 +40,11 @@ impl Scale {
         Self::of(&unit::LENGTH, if units == Units::Us { "ft" } else { "m" })
     }
 
+    /// The reader's unit of flow; values come in litres a second.
+    pub(crate) fn flow(units: Units) -> Self {
+        Self::of(&unit::FLOW, if units == Units::Us { "gpm" } else { "L/min" })
+    }
+
     fn of(dimension: &'static Dimension, unit: &'static str) -> Self {
         let factor = dimension.units.iter().find(|known| known.name == unit).map_or(1.0, |known| known.factor);
         Self { unit, base_in_one: factor }

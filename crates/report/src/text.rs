@@ -91,7 +91,7 @@ fn push_flowing(text: &mut String, paragraph: &str, mut used: usize, indent: usi
     text.push('\n');
 }
 
-fn push_table(text: &mut String, rows: &[(&str, String)]) {
+pub(crate) fn push_table(text: &mut String, rows: &[(&str, String)]) {
     let width = rows.iter().map(|(label, _)| label.chars().count()).max().unwrap_or(0);
     for (label, value) in rows {
         // Writing to a string cannot fail.

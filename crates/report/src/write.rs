@@ -3,6 +3,7 @@
 //! Every file is first written in full beside its place, and only when all are there are they renamed into it, the
 //! summary last. A run that is killed leaves the old results, or the new ones.
 
+mod draws;
 mod tune;
 
 use std::fs;
@@ -13,6 +14,7 @@ use std::time::Duration;
 use tempfile::NamedTempFile;
 use thiserror::Error;
 
+pub use self::draws::draws;
 pub use self::tune::tune;
 
 use crate::{Run, csv, json, plots};

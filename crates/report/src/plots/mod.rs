@@ -1,5 +1,6 @@
 //! The plots of a run. Each title says the answer.
 
+mod draws;
 mod energy;
 mod levels;
 mod membrane;
@@ -12,6 +13,7 @@ pub use crate::chart::DrawError;
 use springhouse_core::time::Time;
 
 use crate::chart::{Page, png, svg};
+use crate::draws::Drawn;
 use crate::numbers::{len, times};
 use crate::tune::Tuned;
 use crate::{Run, spells};
@@ -65,6 +67,12 @@ pub fn all(run: &Run<'_>) -> Vec<Plot> {
 #[must_use]
 pub fn tune(tuned: &Tuned<'_>) -> Plot {
     Plot { name: "tune", page: tune::page(tuned) }
+}
+
+/// The fullest day of what people draw, and how much they draw at once.
+#[must_use]
+pub fn draws(drawn: &Drawn<'_>) -> [Plot; 2] {
+    [Plot { name: "day", page: draws::day::page(drawn) }, Plot { name: "peak", page: draws::peak::page(drawn) }]
 }
 
 /// How often pressure was low and for how long in all; as so much a day only where it was on most days.

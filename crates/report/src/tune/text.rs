@@ -108,10 +108,10 @@ pub fn cautions() -> String {
 }
 
 /// A line of a table.
-type Cells = Vec<String>;
+pub(crate) type Cells = Vec<String>;
 
 /// The first column to the left, all others to the right.
-fn push_table(text: &mut String, lines: &[Cells]) {
+pub(crate) fn push_table(text: &mut String, lines: &[Cells]) {
     let columns = lines.iter().map(Vec::len).max().unwrap_or(0);
     let cell = |cells: &Cells, column: usize| cells.get(column).map_or(0, |cell| cell.chars().count());
     let widths: Vec<usize> =

@@ -2,6 +2,7 @@
 
 #![expect(clippy::expect_used, clippy::unwrap_used, reason = "helpers of tests are tests")]
 
+mod draws;
 mod files;
 mod invented;
 mod layout;

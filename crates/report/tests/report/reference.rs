@@ -6,10 +6,12 @@ use std::{fs, path};
 use serde_json::Value;
 use springhouse_core::observe::{Event, EventKind, Part, Trouble};
 use springhouse_core::time::Time;
+use springhouse_report::draws as draws_report;
 use springhouse_report::{Run, csv, json};
 use springhouse_scenario::Units;
 use springhouse_sim::FindingKind;
 
+use crate::draws;
 use crate::invented::{HOUSES, sound, troubled};
 use crate::membrane::{into_a_pond, starved};
 use crate::supplied::supplied;
@@ -162,6 +164,23 @@ fn every_column_is_told() {
     told(&sound(1, &HOUSES, false, 60).run(Units::Us));
     told(&supplied(1).run(Units::Us));
     told(&into_a_pond(1).run(Units::Us));
+}
+
+#[test]
+fn every_key_and_column_of_draws_is_told() {
+    let (mut keys, mut columns) = (BTreeSet::new(), BTreeSet::new());
+    for case in draws::cases() {
+        let drawn = case.told(Units::Us);
+        keys_of(&serde_json::from_str(&draws_report::json::document(&drawn).unwrap()).unwrap(), &mut keys);
+        columns.extend(table(|out| draws_report::csv::draws(&drawn, out).unwrap())[0].clone());
+        columns.extend(table(|out| draws_report::csv::wishes(&drawn, out).unwrap())[0].clone());
+    }
+    assert!(keys.contains("people") && keys.contains("longest_shower_wait") && columns.contains("waited_s"));
+    let reference = reference();
+    let (_, told) = reference.split_once("\n# What `draws` writes\n").unwrap();
+    let cell = |word: &str| told.contains(&format!("\n| `{word}` |"));
+    let missing: Vec<_> = keys.iter().chain(&columns).filter(|word| !cell(word)).collect();
+    assert!(missing.is_empty(), "docs/outputs.md has no row for {missing:?} of draws");
 }
 
 #[test]
