@@ -226,8 +226,12 @@ proptest! {
         if let Some(moved) = found.reject_to_recycle {
             // Flushes and first litres stay as they are: of a waste that is mostly theirs less is saved.
             let least = if question.cycle.is_some() { -1e-6 } else { -0.07 };
-            prop_assert!((-0.11..least).contains(&moved.waste_share), "{moved:#?}");
-            prop_assert!(moved.reject_salt_share > 0.0 && moved.product_salt_share > 0.0, "{moved:#?}");
+            prop_assert!(moved.waste_share < least && moved.reject_salt_share > 0.0, "{moved:#?}");
+            // What is not rejected is not lost pressure on in filters either: behind such more is made, and less salty.
+            let typical = &question.suction.typical;
+            if typical.cake_kpa_per_lps == 0.0 && typical.square_kpa_per_lps2 == 0.0 {
+                prop_assert!(moved.waste_share > -0.11 && moved.product_salt_share > 0.0, "{moved:#?}");
+            }
         }
     }
 }

@@ -275,7 +275,7 @@ section! {
         /// How long it then waits until it tries again.
         default retry_after: Duration = "5 min";
         /// How often it tries again in a row; then it is locked out, until it is reset by hand: by an `incident` of kind
-        /// `membrane out`, as it begins.
+        /// `membrane out` or `membrane cleaned`, as it begins.
         default retries: Whole<0, 1_000> = "3";
     }
 }
