@@ -8,6 +8,7 @@ mod basins;
 mod lines;
 mod membrane;
 mod pumps;
+mod stiff;
 mod storage;
 mod supplies;
 

@@ -20,7 +20,13 @@ pub(crate) fn draws(args: &DrawsArgs, out: &mut Out) -> Result<(), Fault> {
         out.note(&loaded.warnings.render(true));
     }
     let scenario = loaded.scenario;
-    let options = options(args, &scenario)?;
+    let mut warnings = Vec::new();
+    let options = options(args, &scenario, &mut warnings)?;
+    if !args.output.quiet {
+        for warning in &warnings {
+            out.note(warning);
+        }
+    }
     let mut progress = Progress::new(!args.output.quiet);
     let gathered = gather(&scenario, &options, args.runs, &mut |share| progress.hear(share));
     progress.end();
@@ -40,13 +46,15 @@ pub(crate) fn draws(args: &DrawsArgs, out: &mut Out) -> Result<(), Fault> {
 }
 
 /// What the command line changes of the scenario's own.
-fn options(args: &DrawsArgs, scenario: &Scenario) -> Result<RunOptions, Fault> {
+fn options(args: &DrawsArgs, scenario: &Scenario, warnings: &mut Vec<String>) -> Result<RunOptions, Fault> {
     let mut options = RunOptions::from_scenario(scenario);
     options.first_day = args.from.unwrap_or(options.first_day);
     options.days = args.days.unwrap_or(options.days);
     options.seed = args.seed.unwrap_or(options.seed);
     within_the_calendar(&options)?;
     options.log = logs::read(&logs::beside(scenario, &args.scenario), scenario, options.first_day)?;
+    let span = (options.first_day, options.days);
+    warnings.extend(logs::skip_after_rain(scenario, &args.scenario, span, &mut options.schedule)?);
     if draws_anything(scenario, &options) {
         return Ok(options);
     }

@@ -186,6 +186,18 @@ impl Totals {
             + self.lamps_j
             + self.membrane.pump_j
     }
+
+    /// Fresh feed of the membrane unit, L: what was taken to fill storage, but for what went past it.
+    #[must_use]
+    pub fn membrane_feed_l(&self) -> f64 {
+        self.taken_l - self.membrane.blended_l
+    }
+
+    /// Its product that came into storage, L.
+    #[must_use]
+    pub fn membrane_stored_l(&self) -> f64 {
+        self.filled_l - self.membrane.blended_l
+    }
 }
 
 /// Running totals of the membrane unit. Its feed is what was taken to fill storage, but for what was blended.

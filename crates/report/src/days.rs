@@ -9,7 +9,7 @@ use crate::spells::PumpRuns;
 
 /// Concentrate that has left the membrane unit: what it took less what became of the rest.
 pub(crate) fn rejected_l(totals: &Totals) -> f64 {
-    totals.taken_l - totals.membrane.flushed_l - totals.membrane.product_l
+    totals.membrane_feed_l() - totals.membrane.flushed_l - totals.membrane.product_l
 }
 
 /// What a running total gained in each day of the run.

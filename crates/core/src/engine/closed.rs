@@ -6,7 +6,7 @@
 use super::Core;
 use super::flows::Flows;
 use super::guard::{Guards, Quantity};
-use super::mode::DriveMode;
+use super::mode::{DriveMode, Phase};
 use super::piece::WellForm;
 use super::state::{SOURCE, STORAGE, SupplyPort, TANK, of_supply};
 use crate::outlet::Header;
@@ -47,6 +47,11 @@ impl Core<'_> {
             if self.fill_is_open() {
                 self.arm_full_flow(kinks, Header::Raw, self.fill_steady_kpa());
                 if let Some(running) = &self.hydraulics.membrane {
+                    if running.membrane.blend.is_some() && self.state.mode.membrane.phase == Phase::Makes {
+                        // Where a blend begins to flow.
+                        let end_kpa = running.end_kpa(running.membrane.unit.product_kpa);
+                        self.arm_full_flow(kinks, Header::Raw, self.at_head_kpa(Header::Raw, true, end_kpa));
+                    }
                     self.arm_full_flow(kinks, Header::Raw, self.at_head_kpa(Header::Raw, true, running.fed_kpa()));
                 }
             }

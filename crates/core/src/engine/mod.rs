@@ -63,6 +63,9 @@ pub struct Options {
     pub longest_step: Span,
     /// Whether closed forms are used where there are any; steps give the same to their tolerance, for checks.
     pub closed_forms: bool,
+    /// Whether a pressure tank with next to no give is stepped over implicitly; explicit steps give the same to their
+    /// tolerance, for checks.
+    pub implicit_steps: bool,
     /// The slow clock's tick.
     pub tick: Span,
     /// Distance of the rows told to the observer; `None` tells none.
@@ -71,7 +74,14 @@ pub struct Options {
 
 impl Default for Options {
     fn default() -> Self {
-        Self { tolerance_l: 1e-5, longest_step: Span::DAY, closed_forms: true, tick: Span::MINUTE, grid: None }
+        Self {
+            tolerance_l: 1e-5,
+            longest_step: Span::DAY,
+            closed_forms: true,
+            implicit_steps: true,
+            tick: Span::MINUTE,
+            grid: None,
+        }
     }
 }
 
@@ -296,13 +306,14 @@ impl Core<'_> {
                 piece.form = Form::Closed { wells };
                 piece.end = horizon;
             }
-            None if self.options.closed_forms && self.settle_tank(piece, horizon) => (),
+            None if self.options.implicit_steps && self.settle_tank(piece, horizon, [guards, kinks]) => (),
             None => {
                 self.step(piece, horizon);
                 if let Some(kink) = kinks.first_met(piece, &self.context()) {
                     // Stages past the kink obeyed another law: take the step again, up to the kink at most.
+                    let passed = piece.levels_at(kink)[TANK] != piece.levels[TANK];
                     self.step(piece, kink);
-                    if piece.levels_at(piece.end)[TANK] == piece.levels[TANK] {
+                    if passed && piece.levels_at(piece.end)[TANK] == piece.levels[TANK] {
                         // So near that the shorter step rounds the way to it off: the longer one passes it.
                         self.step(piece, horizon);
                     }

@@ -32,7 +32,7 @@ struct Flow {
 
 /// From the foot up: first what becomes of the fresh feed, on top what goes round once more.
 const FLOWS: [Flow; 4] = [
-    Flow { name: "product, into storage", look: PRODUCT, total: |totals| totals.filled_l },
+    Flow { name: "product, into storage", look: PRODUCT, total: |totals| totals.membrane_stored_l() },
     Flow { name: "reject", look: REJECT, total: days::rejected_l },
     Flow {
         name: "flushes and first product, to waste",
@@ -114,7 +114,7 @@ fn bars(page: &mut Page, run: &Run<'_>, axis: &TimeAxis) {
         let over = |(part, whole): (f64, f64)| if whole > 0.0 { part / whole } else { 0.0 };
         sums(part).into_iter().zip(sums(whole)).map(over).collect()
     };
-    let recovery = of_each(&|totals| 100.0 * totals.filled_l, &|totals| totals.taken_l);
+    let recovery = of_each(&|totals| 100.0 * totals.membrane_stored_l(), &Totals::membrane_feed_l);
     let most = recovery.iter().copied().fold(100.0 / ROOM, f64::max);
     small(page, &bars, axis, "Recovery: product into storage, % of the fresh feed", (most * ROOM, &recovery));
     let made = |totals: &Totals| totals.membrane.product_l;
@@ -146,7 +146,7 @@ fn loop_salt<'a>(run: &Run<'a>) -> Panel<'a> {
 /// What became of the feed, and how much went round.
 fn key(page: &mut Page, run: &Run<'_>) {
     let of_run = |total: fn(&Totals) -> f64| days::gained(run, total).iter().sum::<f64>();
-    let feed_l = of_run(|totals| totals.taken_l);
+    let feed_l = of_run(Totals::membrane_feed_l);
     for (place, flow) in FLOWS.iter().enumerate().rev() {
         let litres = of_run(flow.total);
         let said = match litres {

@@ -155,8 +155,8 @@ pub(super) fn membrane(plant: &Plant, first_day: Date, report: &Report) -> Optio
 
 fn summary(membrane: &Membrane, end: &MembraneReport, first_day: Date, report: &Report) -> MembraneSummary {
     let (made, tally, carried) = (&report.totals.membrane, &report.tally.membrane, &end.carried);
-    let feed_l = report.totals.taken_l - made.blended_l;
-    let product_l = report.totals.filled_l - made.blended_l;
+    let feed_l = report.totals.membrane_feed_l();
+    let product_l = report.totals.membrane_stored_l();
     let bed = membrane.calcite.as_ref();
     // What came in while it made water.
     let fresh_l = feed_l - made.flushed_l;

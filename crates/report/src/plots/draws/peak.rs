@@ -90,7 +90,7 @@ fn dotted(page: &mut Page, points: &[Point]) {
 
 fn key(page: &mut Page) {
     let middle = |area: &Area| 0.5 * (area.top + area.bottom);
-    page.key("the highest of all runs, with its number", |page, area| {
+    page.key("the highest of all runs", |page, area| {
         let y = middle(&area);
         dotted(page, &[(area.left + 3.0, y), (area.right - 3.0, y)]);
     });
