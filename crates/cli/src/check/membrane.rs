@@ -2,7 +2,9 @@
 
 use springhouse_core::membrane::Membrane;
 use springhouse_core::membrane::place::CalciteBed;
+use springhouse_report::tune::beyond;
 use springhouse_scenario::{Scenario, Units};
+use springhouse_study::tune::{Asked, Question, sensitivity};
 
 use super::{DAY_S, Said, row};
 
@@ -26,6 +28,7 @@ pub(super) fn membrane(scenario: &Scenario, units: Units) -> Vec<Said> {
             let product = scale.analysis.product((left / salt.max(left)).min(1.0));
             rows.push(row("", format!("its product has a pH of some {:.1}", product.ph)));
         }
+        rows.extend(limits(scenario));
         rows.extend(to_storage(scenario, membrane, flows.product_lps, units));
     } else if let Some(found) = at_first.filter(|_| reject_shut) {
         let (made, at) = (units.flow(found.flows.product_lps), units.pressure(found.inlet_kpa));
@@ -43,6 +46,20 @@ pub(super) fn membrane(scenario: &Scenario, units: Units) -> Vec<Said> {
         rows.push(row("", format!("at the conditions of its plate it makes {:.0} % of what that says", 100.0 * ratio)));
     }
     rows
+}
+
+/// Whether the valves as they are set keep the limits of design, in typical water.
+fn limits(scenario: &Scenario) -> Option<Said> {
+    let question = Question::of(scenario, &Asked::default()).ok()?;
+    let breaks = sensitivity(&question).ok()?.present.breaks;
+    Some(row(
+        "",
+        if breaks.is_empty() {
+            "as its valves are set it keeps the limits of design".to_owned()
+        } else {
+            format!("as its valves are set: {}; see `springhouse tune`", beyond(breaks))
+        },
+    ))
 }
 
 /// What the product meets on its way to storage.

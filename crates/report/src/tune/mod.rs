@@ -25,6 +25,12 @@ pub struct Tuned<'a> {
     pub units: Units,
 }
 
+/// What a setting is beyond, in plain words.
+#[must_use]
+pub fn beyond(breaks: Limits) -> String {
+    words::listed(breaks, words::beyond)
+}
+
 /// Litres in the unit in which a reader counts product.
 #[must_use]
 pub fn product_unit_l(units: Units) -> f64 {
