@@ -281,7 +281,8 @@ section! {
 }
 
 section! {
-    /// How far a membrane has fouled when the run starts.
+    /// How far a membrane has fouled when the run starts. That counts as what its last cleaning left: another brings back what is
+    /// lost from then on.
     StartFouling {
         /// Its water permeability as a share of that of a clean one.
         default water_share: Share = "100 %";
