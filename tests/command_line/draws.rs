@@ -53,7 +53,7 @@ fn exact_draws_printed_are_those_of_the_schedule() {
     let done = draws(&folder, scenario(&folder, DRAWS), &args).with_code(0);
     let file = |name: &str| fs::read_to_string(folder.path().join("there").join(name)).unwrap();
     let json: Value = serde_json::from_str(&file("draws.json")).unwrap();
-    assert_eq!((&json["schema"], &json["runs"]), (&"springhouse-draws/1".into(), &1.into()));
+    assert_eq!((&json["schema"], &json["runs"]), (&"springhouse-draws/2".into(), &1.into()));
     assert!(json.get("people").is_none());
     assert_eq!(json["answer"], "120 L a day; no 5 minutes bring more than 6 L/min.");
     assert!(done.stdout.contains(json["answer"].as_str().unwrap()), "{}", done.stdout);
@@ -64,7 +64,7 @@ fn exact_draws_printed_are_those_of_the_schedule() {
     assert!(done.stdout.contains("over 60 min  1.5 L/min"), "{}", done.stdout);
     let lines: Vec<String> = file("draws.csv").lines().map(str::to_owned).collect();
     assert_eq!(lines.len(), 1 + 3 * 3);
-    assert_eq!(lines[1], "2027-07-05T06:00:00.000,2027-07-05T06:15:00.000,schedule,house,,,,0.10000,90.000,timed,,");
+    assert_eq!(lines[1], "2027-07-05T06:00:00.000,2027-07-05T06:15:00.000,schedule,house,,,,0.10000,90.000,timed,,,");
     assert_eq!(file("wishes.csv").lines().count(), 1);
     for name in ["day", "peak"] {
         assert!(file(&format!("{name}.svg")).starts_with("<svg"), "{name}");

@@ -20,7 +20,7 @@ fn draw(use_: Use, start_s: i64, length_s: i64, flow_lps: f64) -> HouseholdDraw 
     let time = |s: i64| Time::from_ns(s * 1_000_000_000);
     let (start, end) = (time(start_s), time(start_s + length_s));
     let draw = Draw { start, end, outlet: 0, flow: Flow::from_lps(flow_lps), kind: DrawKind::Timed };
-    HouseholdDraw { draw, home: 0, who: 0, use_, part: 0, temp_c: None, waited: Span::ZERO }
+    HouseholdDraw { draw, home: 0, who: 0, use_, part: 0, temp_c: None, waited: Span::ZERO, queued: Span::ZERO }
 }
 
 fn tallied(draws: &[HouseholdDraw], days: u32) -> Tallied {

@@ -1,5 +1,7 @@
 //! What is wrong with a household.
 
+use core::fmt;
+
 use jiff::civil::Date;
 use springhouse_core::draw::MOST_FLOW_LPS;
 use springhouse_core::time::Span;
@@ -11,6 +13,25 @@ use super::people::{Habits, Person, Routine, Stay};
 /// Most buildings, and most people in one: as many as a wish can number.
 pub const MOST_HOMES: usize = 1_000;
 
+/// Most uses of a kind that a person makes in a day, and that are made of a tap outdoors.
+pub const MOST_USES_PER_DAY: f64 = 100.0;
+
+/// Where a fault is. It is told by names, which need not be the only ones, so the indexes are there as well.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Place {
+    /// Index of the building; `None` is the whole household.
+    pub home: Option<usize>,
+    /// Index of the person in it; `None` is the building.
+    pub person: Option<usize>,
+    name: String,
+}
+
+impl fmt::Display for Place {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.name)
+    }
+}
+
 /// Why no draws can be made for a household.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum Fault {
@@ -18,7 +39,7 @@ pub enum Fault {
     #[error("{at}: {key} is {found}, which is outside {least} to {most}: write a number between them")]
     OutOfRange {
         /// Building, and person if it is theirs.
-        at: String,
+        at: Place,
         /// Which number; times in hours, lengths in seconds.
         key: String,
         /// What was found.
@@ -32,7 +53,7 @@ pub enum Fault {
     #[error("{at}: the name `{name}` is empty or taken: give each building, and each person in it, a name of its own")]
     Name {
         /// Where.
-        at: String,
+        at: Place,
         /// The name.
         name: String,
     },
@@ -40,7 +61,7 @@ pub enum Fault {
     #[error("{at}: {from} to {to} ends before it begins: write the earlier day first")]
     Dates {
         /// Building and person.
-        at: String,
+        at: Place,
         /// First day.
         from: Date,
         /// Last day.
@@ -51,7 +72,7 @@ pub enum Fault {
 impl Fault {
     /// Building, and person if it is theirs.
     #[must_use]
-    pub fn at(&self) -> &str {
+    pub fn at(&self) -> &Place {
         match self {
             Self::OutOfRange { at, .. } | Self::Name { at, .. } | Self::Dates { at, .. } => at,
         }
@@ -62,11 +83,12 @@ impl Household {
     /// All that is wrong, in order of declaration; nothing if draws can be made.
     #[must_use]
     pub fn faults(&self) -> Vec<Fault> {
-        let mut check = Check { at: "household".to_owned(), faults: Vec::new() };
+        let at = Place { home: None, person: None, name: "household".to_owned() };
+        let mut check = Check { at, faults: Vec::new() };
         check.count("homes", self.homes.len());
         check.names(self.homes.iter().map(|home| home.name.as_str()));
-        for home in &self.homes {
-            check.home(home);
+        for (i, home) in self.homes.iter().enumerate() {
+            check.home(i, home);
         }
         check.faults
     }
@@ -74,7 +96,7 @@ impl Household {
 
 /// Collects faults.
 struct Check {
-    at: String,
+    at: Place,
     faults: Vec<Fault>,
 }
 
@@ -106,16 +128,17 @@ impl Check {
         }
     }
 
-    fn home(&mut self, home: &Home) {
-        self.at.clone_from(&home.name);
+    fn home(&mut self, index: usize, home: &Home) {
+        self.at = Place { home: Some(index), person: None, name: home.name.clone() };
         self.number("togetherness", home.togetherness, 0.0, 1.0);
         self.number("dinner", hours(home.dinner), 0.0, 24.0);
         self.number("level", home.level, 0.0, 10.0);
         self.count("people", home.people.len());
         self.names(home.people.iter().map(|person| person.name.as_str()));
         self.fixtures(&home.fixtures);
-        for person in &home.people {
-            self.at = format!("{}, {}", home.name, person.name);
+        for (i, person) in home.people.iter().enumerate() {
+            self.at.person = Some(i);
+            self.at.name = format!("{}, {}", home.name, person.name);
             self.person(person);
         }
     }
@@ -151,7 +174,7 @@ impl Check {
             self.filling("other", *water);
         }
         if let Some(outdoor) = outdoor {
-            self.number("outdoor.uses_per_day", outdoor.uses_per_day, 0.0, MOST_USES);
+            self.number("outdoor.uses_per_day", outdoor.uses_per_day, 0.0, MOST_USES_PER_DAY);
             self.filling("outdoor", outdoor.water);
         }
         self.number("leak_lps", *leak_lps, 0.0, MOST_FLOW_LPS);
@@ -219,7 +242,7 @@ impl Check {
             ("dish_loads_per_day", dish_loads_per_day),
             ("other_uses_per_day", other_uses_per_day),
         ] {
-            self.number(key, per_day, 0.0, MOST_USES);
+            self.number(key, per_day, 0.0, MOST_USES_PER_DAY);
         }
         for (key, lasting) in [("shower", shower), ("basin", basin), ("kitchen", kitchen)] {
             self.number(&format!("{key}.mean"), lasting.mean.s(), 1.0, 7_200.0);
@@ -239,9 +262,6 @@ impl Check {
         }
     }
 }
-
-/// Most uses of a kind that a person makes in a day.
-const MOST_USES: f64 = 100.0;
 
 fn hours(span: Span) -> f64 {
     span.s() / Span::HOUR.s()

@@ -15,7 +15,7 @@ mod stream;
 mod today;
 mod wish;
 
-pub use fault::{Fault, MOST_HOMES};
+pub use fault::{Fault, MOST_HOMES, MOST_USES_PER_DAY, Place};
 pub use home::{
     Appliance, Baths, Fill, Filling, Fixtures, Home, Household, LEVEL_GSD, Outdoor, Showers, Taps, Toilets,
 };

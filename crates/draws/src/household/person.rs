@@ -8,8 +8,8 @@ use super::rates::{FREE, Rates, WORKDAY};
 use super::today::{Delays, Today};
 use crate::random::{LogNormal, Stream};
 
-/// A person, all that follows from habits worked out, with a stream for each purpose: so a habit that changes leaves
-/// what else the person does as it was.
+/// A person, all that follows from habits worked out, with a stream for each purpose: so another number of showers leaves
+/// what else the person does as it was. Only times of the day move all, and flushes what is done at a bathroom tap.
 #[derive(Clone, Debug)]
 pub(crate) struct Resident {
     pub(crate) habits: Habits,

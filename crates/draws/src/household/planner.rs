@@ -14,7 +14,8 @@ use crate::random::Stream;
 /// The wishes of a household, day by day.
 ///
 /// A wish follows from the seed, the run, the names of building and person, and the date: never from who else lives there,
-/// what else is installed, or which days were asked before.
+/// what else is installed, or which days were asked before. Bathroom taps alone depend on toilets as well: hands are washed
+/// after flushes, and the other uses are what is left of the mean.
 #[derive(Clone, Debug)]
 pub struct Planner {
     first_day: i64,

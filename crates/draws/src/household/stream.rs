@@ -30,6 +30,8 @@ pub struct HouseholdDraw {
     pub temp_c: Option<f64>,
     /// How long somebody waited for it, or with it, until what they were at was done and a fixture was free.
     pub waited: Span,
+    /// The last part of [`Self::waited`]: how long they had nothing to do but wait until a fixture was free.
+    pub queued: Span,
 }
 
 /// The draws of a household by start, then building and person, day after day until [`Time`] ends.
@@ -51,11 +53,11 @@ pub struct HouseholdStream {
     settled: BinaryHeap<Reverse<InTime<HouseholdDraw>>>,
 }
 
-/// A place in time: the start, and the rank of the wish among those that start together.
-type Key = (Time, u64);
+/// A place in time: the start, the rank of the wish among those that start together, and which fill of a load it is.
+type Key = (Time, u64, u16);
 
 /// Behind all there is.
-const NOTHING: Key = (Time::NEVER, u64::MAX);
+const NOTHING: Key = (Time::NEVER, u64::MAX, u16::MAX);
 
 /// Room for what waits and what is settled, so that next to no house needs more: half a day of a hundred people.
 const ROOM: usize = 4_096;
@@ -117,15 +119,15 @@ impl HouseholdStream {
     /// Makes the wishes of the next day those to be heard.
     fn open_day(&mut self) {
         let left = self.wishes.drain(self.next_wish..);
-        self.waiting.extend(left.map(|wish| Reverse(InTime { key: wish.key(), what: wish })));
+        self.waiting.extend(left.map(|wish| Reverse(InTime { key: key(&wish, wish.start), what: wish })));
         self.planner.wishes_of_day(self.next_day, &mut self.wishes);
         self.next_wish = 0;
         self.next_day += 1;
     }
 
     /// The next wish, and when the one who wishes is ready.
-    fn next_ready(&mut self, key: Key) -> Option<(Time, Wish)> {
-        if let Some(wish) = self.wishes.get(self.next_wish).filter(|wish| wish.key() == key) {
+    fn next_ready(&mut self, at: Key) -> Option<(Time, Wish)> {
+        if let Some(wish) = self.wishes.get(self.next_wish).filter(|wish| key(wish, wish.start) == at) {
             self.next_wish += 1;
             return Some((wish.start, *wish));
         }
@@ -133,27 +135,27 @@ impl HouseholdStream {
     }
 
     /// Hears the next wish: gives the draw if it starts at once, and keeps it for later if not.
-    fn hear(&mut self, key: Key) -> Option<HouseholdDraw> {
-        let (ready, wish) = self.next_ready(key)?;
+    fn hear(&mut self, at: Key) -> Option<HouseholdDraw> {
+        let (ready, wish) = self.next_ready(at)?;
         match self.queues.get_mut(usize::from(wish.home))?.ask(&wish, ready) {
             Turn::Starts(start) => self.settle(&wish, start, ready),
             Turn::Busy(until) => {
-                self.waiting.push(Reverse(InTime { key: (until, wish.rank()), what: wish }));
+                self.waiting.push(Reverse(InTime { key: key(&wish, until), what: wish }));
                 None
             }
         }
     }
 
-    /// Makes the draws of a wish that is granted, of a load those of its fills. Gives the draw if it starts now, when
-    /// nothing else can come before it.
+    /// Makes the draws of a wish that is granted, of a load those of its fills. Gives the draw if it starts now, as soon as
+    /// the one who wishes is ready, when nothing else can come before it.
     fn settle(&mut self, wish: &Wish, start: Time, now: Time) -> Option<HouseholdDraw> {
         let home = self.planner.home(usize::from(wish.home))?;
-        let waited = start - wish.start;
+        let (waited, queued) = (start - wish.start, start - now);
         let draw = |part: u16, start: Time, length: Span, flow: Flow, temp_c: Option<f64>| {
             let &Wish { home: home_index, who, use_, kind, .. } = wish;
             let (start, end) = (start.max(self.from), start + length);
             let draw = Draw { start, end, outlet: home.outlet, flow, kind };
-            (end > start).then_some(HouseholdDraw { draw, home: home_index, who, use_, part, temp_c, waited })
+            (end > start).then_some(HouseholdDraw { draw, home: home_index, who, use_, part, temp_c, waited, queued })
         };
         let appliance = match wish.use_ {
             Use::ClothesWasher => &home.fixtures.clothes_washer,
@@ -177,7 +179,12 @@ impl HouseholdStream {
 }
 
 fn in_time(what: HouseholdDraw, wish: &Wish) -> InTime<HouseholdDraw> {
-    InTime { key: (what.draw.start, wish.rank()), what }
+    InTime { key: (what.draw.start, wish.rank(), what.part), what }
+}
+
+/// The place of a wish, when it is heard at a time.
+fn key(wish: &Wish, at: Time) -> Key {
+    (at, wish.rank(), 0)
 }
 
 impl Iterator for HouseholdStream {
@@ -185,7 +192,7 @@ impl Iterator for HouseholdStream {
 
     fn next(&mut self) -> Option<HouseholdDraw> {
         loop {
-            let wish = self.wishes.get(self.next_wish).map_or(NOTHING, Wish::key);
+            let wish = self.wishes.get(self.next_wish).map_or(NOTHING, |wish| key(wish, wish.start));
             let heard = wish.min(first(&self.waiting));
             let settled = first(&self.settled);
             // What a day brings starts on it or later, and what is heard starts when it is heard or later.

@@ -17,8 +17,8 @@ use jiff::civil::{Date, Weekday, date};
 use springhouse_core::draw::{Draw, DrawKind, Flow};
 use springhouse_core::time::{Span, Time};
 use springhouse_draws::household::{
-    Around, Fault, Fixtures, Home, Household, HouseholdDraw, HouseholdStream, Outdoor, Outing, Person, PersonKind,
-    Planner, Routine, Stay, Use, Wish,
+    Around, Fault, Fixtures, Habits, Home, Household, HouseholdDraw, HouseholdStream, Outdoor, Outing, Person,
+    PersonKind, Planner, Routine, Stay, Use, Wish,
 };
 use springhouse_draws::{DailyDraw, DrawStream};
 
@@ -54,7 +54,7 @@ fn draws(household: &Household, days: i64) -> Vec<HouseholdDraw> {
 #[test]
 fn regress_year_of_six_people() {
     let mut hasher = blake3::Hasher::new();
-    for HouseholdDraw { draw, home, who, use_, part, temp_c, waited } in draws(&six(), 365) {
+    for HouseholdDraw { draw, home, who, use_, part, temp_c, waited, .. } in draws(&six(), 365) {
         let whole = [draw.start.ns(), draw.end.ns(), draw.flow.nl_per_s(), waited.ns()];
         for number in whole {
             hasher.update(&number.to_le_bytes());
@@ -114,10 +114,43 @@ fn what_is_installed_only_adds_or_takes_lines() {
         assert_eq!(kept(&with, &[gone]), kept(&without, &[gone]), "{gone:?}");
         assert_ne!(kept(&with, &[]), kept(&without, &[]), "{gone:?}");
     }
+    // Bathroom taps alone depend on something else: hands are washed after flushes.
+    let without = changed(|f| f.toilets.count = 0);
+    let gone = [Use::Toilet, Use::Basin];
+    assert_eq!(kept(&with, &gone), kept(&without, &gone));
+    assert_ne!(kept(&with, &[Use::Toilet]), kept(&without, &[Use::Toilet]));
     // Another shower head, or another number of showers, changes no time.
     let other = changed(|f| (f.showers.count, f.showers.flow_lps) = (1, 0.1));
     let times = |household| -> Vec<_> { kept(household, &[]).iter().map(|wish| (wish.start, wish.length)).collect() };
     assert_eq!(times(&with), times(&other));
+}
+
+/// How often a person does one thing changes nothing else, but for hands after flushes.
+#[test]
+fn a_habit_changes_its_own_lines() {
+    type Change = fn(&mut Habits);
+    let kept = |household: &Household, gone: &[Use]| -> Vec<Wish> {
+        (0..20).flat_map(|day| wishes(household, day)).filter(|wish| !gone.contains(&wish.use_)).collect()
+    };
+    let changes: [(Change, &[Use]); 8] = [
+        (|h| h.showers_per_day = 2.0, &[Use::Shower]),
+        (|h| h.baths_per_day = 1.0, &[Use::Bath]),
+        (|h| h.flushes_per_day = 9.0, &[Use::Toilet, Use::Basin]),
+        (|h| h.basin_uses_per_day = 20.0, &[Use::Basin]),
+        (|h| h.kitchen_uses_per_day = 20.0, &[Use::Kitchen]),
+        (|h| h.laundry_loads_per_day = 1.0, &[Use::ClothesWasher]),
+        (|h| h.dish_loads_per_day = 1.0, &[Use::Dishwasher]),
+        (|h| h.other_uses_per_day = 3.0, &[Use::Other]),
+    ];
+    for (change, gone) in changes {
+        let mut changed = six();
+        change(&mut changed.homes[0].people[0].habits);
+        assert_eq!(kept(&six(), gone), kept(&changed, gone), "{gone:?}");
+        for use_ in gone {
+            let others: Vec<Use> = Use::ALL.into_iter().filter(|it| it != use_).collect();
+            assert_ne!(kept(&six(), &others), kept(&changed, &others), "{use_:?}");
+        }
+    }
 }
 
 #[test]
@@ -237,6 +270,43 @@ fn exact_fills_of_a_load_that_waits() {
     }
 }
 
+/// Fills of a load that start together come in their order.
+#[test]
+fn exact_order_of_fills_that_start_together() {
+    let mut of = household(vec![adult("Ann")]);
+    of.homes[0].people[0].habits.laundry_loads_per_day = 1.0;
+    let washer = of.homes[0].fixtures.clothes_washer.as_mut().unwrap();
+    washer.fills = vec![washer.fills[0]; 7];
+    let parts = draws(&of, 40).into_iter().filter(|draw| draw.use_ == Use::ClothesWasher).map(|draw| draw.part);
+    let parts: Vec<u16> = parts.skip_while(|part| *part != 0).collect();
+    assert!(parts.len() > 200);
+    for (i, part) in parts.iter().enumerate() {
+        assert_eq!(usize::from(*part), i % 7, "{i}");
+    }
+}
+
+/// Who has a fixture alone never queues for it, though what one was at before may take its time.
+#[test]
+fn exact_nobody_queues_alone() {
+    let mut of = household(vec![adult("Ann")]);
+    (of.homes[0].people[0].habits.showers_per_day, of.homes[0].people[0].habits.baths_per_day) = (3.0, 2.0);
+    let alone: Vec<_> = draws(&of, 60).into_iter().filter(|draw| draw.use_ == Use::Shower).collect();
+    assert!(alone.iter().all(|draw| draw.queued == Span::ZERO));
+    assert!(alone.iter().any(|draw| draw.waited > Span::MINUTE));
+    // Two with one shower do.
+    of.homes[0].fixtures.showers.count = 1;
+    let ben = Person { name: "Ben".to_owned(), ..of.homes[0].people[0].clone() };
+    of.homes[0].people.push(ben);
+    let both = draws(&of, 60);
+    let mut showers = both.iter().filter(|draw| draw.use_ == Use::Shower);
+    assert!(showers.any(|draw| draw.queued > Span::MINUTE && draw.queued < draw.waited));
+    // A queue moves up when the one before is done.
+    for queued in both.iter().filter(|draw| draw.use_ == Use::Shower && draw.queued > Span::ZERO) {
+        let before = both.iter().any(|draw| draw.use_ == Use::Shower && draw.draw.end == queued.draw.start);
+        assert!(before, "{queued:?}");
+    }
+}
+
 #[test]
 fn household_merges_between_schedule_and_log() {
     // A leak starts at each midnight, and so do the others.
@@ -298,6 +368,13 @@ fn faults_name_the_place() {
         "house: the name `` is empty or taken: give each building, and each person in it, a name of its own",
     ] {
         assert!(texts.iter().any(|text| text == expected), "{expected}\nis not in {texts:#?}");
+    }
+    // Names may begin alike, or be the same: the index tells the place.
+    of.homes.push(Home::typical("house 2", 1, vec![adult("Ann")]));
+    of.homes[1].people[0].habits.shower.mean = Span::ZERO;
+    let places: Vec<_> = of.faults().iter().map(|fault| (fault.at().home, fault.at().person)).collect();
+    for expected in [(Some(0), None), (Some(0), Some(0)), (Some(0), Some(1)), (Some(1), Some(0))] {
+        assert!(places.contains(&expected), "{places:?}");
     }
     assert!(Planner::new(&of).is_err() && HouseholdStream::new(&of, 0).is_err());
 }

@@ -96,9 +96,9 @@ proptest! {
         let found = draws(&of, days);
         let order = |d: &HouseholdDraw| (d.draw.start, d.home, d.who);
         prop_assert!(found.is_sorted_by_key(order));
-        for HouseholdDraw { draw, home, use_, waited, .. } in &found {
+        for HouseholdDraw { draw, home, use_, waited, queued, .. } in &found {
             let fixtures = &of.homes[usize::from(*home)].fixtures;
-            prop_assert!(draw.start >= Time::ZERO && draw.end > draw.start && *waited >= Span::ZERO);
+            prop_assert!(draw.start >= Time::ZERO && draw.end > draw.start && *queued >= Span::ZERO && *waited >= *queued);
             prop_assert_eq!(draw.kind, use_.kind());
             prop_assert_eq!(draw.outlet, usize::from(*home));
             let limit = match use_ {

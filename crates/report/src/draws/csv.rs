@@ -12,8 +12,9 @@ use super::{Drawn, words};
 use crate::calendar::{self, iso_millis};
 use crate::numbers::fixed;
 
-const DRAWS: [&str; 12] = [
-    "start", "end", "source", "building", "person", "use", "part", "flow_lps", "litres", "kind", "wanted_c", "waited_s",
+const DRAWS: [&str; 13] = [
+    "start", "end", "source", "building", "person", "use", "part", "flow_lps", "litres", "kind", "wanted_c",
+    "waited_s", "queued_s",
 ];
 const WISHES: [&str; 11] =
     ["day", "building", "person", "use", "order", "start", "length_s", "flow_lps", "litres", "kind", "wanted_c"];
@@ -46,22 +47,35 @@ pub fn draws(drawn: &Drawn<'_>, out: impl Write) -> ::csv::Result<()> {
             Source::Log => ("log", None),
             Source::Household(of) => ("household", Some(of)),
         };
-        let [person, use_, part, wanted_c, waited_s] = whose.map_or_else(Default::default, |of| told(&options, &of));
+        let [person, use_, part, wanted_c, waited_s, queued_s] =
+            whose.map_or_else(Default::default, |of| told(&options, &of));
         let Draw { flow, kind, .. } = draw;
         let [flow, litres, kind] = [flow_lps(flow), fixed(words::draw_litres(&draw), 3), words::kind_key(kind).into()];
-        let cells =
-            [start, end, source.into(), outlet.into(), person, use_, part, flow, litres, kind, wanted_c, waited_s];
-        table.write_record(cells)?;
+        table.write_record([
+            start,
+            end,
+            source.into(),
+            outlet.into(),
+            person,
+            use_,
+            part,
+            flow,
+            litres,
+            kind,
+            wanted_c,
+            waited_s,
+            queued_s,
+        ])?;
     }
     table.flush()?;
     Ok(())
 }
 
-/// What only people's draws have: person, use, part, wanted temperature and wait.
-fn told(options: &RunOptions, of: &HouseholdDraw) -> [String; 5] {
+/// What only people's draws have: person, use, part, wanted temperature and waits.
+fn told(options: &RunOptions, of: &HouseholdDraw) -> [String; 6] {
     let person = words::person(&options.homes, of.home, of.who).to_owned();
-    let waited_s = fixed(of.waited.s(), 1);
-    [person, words::use_key(of.use_).to_owned(), of.part.to_string(), wanted_c(of.temp_c), waited_s]
+    let [waited_s, queued_s] = [of.waited, of.queued].map(|span| fixed(span.s(), 1));
+    [person, words::use_key(of.use_).to_owned(), of.part.to_string(), wanted_c(of.temp_c), waited_s, queued_s]
 }
 
 fn flow_lps(flow: Flow) -> String {

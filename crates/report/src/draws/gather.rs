@@ -26,14 +26,14 @@ pub struct Gathering {
     wait: Option<Wait>,
 }
 
-/// How long somebody waited for a shower.
+/// How long somebody who was ready for a shower waited until one was free.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Wait {
     pub(crate) run: u64,
     pub(crate) home: u16,
     pub(crate) who: u16,
     pub(crate) start: Time,
-    pub(crate) waited: Span,
+    pub(crate) queued: Span,
 }
 
 /// No building of the planner: a draw that counts in flows and hours and is no person's.
@@ -172,13 +172,13 @@ pub(crate) fn litres(amount: i128) -> f64 {
 
 /// Keeps the longest wait for a shower, of equal ones the first.
 fn wait(longest: &mut Option<Wait>, run: u64, of: &HouseholdDraw) {
-    if of.use_ == Use::Shower && of.waited > longest.map_or(Span::ZERO, |wait| wait.waited) {
-        *longest = Some(Wait { run, home: of.home, who: of.who, start: of.draw.start, waited: of.waited });
+    if of.use_ == Use::Shower && of.queued > longest.map_or(Span::ZERO, |wait| wait.queued) {
+        *longest = Some(Wait { run, home: of.home, who: of.who, start: of.draw.start, queued: of.queued });
     }
 }
 
 /// A draw of the schedule or a log, so that its flow is counted and no person's water.
 fn nobodys(draw: Draw) -> HouseholdDraw {
     let (use_, who) = (Use::Other, NO_HOME);
-    HouseholdDraw { draw, home: NO_HOME, who, use_, part: 0, temp_c: None, waited: Span::ZERO }
+    HouseholdDraw { draw, home: NO_HOME, who, use_, part: 0, temp_c: None, waited: Span::ZERO, queued: Span::ZERO }
 }

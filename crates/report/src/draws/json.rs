@@ -12,7 +12,7 @@ use super::{Drawn, Spread, text, words};
 use crate::calendar;
 
 /// What the keys mean: raised when one changes its meaning or goes.
-const SCHEMA: &str = "springhouse-draws/1";
+const SCHEMA: &str = "springhouse-draws/2";
 
 #[derive(Serialize)]
 struct Document<'a> {
@@ -109,7 +109,7 @@ struct AtOnce {
 
 #[derive(Serialize)]
 struct LongestWait<'a> {
-    waited_s: f64,
+    queued_s: f64,
     building: &'a str,
     person: &'a str,
     start: String,
@@ -133,7 +133,9 @@ pub fn document(drawn: &Drawn<'_>) -> serde_json::Result<String> {
         seed: options.seed,
         runs: gathering.runs(),
         answer: text::headline(drawn),
-        people: totals.filter(|_| !options.homes.is_empty()).map(|totals| people(drawn, totals)),
+        people: totals
+            .filter(|_| options.homes.iter().any(|home| !home.people.is_empty()))
+            .map(|totals| people(drawn, totals)),
         buildings_l_day: Buildings {
             household: gathering.household_l_day(),
             schedule: gathering.schedule_l_day(),
@@ -147,7 +149,7 @@ pub fn document(drawn: &Drawn<'_>) -> serde_json::Result<String> {
         fullest_day: busiest.day.as_ref().map(|(most, _)| fullest(drawn, *most)),
         showers_at_once: totals.map(at_once).unwrap_or_default(),
         longest_shower_wait: gathering.wait().map(|wait| LongestWait {
-            waited_s: wait.waited.s(),
+            queued_s: wait.queued.s(),
             building: options.homes.get(usize::from(wait.home)).map_or("", |home| home.name.as_str()),
             person: words::person(&options.homes, wait.home, wait.who),
             start: moment(drawn, wait.start),

@@ -117,13 +117,13 @@ fn figures(drawn: &Drawn<'_>) -> Vec<(&'static str, String)> {
     if let Some(totals) = gathering.totals().filter(|_| day.is_some()) {
         rows.push(("By time of day", parts_of_day(totals)));
     }
-    if !options.homes.is_empty() {
+    if options.homes.iter().any(|home| !home.people.is_empty()) {
         rows.extend(gathering.totals().map(|totals| ("Showers at once", at_once(totals))));
         let wait = gathering.wait().map_or_else(
             || "nobody waited".to_owned(),
             |wait| {
                 let person = words::person(&options.homes, wait.home, wait.who);
-                let (long, since) = (units.duration(wait.waited.s()), calendar::spoken(at(wait.start)));
+                let (long, since) = (units.duration(wait.queued.s()), calendar::spoken(at(wait.start)));
                 format!("{long} at most: {person}, {since}{}", of_run(drawn, wait.run))
             },
         );

@@ -175,7 +175,7 @@ fn every_key_and_column_of_draws_is_told() {
         columns.extend(table(|out| draws_report::csv::draws(&drawn, out).unwrap())[0].clone());
         columns.extend(table(|out| draws_report::csv::wishes(&drawn, out).unwrap())[0].clone());
     }
-    assert!(keys.contains("people") && keys.contains("longest_shower_wait") && columns.contains("waited_s"));
+    assert!(keys.contains("people") && keys.contains("longest_shower_wait") && columns.contains("queued_s"));
     let reference = reference();
     let (_, told) = reference.split_once("\n# What `draws` writes\n").unwrap();
     let cell = |word: &str| told.contains(&format!("\n| `{word}` |"));

@@ -5,6 +5,7 @@ use springhouse_core::time::Span;
 use springhouse_draws::DailyDraw;
 
 use super::outlets::Names;
+use super::people;
 use super::{positive, wanted_lps};
 use crate::diagnostic::Diagnostic;
 use crate::quantity;
@@ -32,8 +33,8 @@ macro_rules! clocked {
 
 pub(super) fn schedule(file: &ScenarioFile, outlets: &Names<'_>, reader: &mut Reader<'_>) -> Option<Vec<DailyDraw>> {
     let has_valve = file.raw_load.iter().any(|load| load.0.as_ref().is_none_or(|load| !load.valve.is_empty()));
-    let has_people = file.building.iter().any(|it| it.0.as_ref().is_none_or(|it| !it.people.is_empty()));
-    if file.draw.is_empty() && file.log.is_empty() && !has_valve && !has_people {
+    let has_home = file.building.iter().any(|it| it.0.as_ref().is_none_or(people::is_home));
+    if file.draw.is_empty() && file.log.is_empty() && !has_valve && !has_home {
         reader.tell(
             Diagnostic::warning("nothing is drawn in this scenario")
                 .help("add `building.people` who live there, a section `draw` for each draw of the day, or a `log` of recorded draws"),

@@ -36,9 +36,9 @@ section! {
         optional to: Date = "2027-07-05", "they live there";
         /// Days on which nobody of them is there, once for each absence.
         list away: Away;
-        /// Days of the week on which they keep to `workday`; `[]` for those who have none.
+        /// Days of the week on which they keep to `workday`; `[]` for those who have none. Guests have none.
         optional workdays: Vec<Weekday> = "[\"mon\", \"tue\", \"thu\"]", "Monday to Friday; none for guests";
-        /// Times of a workday.
+        /// Times of a workday, out by day: those who are out over midnight cannot be told of yet.
         section workday: Routine;
         /// Times of a free day.
         section free_day: Routine;
@@ -53,15 +53,15 @@ section! {
         /// Flushes of a toilet a day.
         optional flushes_per_day: Number<0, 100> = "6", "5";
         /// Times a day that they open a bathroom tap.
-        optional basin_uses_per_day: Number<0, 500> = "14", "11";
+        optional basin_uses_per_day: Number<0, 100> = "14", "11";
         /// Times a day that they open the kitchen tap.
-        optional kitchen_uses_per_day: Number<0, 500> = "12", "9, 5 for a child";
+        optional kitchen_uses_per_day: Number<0, 100> = "12", "9, 5 for a child";
         /// Their share of the loads of the clothes washer, each, a day.
         optional laundry_loads_per_day: Number<0, 20> = "0.4", "0.30";
         /// Their share of the loads of the dishwasher, each, a day.
         optional dish_loads_per_day: Number<0, 20> = "0.25", "0.10";
         /// Other draws a day.
-        optional other_uses_per_day: Number<0, 500> = "2", "1";
+        optional other_uses_per_day: Number<0, 100> = "2", "1";
     }
 }
 
@@ -82,11 +82,11 @@ section! {
         optional wake: TimeOfDay = "06:30", "06:30, a child 06:45; free days 08:00, a child 07:30";
         /// When they leave.
         optional leave: TimeOfDay = "08:00", "08:00, a child 07:50; free days 13:00 and 13:30";
-        /// When they are home again.
+        /// When they are home again, later than `leave`.
         optional home: TimeOfDay = "17:30", "17:30, a child 15:30; free days 16:00";
         /// When they go to bed; before noon it is after midnight.
         optional bed: TimeOfDay = "22:30", "22:30, a child 20:30; free days 23:15 and 21:00";
-        /// Whether they stay in all day.
+        /// Whether they stay in all day: then nobody leaves, nor comes home.
         default stays_in: bool = "false";
         /// Standard deviation of getting up and going to bed, from day to day.
         optional spread: Duration = "20 min", "25 min, a child 15 min; free days 45 and 30 min";
@@ -160,12 +160,12 @@ section! {
         /// Flow of it.
         default other_flow: Flow = "1.6 gpm";
         /// Cans and buckets filled outdoors, a day, from seven to eight, whoever is in.
-        default outdoor_uses_per_day: Number<0, 500> = "0";
+        default outdoor_uses_per_day: Number<0, 100> = "0";
         /// Water of each.
         default outdoor_volume: Volume = "3 gal";
         /// Flow of the tap outdoors.
         default outdoor_flow: Flow = "4 gpm";
-        /// A constant leak, as of a toilet that does not close. The published mean is 17 gal a day; most homes have next to none.
+        /// A constant leak, whoever lives there, as of a toilet that does not close. The published mean is 17 gal a day; most homes have next to none.
         optional leak: Flow = "10 gal/day", "no leak";
     }
 }
