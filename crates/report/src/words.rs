@@ -298,6 +298,13 @@ fn weak(summary: &Summary, finding: &Finding) -> String {
     }
 }
 
+/// A bed of calcite of which little is left: how much.
+fn calcite_low(summary: &Summary, name: &str) -> String {
+    let left = summary.membrane.as_ref().and_then(|membrane| membrane.calcite_left_share);
+    let left = percent(left.unwrap_or(0.0));
+    format!("{left} of the bed of calcite behind the {name} is left at the end: it is to be refilled")
+}
+
 /// What the scenario did to a part within the run: as a sentence, or several.
 fn disorders(run: &Run<'_>, part: &str) -> String {
     let plant = &run.scenario.plant;
@@ -399,6 +406,7 @@ pub(crate) fn finding(run: &Run<'_>, finding: &Finding) -> String {
             let since = finding.at.as_deref().map_or_else(String::new, |at| format!(" since {}", spoken_iso(at)));
             format!("the {name} has been due for cleaning{since}")
         }
+        FindingKind::CalciteLow => calcite_low(&run.outcome.summary, name),
         FindingKind::MembraneFouls => {
             let due = finding.at.as_deref().map_or_else(String::new, |at| format!(" by {}", spoken_iso(at)));
             format!("the {name} fouls or scales: it has lost what it may between two cleanings{due}, as the run goes")

@@ -120,6 +120,8 @@ pub enum FindingKind {
     MembraneFouls,
     /// The membrane has lost what may be lost between two cleanings, and has not been cleaned since: when.
     CleaningDue,
+    /// Little is left of the bed of calcite at the end; limit as a share of the bed.
+    CalciteLow,
     /// The membrane unit's reject went into a basin: litres.
     RejectReturned,
     /// Water in storage is salty though it comes from a membrane unit; limit mg/L.

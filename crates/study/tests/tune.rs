@@ -87,6 +87,7 @@ fn question() -> impl Strategy<Value = Question> {
                     cake_kpa_per_lps: 30.0 * loss,
                     square_kpa_per_lps2: 100.0 * loss,
                 }),
+                blend: None,
                 feed_salt_mg_l: analysis.tds_mg_l(),
                 analysis: analysed.then_some(analysis),
                 antiscalant,

@@ -42,17 +42,26 @@ pub(super) fn cure_headline(tuned: &Tuned<'_>, cure: &Cure) -> String {
     let scale = words::listed(cure.scale, words::limit);
     let without = format!("No setting of the valves keeps {scale} off");
     let dosed = cure.with_antiscalant.as_deref();
-    match dosed.and_then(|advice| advice.advised.typical.work.as_ref()) {
-        Some(work) => format!(
-            "{without}: dose an antiscalant, then set {}; {}.",
-            text::setting(tuned, work),
-            text::gives(tuned, work)
-        ),
-        None if tuned.tuning.question.antiscalant => {
-            format!("{without}, not even with the antiscalant: soften the feed.")
-        }
-        None => format!("{without}: dose an antiscalant or soften the feed."),
+    if let Some(work) = dosed.and_then(|advice| advice.advised.typical.work.as_ref()) {
+        let (set, gives) = (text::setting(tuned, work), text::gives(tuned, work));
+        return format!("{without}: dose an antiscalant, then set {set}; {gives}.");
     }
+    let dosed = if tuned.tuning.question.antiscalant {
+        "not even with the antiscalant"
+    } else {
+        "and with an antiscalant none keeps all limits either"
+    };
+    let helps = match cure.without_l_per_l {
+        _ if softener_helps(cure) => "soften the feed",
+        Some(_) => "it takes another source, or less recovery than this unit can be set to",
+        None => "it takes another source",
+    };
+    format!("{without}, {dosed}: {helps}.")
+}
+
+/// Whether all that leaves scale is made of what a softener takes out: calcium is, silica is not.
+fn softener_helps(cure: &Cure) -> bool {
+    !cure.scale.contains(Limit::Silica)
 }
 
 /// What scale that nothing keeps off takes, in numbers.
@@ -70,10 +79,10 @@ fn cured(tuned: &Tuned<'_>, cure: &Cure) -> String {
     let dosed = dosed.map_or_else(String::new, |work| {
         format!("; with an antiscalant it could be set to waste {} {volume} for each", words::waste(work))
     });
-    let soft = if cure.scale.contains(Limit::Silica) {
-        "a softener does not take silica out"
-    } else {
+    let soft = if softener_helps(cure) {
         "a softener ahead of the unit takes out what it is made of"
+    } else {
+        "a softener does not take silica out"
     };
     format!("no setting keeps {scale} off: {low}{dosed}; {soft}")
 }
@@ -82,7 +91,8 @@ fn cured(tuned: &Tuned<'_>, cure: &Cure) -> String {
 fn feeding(tuned: &Tuned<'_>) -> Vec<String> {
     let Some(feeding) = &tuned.tuning.feeding else { return Vec::new() };
     let plant = &tuned.scenario.plant;
-    let [fed, mean] = [feeding.feed_lps, feeding.mean_lps].map(|lps| words::flow(tuned.units, lps));
+    let blend = if tuned.tuning.question.blend.is_some() { " with its blend" } else { "" };
+    let [fed, mean] = [feeding.feed_lps, feeding.mean_lps].map(|lps| words::flow(tuned.units, lps) + blend);
     let mut said = Vec::new();
     if let Some(pump) = feeding.weak_pump_lps() {
         said.push(format!(

@@ -9,7 +9,7 @@ use springhouse_core::membrane::element::Fouling;
 use springhouse_core::membrane::fouling::FoulingLaw;
 use springhouse_core::membrane::limits::FeedKind;
 use springhouse_core::membrane::osmosis::OsmoticModel;
-use springhouse_core::membrane::place::{Flush, InletTrip, Scale};
+use springhouse_core::membrane::place::{CalciteBed, Flush, InletTrip, Scale};
 use springhouse_core::membrane::plate::{ElementPlate, NominalSize};
 use springhouse_core::membrane::unit::{MembraneUnit, UnitPump};
 use springhouse_core::membrane::valve::ValveReading;
@@ -388,6 +388,25 @@ fn cleanings_are_told_and_counted() {
     assert!(text.contains("cleaned twice, last on Mon 10 Aug 2026, 09:00"), "{text}");
     let text = text::body(&never.run(Units::Us));
     assert!(text.contains("due for cleaning since") && !text.contains("cleaning due about"), "{text}");
+}
+
+#[test]
+fn bed_of_calcite_is_to_be_refilled_from_half_on() {
+    let behind_a_bed = |start_kg: f64| {
+        let bed = CalciteBed { start_kg, contact_s: 1.0, calcite_mg_l: 40.0 };
+        case(parts(Membrane { calcite: Some(bed), ..membrane() }), 8, |_| ())
+    };
+    // What dissolves in all, from a bed that stays whole as good as; small beds have contact enough all the same.
+    let gone_kg = summary(&behind_a_bed(500.0)).1.calcite_kg.unwrap();
+    let [much, little] = [3.0, 1.0].map(|times| behind_a_bed(times * gone_kg));
+    let left = summary(&much).1.calcite_left_share.unwrap();
+    assert!(left > 0.5 && found(&much, FindingKind::CalciteLow).is_none(), "{left}");
+    let left = summary(&little).1.calcite_left_share.unwrap();
+    let told = found(&little, FindingKind::CalciteLow).unwrap();
+    assert!(left < 0.5 && (told.falls_short, told.limit) == (false, Some(0.5)), "{left} {told:?}");
+    let text = text::body(&little.run(Units::Us));
+    let said = format!("{:.0} % of the bed of calcite behind the membrane unit is left", 100.0 * left);
+    assert!(text.split_whitespace().collect::<Vec<_>>().join(" ").contains(&said), "{said}: {text}");
 }
 
 /// With cleanings in between, the next is foretold by what the run lost in all: at a steady pace they change only where it

@@ -126,6 +126,36 @@ fn water_that_scales_is_not_cured_by_valves() {
 }
 
 #[test]
+fn softener_is_advised_only_against_what_it_takes_out() {
+    let said = |change: fn(&mut Question)| {
+        let (scenario, tuning) = tuned(Aim::Enough, Units::Us, change);
+        assert!(tuning.steps.is_empty(), "{:?}", tuning.cure);
+        let tuned = Tuned { scenario: &scenario, tuning: &tuning, units: Units::Us };
+        (text::headline(&tuned), text::body(&tuned).split_whitespace().collect::<Vec<_>>().join(" "))
+    };
+    // More than an antiscalant bears, as it comes from the well.
+    let (headline, body) = said(|question| question.analysis.as_mut().unwrap().silica_mg_l = 400.0);
+    assert!(
+        headline.contains("silica scale off, not even with the antiscalant: it takes another source."),
+        "{headline}"
+    );
+    assert!(body.contains("a softener does not take silica out") && !headline.contains("soften"), "{body}");
+    let (headline, _) = said(|question| {
+        question.antiscalant = false;
+        question.analysis.as_mut().unwrap().silica_mg_l = 400.0;
+    });
+    assert!(headline.contains("none keeps all limits either: it takes another source."), "{headline}");
+    let (headline, body) = said(|question| {
+        question.analysis.as_mut().unwrap().ph = 9.8;
+    });
+    assert!(
+        headline.contains("calcite") && headline.ends_with("not even with the antiscalant: soften the feed."),
+        "{headline}"
+    );
+    assert!(body.contains("a softener ahead of the unit"), "{body}");
+}
+
+#[test]
 fn valves_that_are_as_advised_are_left() {
     let (_, first) = tuned(Aim::Enough, Units::Us, |_| ());
     let (scenario, again) = tuned(Aim::Enough, Units::Us, |question| question.unit.valves = first.advice.valves);
@@ -180,7 +210,7 @@ fn exact_map_has_a_line_for_each_setting_and_season() {
     // Five and four decimals.
     // All that is wasted, so more than the reject by what flushes take.
     let cycle = tuning.question.cycle.unwrap();
-    assert!((cycle.waste_l_per_l(first[1], first[0]) - first[2]).abs() < 2e-4, "{first:?}");
+    assert!((cycle.waste_l_per_l(first[1], first[0], 0.0) - first[2]).abs() < 2e-4, "{first:?}");
     assert!(first[2] > first[0] / first[1] + 0.01);
 }
 

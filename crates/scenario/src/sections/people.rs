@@ -30,7 +30,7 @@ section! {
         default who: WhoWord = "adult";
         /// How many.
         default count: Whole<0, 100> = "1";
-        /// First day of a stay as guests. To a guest all days are free.
+        /// First full day of a stay as guests, who come the night before. To a guest all days are free.
         optional from: Date = "2027-07-02", "they live there";
         /// Last day of that stay; goes with `from`.
         optional to: Date = "2027-07-05", "they live there";

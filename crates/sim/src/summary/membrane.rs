@@ -54,7 +54,7 @@ pub struct MembraneSummary {
     /// When it first was, ISO 8601.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub locked_out_at: Option<String>,
-    /// Salt in the product that came into storage.
+    /// Salt in the product that came into storage, as it left the membrane: before calcite and what is blended.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub product_salt_mg_l: Option<f64>,
     /// Salt in the reject.
@@ -64,7 +64,7 @@ pub struct MembraneSummary {
     pub loop_salt_mg_l: f64,
     /// Salt in the fresh feed, flushes included.
     pub feed_salt_g: f64,
-    /// Salt in the product that came into storage.
+    /// Salt in the product that came into storage, likewise.
     pub product_salt_g: f64,
     /// Salt in the product that went to waste.
     pub diverted_salt_g: f64,
@@ -153,6 +153,12 @@ pub(super) fn membrane(plant: &Plant, first_day: Date, report: &Report) -> Optio
     Some(summary(unit, end, first_day, report))
 }
 
+/// Part of the bed of calcite that is left, where there is one.
+pub(crate) fn calcite_left_share(membrane: &Membrane, end: &MembraneReport) -> Option<f64> {
+    let bed = membrane.calcite.as_ref()?;
+    over(bed.start_kg - 1e-3 * end.carried.calcite_g, bed.start_kg)
+}
+
 fn summary(membrane: &Membrane, end: &MembraneReport, first_day: Date, report: &Report) -> MembraneSummary {
     let (made, tally, carried) = (&report.totals.membrane, &report.tally.membrane, &end.carried);
     let feed_l = report.totals.membrane_feed_l();
@@ -193,7 +199,7 @@ fn summary(membrane: &Membrane, end: &MembraneReport, first_day: Date, report: &
         flushed_salt_g: carried.flushed_salt_g,
         salt_gain_g: end.held_salt_g - carried.start_salt_g,
         calcite_kg: bed.map(|_| 1e-3 * carried.calcite_g),
-        calcite_left_share: bed.and_then(|bed| over(bed.start_kg - 1e-3 * carried.calcite_g, bed.start_kg)),
+        calcite_left_share: calcite_left_share(membrane, end),
         rejection: passed.and_then(|(product, feed)| Some(1.0 - over(product, feed)?)),
         flux_l_m2_h: over(made.product_l, membrane.unit.area_m2() * run_hours),
         specific_kwh_per_m3: membrane.unit.pump.as_ref().and_then(|_| over(1e3 * kwh(made.pump_j), product_l)),

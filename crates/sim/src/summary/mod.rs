@@ -15,7 +15,7 @@ use springhouse_core::time::{Span, Time};
 use springhouse_scenario::Scenario;
 
 pub use self::membrane::MembraneSummary;
-pub(crate) use self::membrane::Wear;
+pub(crate) use self::membrane::{Wear, calcite_left_share};
 pub use self::supplies::SupplySummary;
 pub use self::treatment::TreatmentSummary;
 

@@ -8,7 +8,7 @@ use springhouse_core::time::Span;
 
 use super::{Finding, FindingKind, LEAST_LITRES, finding};
 use crate::names;
-use crate::summary::{Wear, iso, minutes};
+use crate::summary::{Wear, calcite_left_share, iso, minutes};
 
 /// When more than one start in this many ends in a trip, the unit is starved as a rule. Our own choice, as for short runs.
 const TRIPS_IN: u64 = 10;
@@ -17,6 +17,8 @@ const FEW_TRIPS: u64 = 1;
 /// A membrane that must be cleaned this soon after it was clean fouls or scales: common practice is every three months at the
 /// most. A month, our own choice.
 const SOON: Span = Span::from_ns(30 * Span::DAY.ns());
+/// A bed of calcite with less than this left at the end is to be refilled: half of it is half the contact time. Our own choice.
+const LITTLE_CALCITE: f64 = 0.5;
 /// Water with more salt tastes of it.
 ///
 /// Source: US EPA, National Secondary Drinking Water Regulations (40 CFR 143.3): 500 mg/L of total dissolved solids; from memory.
@@ -60,6 +62,9 @@ pub(super) fn findings(plant: &Plant, first_day: Date, report: &Report) -> Vec<F
             ..finding(FindingKind::MembraneTrips, often, name)
         }
     }));
+    if calcite_left_share(membrane, end).is_some_and(|left| left < LITTLE_CALCITE) {
+        findings.push(Finding { limit: Some(LITTLE_CALCITE), ..finding(FindingKind::CalciteLow, false, name) });
+    }
     if let Some(supply) = membrane.reject_to {
         let litres = report.totals.supplies.get(supply).map_or(0.0, |totals| totals.returned_l);
         let told = finding(FindingKind::RejectReturned, false, &names::supply(plant, supply));

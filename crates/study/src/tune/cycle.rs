@@ -18,12 +18,12 @@ pub struct Cycle {
 impl Cycle {
     /// Water wasted for each litre of product that comes into storage.
     ///
-    /// The floats stop the unit when `P = V p / (p - d)` has come at a product `p` and a draw `d`; one that does not make more
-    /// than is drawn never stops, and wastes its reject alone.
+    /// The floats stop the unit when `P = V p / (p + b - d)` of it has come, at a product `p`, a blend `b` and a draw `d`; one
+    /// that does not bring more than is drawn never stops, and wastes its reject alone.
     #[must_use]
-    pub fn waste_l_per_l(&self, product_lps: f64, reject_lps: f64) -> f64 {
+    pub fn waste_l_per_l(&self, product_lps: f64, reject_lps: f64, blended_lps: f64) -> f64 {
         let reject = reject_lps / product_lps;
-        let spare_lps = product_lps - self.drawn_lps;
+        let spare_lps = product_lps + blended_lps - self.drawn_lps;
         if spare_lps <= 0.0 {
             return reject;
         }
@@ -40,10 +40,13 @@ mod tests {
     fn exact_waste_of_a_cycle_by_hand() {
         let cycle = Cycle { band_l: 600.0, drawn_lps: 0.0, flush_l: 40.0, divert_s: 60.0 };
         // 0.1 L/s fill 600 L in 6000 s, and a minute's feed of 0.15 L/s is lost: 300 + 9 + 40 L.
-        assert!((cycle.waste_l_per_l(0.1, 0.05) - 349.0 / 600.0).abs() < 1e-15);
+        assert!((cycle.waste_l_per_l(0.1, 0.05, 0.0) - 349.0 / 600.0).abs() < 1e-15);
         // With half of it drawn meanwhile twice as much is made.
         let drawn = Cycle { drawn_lps: 0.05, ..cycle };
-        assert!((drawn.waste_l_per_l(0.1, 0.05) - (0.5 + 49.0 / 1_200.0)).abs() < 1e-15);
-        assert_eq!(Cycle { drawn_lps: 0.2, ..cycle }.waste_l_per_l(0.1, 0.05), 0.5);
+        assert!((drawn.waste_l_per_l(0.1, 0.05, 0.0) - (0.5 + 49.0 / 1_200.0)).abs() < 1e-15);
+        assert_eq!(Cycle { drawn_lps: 0.2, ..cycle }.waste_l_per_l(0.1, 0.05, 0.0), 0.5);
+        // A fifth of what storage gets is blended: of 600 L 480 are product, and as much is lost in starting.
+        let blended = cycle.waste_l_per_l(0.1, 0.05, 0.025);
+        assert!((blended - (0.5 + 49.0 / 480.0)).abs() < 1e-15, "{blended}");
     }
 }

@@ -29,7 +29,7 @@ pub struct Gives {
 pub struct Feeding {
     /// What there is.
     pub gives: Gives,
-    /// Feed while it runs, in the season that takes most, L/s.
+    /// Feed while it runs, and what is blended, in the season that takes most, L/s.
     pub feed_lps: f64,
     /// The same over a day in which it makes what is wanted, all that it wastes included, L/s; as much as the feed where nothing
     /// is wanted of it.
@@ -40,10 +40,12 @@ impl Feeding {
     pub(super) fn of(question: &Question, advice: &Advice) -> Option<Self> {
         let gives = question.gives?;
         let works = Season::ALL.into_iter().filter_map(|season| advice.advised.get(season).work.as_ref());
-        let hardest = works.max_by(|a, b| a.feed_lps.total_cmp(&b.feed_lps))?;
+        let hardest = works.max_by(|a, b| a.taken_lps().total_cmp(&b.taken_lps()))?;
         let wanted_lps = question.want.filter(|_| advice.aim != Aim::LeastWaste).map(|want| want.product_l_day / DAY_S);
-        let mean_lps = wanted_lps.map_or(hardest.feed_lps, |wanted| wanted * (1.0 + hardest.waste_l_per_l));
-        Some(Self { gives, feed_lps: hardest.feed_lps, mean_lps: mean_lps.min(hardest.feed_lps) })
+        let feed_lps = hardest.taken_lps();
+        let taken_l_per_l = 1.0 + hardest.waste_l_per_l + hardest.blended_lps / hardest.product_lps;
+        let mean_lps = wanted_lps.map_or(feed_lps, |wanted| wanted * taken_l_per_l);
+        Some(Self { gives, feed_lps, mean_lps: mean_lps.min(feed_lps) })
     }
 
     /// The pump of the supply, where it gives less than the unit takes: its pressure then falls below what was judged.
@@ -117,13 +119,30 @@ fn pumped_lps(pump: &SupplyPump, header_kpa: f64, water: &Water, depth_m: impl F
 mod tests {
     use std::path::Path;
 
+    use springhouse_core::membrane::place::Blend;
     use springhouse_scenario::{Scenario, load};
 
+    use super::super::{advise, fixtures};
     use super::*;
 
     fn ready(name: &str) -> Scenario {
         let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../scenarios").join(name).with_extension("toml");
         load(&path).unwrap_or_else(|faults| panic!("{}", faults.render(false))).scenario
+    }
+
+    #[test]
+    fn exact_blend_is_fed_too() {
+        let gives = Some(Gives { supply: 0, pump_lps: None, yield_lps: None });
+        let question = Question { gives, blend: Some(Blend { kv: 0.004 }), ..fixtures::home() };
+        let advice = advise(&question, Aim::Enough).unwrap();
+        let feeding = Feeding::of(&question, &advice).unwrap();
+        // 300 kPa at the suction, 20 at the product; the warmest water lets most through.
+        let (blended_lps, work) = (0.004 * 280.0_f64.sqrt(), advice.advised.warmest.work.unwrap());
+        assert!((feeding.feed_lps - work.feed_lps - blended_lps).abs() < 1e-12, "{feeding:?}");
+        // 4000 L a day, with their reject and with the same time of blending.
+        let reject_and_blend = (work.reject_lps + blended_lps) / work.product_lps;
+        let mean_lps = 4_000.0 / DAY_S * (1.0 + reject_and_blend);
+        assert!((feeding.mean_lps - mean_lps).abs() < 1e-12 && feeding.mean_lps < feeding.feed_lps, "{feeding:?}");
     }
 
     #[test]

@@ -43,6 +43,7 @@ pub(super) fn home() -> Question {
         },
         fouling: Fouling::CLEAN,
         suction: Swing { lowest: 200.0, typical: 300.0, highest: 400.0 }.map(Suction::steady),
+        blend: None,
         feed_salt_mg_l: analysis.tds_mg_l(),
         analysis: Some(analysis),
         antiscalant: true,

@@ -122,12 +122,14 @@ impl<'q> Judge<'q> {
         let settled = |unit: &UnitAt<'_>| {
             let mut unit = *unit;
             unit.valves = valves;
-            let (inlet_kpa, found) = suction.settled(|inlet_kpa| {
+            // What is blended in comes through the same line.
+            let (inlet_kpa, (found, blended_lps)) = suction.settled(|inlet_kpa| {
                 let found = unit.steady(inlet_kpa, self.question.feed_salt_mg_l).ok();
-                (found, found.map_or(0.0, |found| found.flows.feed_lps()))
+                let blended_lps = found.map_or(0.0, |_| self.question.blended_lps(inlet_kpa));
+                ((found, blended_lps), found.map_or(0.0, |found| found.flows.feed_lps()) + blended_lps)
             });
             let found = found.filter(|found| found.flows.product_lps > 0.0);
-            (inlet_kpa, found.map(|found| self.work(&found, at)))
+            (inlet_kpa, found.map(|found| self.work(&found, blended_lps, at)))
         };
         let (inlet_kpa, work) = settled(&at.unit);
         let clean = at.clean.as_ref().and_then(|clean| settled(clean).1);
@@ -136,7 +138,7 @@ impl<'q> Judge<'q> {
         point
     }
 
-    fn work(&self, found: &Operation, at: &AtTemp<'_>) -> Work {
+    fn work(&self, found: &Operation, blended_lps: f64, at: &AtTemp<'_>) -> Work {
         let unit = &self.question.unit;
         let flows = &found.flows;
         let elements = found.elements.iter().take(unit.elements_in_series);
@@ -162,13 +164,14 @@ impl<'q> Judge<'q> {
             product_l_day: DAY_S * flows.product_lps,
             product_lps: flows.product_lps,
             feed_lps: flows.feed_lps(),
+            blended_lps,
             reject_lps: flows.reject_lps,
             recycle_lps: flows.recycle_lps,
             vessel_feed_lps: flows.vessel_feed_lps(),
             recovery: flows.recovery(),
             vessel_recovery: flows.vessel_recovery(),
             waste_l_per_l: self.question.cycle.as_ref().map_or(flows.reject_lps / flows.product_lps, |cycle| {
-                cycle.waste_l_per_l(flows.product_lps, flows.reject_lps)
+                cycle.waste_l_per_l(flows.product_lps, flows.reject_lps, blended_lps)
             }),
             mean_flux_l_m2_h,
             highest_flux_l_m2_h: HOUR_S * most(|element| element.product_lps) / unit.element.area_m2,

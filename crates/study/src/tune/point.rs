@@ -13,7 +13,7 @@ pub struct Point {
     pub valves: Valves,
     /// Temperature of the feed, °C.
     pub temp_c: f64,
-    /// Pressure at the suction of the pump, with the feed of this setting, kPa.
+    /// Pressure at the suction of the pump, with the feed of this setting and what is blended, kPa.
     pub inlet_kpa: f64,
     /// The unit at work; `None` where it has no steady state or makes no product.
     pub work: Option<Work>,
@@ -32,6 +32,8 @@ pub struct Work {
     pub product_lps: f64,
     /// Fresh feed, L/s.
     pub feed_lps: f64,
+    /// Water of the raw line that goes past the membrane into storage meanwhile, L/s.
+    pub blended_lps: f64,
     /// Concentrate to the drain, L/s.
     pub reject_lps: f64,
     /// Concentrate back to the suction, L/s.
@@ -73,4 +75,12 @@ pub struct Work {
     pub vessel_kpa: f64,
     /// Gauge pressure of the concentrate behind the vessels, before the valves, kPa.
     pub concentrate_kpa: f64,
+}
+
+impl Work {
+    /// What is taken from the raw line, fresh feed and what is blended, L/s.
+    #[must_use]
+    pub fn taken_lps(&self) -> f64 {
+        self.feed_lps + self.blended_lps
+    }
 }

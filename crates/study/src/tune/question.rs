@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 use springhouse_core::membrane::element::Fouling;
 use springhouse_core::membrane::limits::FeedKind;
+use springhouse_core::membrane::place::Blend;
 use springhouse_core::membrane::unit::MembraneUnit;
 use springhouse_core::pump::PumpCurve;
 use springhouse_core::scaling::{Analysis, MOST_VOLUME_FACTOR, recovery};
@@ -29,6 +30,8 @@ pub struct Question {
     /// What reaches the suction of its pump. Settings are judged at what is typical, each with the pressure that its own feed
     /// leaves: design limits hold for a season and not for a minute.
     pub suction: Swing<Suction>,
+    /// What goes past it into storage while it fills that.
+    pub blend: Option<Blend>,
     /// Salt of the fresh feed, mg/L.
     pub feed_salt_mg_l: f64,
     /// Analysis of the fresh feed; `None` leaves scaling unjudged, and recovery is held to 75 % instead.
@@ -128,6 +131,12 @@ impl Question {
         self.most_recovery.unwrap_or(habitual)
     }
 
+    /// What is blended at a pressure at the suction, L/s.
+    #[must_use]
+    pub fn blended_lps(&self, inlet_kpa: f64) -> f64 {
+        self.blend.map_or(0.0, |blend| blend.flow_lps(inlet_kpa, self.unit.product_kpa))
+    }
+
     /// Most salt in the product, mg/L.
     #[must_use]
     pub fn most_product_salt_mg_l(&self) -> f64 {
@@ -167,6 +176,7 @@ impl Question {
             ("warmest water", temp_c.warmest, temp_c.typical, 95.0),
             ("opening of the reject valve", unit.valves.reject_kv, 0.0, 1e3),
             ("opening of the recycle valve", unit.valves.recycle_kv, 0.0, 1e3),
+            ("opening of the blend valve", self.blend.map_or(0.0, |blend| blend.kv), 0.0, 1e3),
             ("most recovery", self.most_recovery(), 0.01, recovery(MOST_VOLUME_FACTOR)),
             ("share of the water permeability", self.fouling.water_share, 1e-3, 1.5),
             ("loss along the channels", self.fouling.channel_times, 0.1, 1e3),

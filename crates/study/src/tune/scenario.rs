@@ -75,15 +75,17 @@ impl Question {
         let analysis = design.analyses.get(index).copied().flatten();
         let swing_k = if design.feed == FeedKind::Well { WELL_SWING_K } else { SURFACE_SWING_K };
         let typical = membrane.feed_temp_c;
-        let drawn_l_day = scenario.delivered_l_per_day() * (1.0 - scenario.blended_share());
-        let product_l_day = asked.product_l_day.unwrap_or(MARGIN * drawn_l_day);
+        let of_storage = 1.0 - scenario.blended_share();
+        let drawn_l_day = asked.product_l_day.map_or(scenario.delivered_l_per_day(), |product| product / of_storage);
+        let product_l_day = asked.product_l_day.unwrap_or(MARGIN * drawn_l_day * of_storage);
         let header = AtHeader::of(supply);
         let suction = suction(plant, membrane, &header);
         Ok(Self {
             unit: membrane.unit.clone(),
             fouling: membrane.start_fouling,
-            cycle: cycle(plant, membrane, &suction.typical, asked.product_l_day.unwrap_or(drawn_l_day)),
+            cycle: cycle(plant, membrane, &suction.typical, drawn_l_day),
             suction,
+            blend: membrane.blend,
             gives: Some(Gives::of(plant, index, header.typical_kpa)),
             feed_salt_mg_l: supply.quality.salt_mg_l,
             analysis: analysis.map(|analysis| analysis.softened(raw_stages(&plant.stages))),

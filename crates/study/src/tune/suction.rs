@@ -1,8 +1,8 @@
-//! What reaches the suction of the unit, and what its feed loses on the way.
+//! What reaches the suction of the unit, and what is lost on the way by its feed and what is blended into its product.
 
 use serde::{Deserialize, Serialize};
 
-/// Pressure at the suction: what is there while nothing flows, less what the line loses for the fresh feed.
+/// Pressure at the suction: what is there while nothing flows, less what the line loses for the fresh feed and what is blended.
 ///
 /// Filters lose with the square of the flow, the cake in them in proportion to it, a main with the square: `a Q + b Q²`.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
