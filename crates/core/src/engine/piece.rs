@@ -1,4 +1,4 @@
-//! A piece of the trajectory: one closed form where all rates are constant, or one Runge-Kutta step.
+//! A piece of the trajectory: one closed form where all rates are constant, or one step, Runge-Kutta or implicit.
 //!
 //! Either gives the levels and ports at any instant of the piece, so rows, ticks, saves and the end of a run read it
 //! without cutting it. Ports come from the same weights as levels, hence the ledger closes at any instant.
