@@ -30,9 +30,9 @@ const YEAR_DAYS: u32 = 365;
 const TWENTY: [(u32, usize, usize); 8] =
     [(4, 1, 0), (7, 2, 0), (1, 3, 0), (2, 2, 1), (1, 4, 0), (3, 2, 2), (1, 3, 2), (1, 2, 3)];
 
-/// Years of the twenty homes: 400 of a household. Of adults there are 292,000 days; the rarest use, a bath, comes 20,000
-/// times, which strays by 0.7 per cent. 2,000 years would stray by a third of a per cent, and take most of the time of all tests.
-const RUNS: u64 = 20;
+/// Years of the twenty homes: 2,000 of a household. Of adults there are 1,460,000 days; the rarest use, a bath, comes 100,000
+/// times, which strays by a third of a per cent.
+const RUNS: u64 = 100;
 
 fn home(name: &str, adults: usize, children: usize) -> Home {
     let adults = (0..adults).map(|i| Person::typical(&format!("adult {i}"), PersonKind::Adult));
