@@ -1,8 +1,8 @@
 //! The engine: the only place where time moves.
 //!
 //! The trajectory is cut into segments, from event to event; within a segment only levels move. A segment is one closed form
-//! where all rates are constant, else a row of Runge-Kutta steps; its end is a timer or the instant at which a guard is first
-//! met, found on the trajectory and rounded up to the next nanosecond. Levels are never set to a threshold.
+//! where all rates are constant, else a row of steps, Runge-Kutta or, over a tank without give, implicit; its end is a timer or
+//! the instant at which a guard is first met, found on the trajectory and rounded up to the next nanosecond. Levels are never set to a threshold.
 //!
 //! Three clocks are kept apart. Segments decide what happens. The tick (a minute) closes the energy account of the slow
 //! clock. Rows sample the trajectory. Neither ticks, rows, saves nor the end of a run cut a segment, so none of them changes

@@ -4,6 +4,7 @@ use jiff::civil::Date;
 use springhouse_core::time::Span;
 
 use super::people::{Habits, Lasting, Person};
+use super::today::OPENED_MEAN;
 use crate::random::Stream;
 
 /// All buildings of a plant in which people live.
@@ -96,8 +97,8 @@ impl Habits {
         let load = |appliance: &Option<Appliance>| {
             appliance.as_ref().map_or(0.0, |it| it.fills.iter().map(|fill| fill.water.litres).sum())
         };
-        // Taps are opened to a half of what they give on average.
-        let tap = |taps: &Taps, lasting: &Lasting| with(taps.count, 0.5 * taps.most_flow_lps * lasting.mean.s());
+        let tap =
+            |taps: &Taps, lasting: &Lasting| with(taps.count, OPENED_MEAN * taps.most_flow_lps * lasting.mean.s());
         self.showers_per_day * with(showers.count, showers.flow_lps * self.shower.mean.s())
             + self.baths_per_day * with(baths.count, baths.water.litres)
             + self.flushes_per_day * with(toilets.count, toilets.water.litres)

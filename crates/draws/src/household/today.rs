@@ -37,6 +37,8 @@ const DINNER: (f64, f64) = (-45.0 * MINUTE, 105.0 * MINUTE);
 
 /// A tap is opened from this share of its flow to so much more, half on average.
 const OPENED: (f64, f64) = (0.25, 0.5);
+/// How far that is on average.
+pub(super) const OPENED_MEAN: f64 = OPENED.0 + 0.5 * OPENED.1;
 
 /// Delays that have a usual length.
 #[derive(Clone, Copy, Debug)]
