@@ -158,6 +158,7 @@ fn scenario(file: &Path) -> Case {
         outside: Outside {
             incidents: scenario.incidents.iter().map(|incident| since(incident, scenario.start)).collect(),
             inflows,
+            ..Outside::default()
         },
         draws,
         plant: scenario.plant,

@@ -58,7 +58,10 @@ fn week_allocates_nothing() {
 #[test]
 fn week_with_incidents_allocates_nothing() {
     for case in cases() {
-        let case = Case { outside: Outside { incidents: incidents(&case), inflows: Vec::new() }, ..case };
+        let case = Case {
+            outside: Outside { incidents: incidents(&case), inflows: Vec::new(), ..Outside::default() },
+            ..case
+        };
         assert_eq!(allocations(&case, &mut Silent), 0, "{}", case.name);
     }
 }

@@ -23,11 +23,12 @@ fn cistern(start_l: f64, standby: bool, top_up: Option<TopUp>) -> Supply {
         shape: 1.0,
         cutoff: Some(BasinCutoff { stop_l: 300.0, restart_l: 600.0, restart_delay: Span::from_s(60.0) }),
         top_up,
+        open: None,
     };
     let power = PumpPower::Efficiency { best_flow_lps: 0.8, best_efficiency: 0.4 };
     let pump = pump(curve(55.0, (1.0, 35.0)), power, (200.0, 330.0));
     let quality = Quality { salt_mg_l: 20.0, ..Quality::PURE };
-    Supply { name: "cistern".into(), source: Source::Basin { basin, pump }, quality, standby }
+    Supply { name: "cistern".into(), source: Source::Basin { basin, pump }, quality, temp_c: 12.0, standby }
 }
 
 fn alone(start_l: f64) -> Parts {
@@ -37,7 +38,7 @@ fn alone(start_l: f64) -> Parts {
 fn rain(steps: &[(f64, f64)]) -> Outside {
     let step =
         |(hour, flow_lps): &(f64, f64)| Inflow { time: Time::from_s(HOUR_S * hour), supply: 0, flow_lps: *flow_lps };
-    Outside { incidents: Vec::new(), inflows: steps.iter().map(step).collect() }
+    Outside { incidents: Vec::new(), inflows: steps.iter().map(step).collect(), ..Outside::default() }
 }
 
 /// Rain fills it to the brim, exactly when the room is used up; the rest spills.

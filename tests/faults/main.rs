@@ -25,7 +25,7 @@ const HOUR_S: f64 = 3_600.0;
 /// Something out of order between two hours.
 fn incident(kind: IncidentKind, (from_h, to_h): (f64, f64)) -> Outside {
     let (start, end) = (Time::from_s(HOUR_S * from_h), Time::from_s(HOUR_S * to_h));
-    Outside { incidents: vec![Incident { kind, start, end }], inflows: Vec::new() }
+    Outside { incidents: vec![Incident { kind, start, end }], ..Outside::default() }
 }
 
 /// Runs a plant for some hours, with a row a minute.

@@ -14,7 +14,13 @@ use crate::{HOUR_S, incident, run};
 
 fn town(standby: bool) -> Supply {
     let source = Source::TownLine(TownLine::new(400.0, (0.6, 250.0)));
-    Supply { name: "town line".into(), source, quality: Quality { salt_mg_l: 100.0, ..Quality::PURE }, standby }
+    Supply {
+        name: "town line".into(),
+        source,
+        quality: Quality { salt_mg_l: 100.0, ..Quality::PURE },
+        temp_c: 12.0,
+        standby,
+    }
 }
 
 fn with_town(after: Option<Span>) -> Parts {

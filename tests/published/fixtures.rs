@@ -16,7 +16,7 @@ use crate::units::{GPM_LPS, PSI_KPA};
 fn on_main(static_kpa: f64, full_psi: f64) -> Parts {
     // A main that loses next to nothing: at these flows, less than a ten thousandth of its pressure.
     let source = Source::TownLine(TownLine::new(static_kpa, (1.0, static_kpa - 1e-3)));
-    let main = Supply { name: "main".into(), source, quality: Quality::PURE, standby: false };
+    let main = Supply { name: "main".into(), source, quality: Quality::PURE, temp_c: 12.0, standby: false };
     let mut parts = direct(main, tank(1.0, 1.0, 1.0));
     parts.pressure_tank = None;
     parts.outlets[0].full_flow_kpa = full_psi * PSI_KPA;

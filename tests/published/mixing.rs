@@ -24,13 +24,17 @@ fn salty(salt_mg_l: f64) -> Quality {
 
 fn main(salt_mg_l: f64, standby: bool) -> Supply {
     let source = Source::TownLine(TownLine::new(500.0, (2.0, 400.0)));
-    Supply { name: "main".into(), source, quality: salty(salt_mg_l), standby }
+    Supply { name: "main".into(), source, quality: salty(salt_mg_l), temp_c: 12.0, standby }
 }
 
 /// The standby feeds from the first instant to the last.
 fn by_hand(inflows: Vec<Inflow>) -> Outside {
     let (start, end) = (Time::ZERO, Time::from_s(1e7));
-    Outside { incidents: vec![Incident { kind: IncidentKind::StandbyByHand, start, end }], inflows }
+    Outside {
+        incidents: vec![Incident { kind: IncidentKind::StandbyByHand, start, end }],
+        inflows,
+        ..Outside::default()
+    }
 }
 
 const CHANGE_OVER: Option<ChangeOver> = Some(ChangeOver { after: None, back_after: Span::ZERO });
@@ -170,11 +174,17 @@ fn exact_salt_in_a_cistern() {
         shape: 1.0,
         cutoff: None,
         top_up: Some(TopUp { start_l: 600.0, stop_l: 1_500.0, flow_lps: 0.3, full_flow_kpa: 100.0 }),
+        open: None,
     };
     let power = PumpPower::Efficiency { best_flow_lps: 0.8, best_efficiency: 0.4 };
     let pump = pump(curve(55.0, (1.0, 35.0)), power, (200.0, 330.0));
-    let cistern =
-        Supply { name: "cistern".into(), source: Source::Basin { basin, pump }, quality: salty(20.0), standby: false };
+    let cistern = Supply {
+        name: "cistern".into(),
+        source: Source::Basin { basin, pump },
+        quality: salty(20.0),
+        temp_c: 12.0,
+        standby: false,
+    };
     let mut parts = direct(cistern, tank(100.0, 190.0, 250.0));
     parts.supplies.push(main(400.0, true));
     parts.change_over = CHANGE_OVER;

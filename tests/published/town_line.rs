@@ -20,7 +20,13 @@ fn line() -> TownLine {
 
 /// A house on the line alone, whose fixtures are wide open.
 fn house() -> Parts {
-    let main = Supply { name: "main".into(), source: Source::TownLine(line()), quality: Quality::PURE, standby: false };
+    let main = Supply {
+        name: "main".into(),
+        source: Source::TownLine(line()),
+        quality: Quality::PURE,
+        temp_c: 12.0,
+        standby: false,
+    };
     let mut parts = direct(main, tank(1.0, 1.0, 1.0));
     parts.pressure_tank = None;
     parts.outlets[0].full_flow_kpa = 10.0 * PSI_KPA;

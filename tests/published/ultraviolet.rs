@@ -70,7 +70,8 @@ fn exact_water_under_the_least_dose() {
     };
     let source = Source::TownLine(TownLine::new(400.0, (1.0, 350.0)));
     let quality = Quality { transmittance: 0.75, ..Quality::PURE };
-    let mut parts = direct(Supply { name: "main".into(), source, quality, standby: false }, tank(1.0, 1.0, 1.0));
+    let mut parts =
+        direct(Supply { name: "main".into(), source, quality, temp_c: 12.0, standby: false }, tank(1.0, 1.0, 1.0));
     parts.pressure_tank = None;
     parts.stages = vec![stage];
     for (share, under) in [(0.999, 0.0), (1.001, 1.0)] {

@@ -62,7 +62,7 @@ pub const QUALITY: Quality = Quality {
 /// A well that feeds from the start.
 #[must_use]
 pub fn well(well: Well, pump: SupplyPump) -> Supply {
-    Supply { name: "well".into(), source: Source::Well { well, pump }, quality: QUALITY, standby: false }
+    Supply { name: "well".into(), source: Source::Well { well, pump }, quality: QUALITY, temp_c: 12.0, standby: false }
 }
 
 /// A well whose level never moves, at 25 m.
@@ -257,6 +257,7 @@ pub fn on_a_membrane() -> Parts {
         blend: None,
         calcite: None,
         reject_to: None,
+        reject_circles: false,
     };
     let mut well = cycling(350.0);
     well.supplies[0].quality = Quality { salt_mg_l: 600.0, ..Quality::PURE };

@@ -5,6 +5,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::pond::OpenWater;
 use crate::time::Span;
 
 /// What a basin is to the reader of a result.
@@ -37,6 +38,8 @@ pub struct Basin {
     pub cutoff: Option<BasinCutoff>,
     /// The valve that tops it up from the raw header while another supply feeds that.
     pub top_up: Option<TopUp>,
+    /// What it has under the open sky; `None` where it is covered and tight, or nothing is known of the weather.
+    pub open: Option<OpenWater>,
 }
 
 /// Stops the pump at one volume, lets it run again at a larger one after a delay.
@@ -67,9 +70,32 @@ impl Basin {
     /// Depth of the water surface below the ground at the pressure tank.
     #[must_use]
     pub fn water_depth_m(&self, volume_l: f64) -> f64 {
+        self.full_depth_m - self.depth_m(volume_l) - self.brim_height_m
+    }
+
+    /// Depth of the water itself, at its deepest.
+    #[must_use]
+    pub fn depth_m(&self, volume_l: f64) -> f64 {
         let share = (volume_l / self.capacity_l).clamp(0.0, 1.0);
-        let depth_m = if self.shape == 1.0 { share } else { libm::pow(share, 1.0 / self.shape) } * self.full_depth_m;
-        self.full_depth_m - depth_m - self.brim_height_m
+        if self.shape == 1.0 {
+            share * self.full_depth_m
+        } else {
+            libm::pow(share, 1.0 / self.shape) * self.full_depth_m
+        }
+    }
+
+    /// Area of the water's surface, `A = dV/dh`.
+    #[must_use]
+    pub fn area_m2(&self, volume_l: f64) -> f64 {
+        let full_m2 = self.shape * 1e-3 * self.capacity_l / self.full_depth_m;
+        let share = (volume_l / self.capacity_l).clamp(0.0, 1.0);
+        if self.shape == 1.0 { full_m2 } else { full_m2 * libm::pow(share, 1.0 - 1.0 / self.shape) }
+    }
+
+    /// Mean depth of the water, `V / A`.
+    #[must_use]
+    pub fn mean_depth_m(&self, volume_l: f64) -> f64 {
+        self.depth_m(volume_l) / self.shape
     }
 }
 
@@ -88,6 +114,7 @@ mod tests {
             shape,
             cutoff: None,
             top_up: None,
+            open: None,
         }
     }
 
@@ -115,6 +142,22 @@ mod tests {
             let found_m = water_m(&basin(shape), 5_000.0);
             assert!((found_m - expected_m).abs() < 1e-14 * 4.0, "{found_m} m, shape {shape}");
         }
+    }
+
+    #[test]
+    fn exact_area_is_what_the_volume_gains_with_the_depth() {
+        for shape in [1.0, 1.5, 2.0, 3.0, 10.0] {
+            let basin = basin(shape);
+            for share in [0.05, 0.5, 0.95] {
+                let volume_l = 40_000.0 * share;
+                let risen_m = water_m(&basin, volume_l + 20.0) - water_m(&basin, volume_l - 20.0);
+                let found_m2 = basin.area_m2(volume_l);
+                // A central difference over a thousandth of the volume.
+                assert!((found_m2 * risen_m / 0.04 - 1.0).abs() < 1e-4, "{found_m2} m2 at {share}, shape {shape}");
+                assert!((basin.mean_depth_m(volume_l) * found_m2 / (1e-3 * volume_l) - 1.0).abs() < 1e-12);
+            }
+        }
+        assert_eq!((basin(1.0).area_m2(0.0), basin(3.0).area_m2(0.0), basin(3.0).area_m2(80_000.0)), (16.0, 0.0, 48.0));
     }
 
     #[test]

@@ -1,8 +1,9 @@
-//! Incidents: something is out of order from one instant to another. And what comes from outside: rain.
+//! Incidents: something is out of order from one instant to another. And what comes from outside: rain and weather.
 
 use serde::{Deserialize, Serialize};
 
 use crate::time::Time;
+use crate::weather::WeatherHour;
 
 /// What is out of order. Supplies and stages are named by their index in the plant.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
@@ -86,6 +87,17 @@ pub struct Inflow {
     pub flow_lps: f64,
 }
 
+/// From `time` on, the water of a well or main has another temperature, until the next such step of that supply.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct TempStep {
+    /// When.
+    pub time: Time,
+    /// Index of the supply.
+    pub supply: usize,
+    /// How warm.
+    pub temp_c: f64,
+}
+
 /// What happens to a plant, whatever it does itself.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Outside {
@@ -93,4 +105,8 @@ pub struct Outside {
     pub incidents: Vec<Incident>,
     /// What runs into basins, in order of time.
     pub inflows: Vec<Inflow>,
+    /// How warm the water of wells and mains gets, in order of time.
+    pub temps: Vec<TempStep>,
+    /// The weather over open water, hour by hour from time zero; the last hour goes on. Empty where nothing is known of it.
+    pub weather: Vec<WeatherHour>,
 }

@@ -42,11 +42,11 @@ pub struct Ledger {
 /// What the water of one run carried, by constituent; grams.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct CarriedLedger {
-    /// In from wells, mains and roofs.
+    /// In from wells, mains, roofs and the land; warmth also from the air above a pond.
     pub in_g: Carried,
-    /// Out to buildings and loads, spilled and drained, and back into wells.
+    /// Out to buildings and loads, spilled, seeped and drained, and back into wells; warmth also into the air.
     pub out_g: Carried,
-    /// Taken out by treatment.
+    /// Taken out by treatment, or settled to the ground of a pond.
     pub removed_g: Carried,
     /// Gain of tanks and basins.
     pub gain_g: Carried,
@@ -74,19 +74,20 @@ impl Ledger {
     #[must_use]
     pub fn residuals_l(&self) -> [f64; MOST_SUPPLIES + 4] {
         let mut residuals = [0.0; MOST_SUPPLIES + 4];
-        let (mut pumped_l, mut back_l, mut inflow_l, mut spilled_l, mut source_gain_l) = (0.0, 0.0, 0.0, 0.0, 0.0);
+        let (mut pumped_l, mut back_l, mut inflow_l, mut all_lost_l, mut source_gain_l) = (0.0, 0.0, 0.0, 0.0, 0.0);
         let mut rejected_l = self.taken_l - self.filled_l;
         for (i, (supply, gain_l)) in self.supplies.iter().zip(self.source_gain_l).enumerate() {
             let in_l = supply.inflow_l + supply.topped_up_l + supply.leaked_back_l + supply.returned_l;
-            residuals[i] = gain_l - (in_l - supply.pumped_l - supply.spilled_l);
+            let lost_l = supply.spilled_l + supply.evaporated_l + supply.seeped_l;
+            residuals[i] = gain_l - (in_l - supply.pumped_l - lost_l);
             pumped_l += supply.pumped_l;
             back_l += supply.topped_up_l + supply.leaked_back_l;
             rejected_l -= supply.returned_l;
             inflow_l += supply.inflow_l;
-            spilled_l += supply.spilled_l;
+            all_lost_l += lost_l;
             source_gain_l += gain_l;
         }
-        let out_l = self.raw_out_l + self.delivery_out_l + self.spilled_l + self.drained_l + spilled_l + rejected_l;
+        let out_l = self.raw_out_l + self.delivery_out_l + self.spilled_l + self.drained_l + all_lost_l + rejected_l;
         let gain_l = source_gain_l + self.tank_gain_l + self.storage_gain_l + self.small_gain_l;
         let raw_out_l = self.taken_l + self.raw_out_l + back_l + self.drained_l;
         residuals[MOST_SUPPLIES] = self.tank_gain_l - (pumped_l - raw_out_l);

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::plant::MOST_OUTLETS;
+use crate::pond::PondState;
 use crate::quality::Carried;
 use crate::supply::MOST_SUPPLIES;
 use crate::time::Time;
@@ -187,6 +188,28 @@ impl Totals {
             + self.membrane.pump_j
     }
 
+    /// What has flowed since an earlier instant, of which these are the totals `before`.
+    #[must_use]
+    pub fn since(&self, before: &Self) -> Self {
+        Self {
+            supplies: core::array::from_fn(|i| self.supplies[i].since(&before.supplies[i])),
+            taken_l: self.taken_l - before.taken_l,
+            membrane: self.membrane.since(&before.membrane),
+            filled_l: self.filled_l - before.filled_l,
+            spilled_l: self.spilled_l - before.spilled_l,
+            drawn_l: self.drawn_l - before.drawn_l,
+            drained_l: self.drained_l - before.drained_l,
+            raw_kpa_s: self.raw_kpa_s - before.raw_kpa_s,
+            delivery_kpa_s: self.delivery_kpa_s - before.delivery_kpa_s,
+            delivery_j: self.delivery_j - before.delivery_j,
+            lamps_j: self.lamps_j - before.lamps_j,
+            outlets: core::array::from_fn(|i| OutletTotals {
+                delivered_l: self.outlets[i].delivered_l - before.outlets[i].delivered_l,
+                lost_l: self.outlets[i].lost_l - before.outlets[i].lost_l,
+            }),
+        }
+    }
+
     /// Fresh feed of the membrane unit, L: what was taken to fill storage, but for what went past it.
     #[must_use]
     pub fn membrane_feed_l(&self) -> f64 {
@@ -221,13 +244,56 @@ pub struct MembraneTotals {
     pub pump_j: f64,
 }
 
+impl MembraneTotals {
+    fn since(&self, before: &Self) -> Self {
+        Self {
+            product_l: self.product_l - before.product_l,
+            recycled_l: self.recycled_l - before.recycled_l,
+            product_salt_g: self.product_salt_g - before.product_salt_g,
+            blended_l: self.blended_l - before.blended_l,
+            flushed_l: self.flushed_l - before.flushed_l,
+            diverted_l: self.diverted_l - before.diverted_l,
+            run_s: self.run_s - before.run_s,
+            pump_j: self.pump_j - before.pump_j,
+        }
+    }
+}
+
+impl SupplyTotals {
+    fn since(&self, before: &Self) -> Self {
+        Self {
+            pumped_l: self.pumped_l - before.pumped_l,
+            inflow_l: self.inflow_l - before.inflow_l,
+            rain_l: self.rain_l - before.rain_l,
+            runoff_l: self.runoff_l - before.runoff_l,
+            evaporated_l: self.evaporated_l - before.evaporated_l,
+            seeped_l: self.seeped_l - before.seeped_l,
+            topped_up_l: self.topped_up_l - before.topped_up_l,
+            returned_l: self.returned_l - before.returned_l,
+            leaked_back_l: self.leaked_back_l - before.leaked_back_l,
+            spilled_l: self.spilled_l - before.spilled_l,
+            pump_j: self.pump_j - before.pump_j,
+            run_s: self.run_s - before.run_s,
+        }
+    }
+}
+
 /// Running totals of one supply.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct SupplyTotals {
     /// Water given to the raw header, L.
     pub pumped_l: f64,
-    /// Water from outside into the source, L: from the aquifer into the casing, off a roof into a cistern, from the main.
+    /// Water from outside into the source, L: from the aquifer into the casing, off a roof into a cistern, rain and runoff into
+    /// a pond, from the main.
     pub inflow_l: f64,
+    /// Of it, rain on the surface and the banks of open water, L;
+    pub rain_l: f64,
+    /// and runoff of its catchment, L.
+    pub runoff_l: f64,
+    /// Water that evaporated, L.
+    pub evaporated_l: f64,
+    /// Water that seeped away, L.
+    pub seeped_l: f64,
     /// Water let in from the raw header to top up a basin, L.
     pub topped_up_l: f64,
     /// Water that the membrane unit rejected into a basin, L.
@@ -275,6 +341,12 @@ pub struct Sample<'a> {
     /// What the water carries that last came to the buildings, behind treatment, in the order of
     /// [`Constituent`](crate::quality::Constituent).
     pub carried: Carried,
+    /// What basins carry by supply; of a well or main, that of its water.
+    pub sources_carry: [Carried; MOST_SUPPLIES],
+    /// What last came to the end of the raw line.
+    pub raw_carries: Carried,
+    /// By supply: ice and snow of open water.
+    pub ponds: [PondState; MOST_SUPPLIES],
     /// The membrane unit.
     pub membrane: MembraneNow,
     /// What has flowed since the start of the run.

@@ -1,12 +1,13 @@
 //! What water carries along: salt, and what treatment takes out of it.
 //!
 //! Every constituent is a concentration that mixes in proportion to volume. Absorbance does so too, by the law of Beer and
-//! Lambert, so the ultraviolet transmittance of a blend follows from it.
+//! Lambert, so the ultraviolet transmittance of a blend follows from it; and temperature does, but for the thousandths by which
+//! density and specific heat change.
 
 use serde::{Deserialize, Serialize};
 
 /// How many constituents are carried.
-pub const CARRIED: usize = 6;
+pub const CARRIED: usize = 7;
 
 /// Concentrations in the order of [`Constituent`].
 pub type Carried = [f64; CARRIED];
@@ -26,6 +27,8 @@ pub enum Constituent {
     Chlorine = 4,
     /// Decadic absorbance at 254 nm, 1/cm; carried as if it were mg/L.
     Absorbance = 5,
+    /// Temperature, °C; carried as if it were mg/L, since heat above freezing mixes as volumes do.
+    Temperature = 6,
 }
 
 /// What the water of a supply carries.
@@ -56,9 +59,9 @@ impl Quality {
         transmittance: 1.0,
     };
 
-    /// The concentrations, transmittance as absorbance.
+    /// The concentrations in water at a temperature, transmittance as absorbance.
     #[must_use]
-    pub fn carried(&self) -> Carried {
+    pub fn carried_at(&self, temp_c: f64) -> Carried {
         [
             self.salt_mg_l,
             self.solids_mg_l,
@@ -66,6 +69,7 @@ impl Quality {
             self.hardness_mg_l,
             self.chlorine_mg_l,
             absorbance_per_cm(self.transmittance),
+            temp_c,
         ]
     }
 }
@@ -116,11 +120,12 @@ mod tests {
             Constituent::Hardness,
             Constituent::Chlorine,
             Constituent::Absorbance,
+            Constituent::Temperature,
         ];
-        for (constituent, expected) in order.into_iter().zip([1.0, 2.0, 3.0, 4.0, 5.0, 6.0]) {
-            let found = quality.carried()[constituent as usize];
+        for (constituent, expected) in order.into_iter().zip([1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0]) {
+            let found = quality.carried_at(7.0)[constituent as usize];
             assert!((found - expected).abs() < 1e-14, "{constituent:?}: {found}");
         }
-        assert_eq!(Quality::PURE.carried(), [0.0; CARRIED]);
+        assert_eq!(Quality::PURE.carried_at(0.0), [0.0; CARRIED]);
     }
 }

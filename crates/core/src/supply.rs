@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::basin::Basin;
 use crate::pump::SupplyPump;
-use crate::quality::Quality;
+use crate::quality::{Carried, Quality};
 use crate::time::Span;
 use crate::town_line::TownLine;
 use crate::well::Well;
@@ -19,10 +19,20 @@ pub struct Supply {
     pub name: String,
     /// The source and its pump.
     pub source: Source,
-    /// What its water carries.
+    /// What its water carries; of a basin, when the run starts.
     pub quality: Quality,
+    /// Temperature of its water when the run starts.
+    pub temp_c: f64,
     /// Feeds the header only after a change-over, while all others are isolated from it; else it feeds while no standby does.
     pub standby: bool,
+}
+
+impl Supply {
+    /// What its water carries when the run starts.
+    #[must_use]
+    pub fn carried(&self) -> Carried {
+        self.quality.carried_at(self.temp_c)
+    }
 }
 
 /// A source of water and its pump.
@@ -63,6 +73,12 @@ impl Source {
             Self::Well { well, .. } => Some(well),
             _ => None,
         }
+    }
+
+    /// Whether it is a basin under the open sky.
+    #[must_use]
+    pub fn is_open(&self) -> bool {
+        self.basin().is_some_and(|basin| basin.open.is_some())
     }
 
     /// The cistern or pond, where it is one.

@@ -1,10 +1,12 @@
 //! One run of a private water plant: scenario and draws in; summary, events and rows out.
 
+mod days;
 pub mod names;
 mod run;
 mod summary;
 mod verdict;
 
+pub use days::{Day, DayWeather};
 pub use run::{MOST_ROWS, RunError, RunOptions, draws, household, run, since, usual_grid};
 pub use summary::{
     Balance, ChangeOverSummary, Energy, EnergyPart, MembraneSummary, OutletSummary, Pressure, StorageSummary, Summary,
@@ -40,6 +42,14 @@ pub struct Row {
     pub wanted_lps: f64,
     /// What the water to the buildings carries, in the order of [`Constituent`](springhouse_core::quality::Constituent).
     pub carried: Carried,
+    /// By supply: salt in a basin, mg/L; of a well or main, that of its water.
+    pub sources_salt_mg_l: [f64; MOST_SUPPLIES],
+    /// The same of temperature, °C.
+    pub sources_temp_c: [f64; MOST_SUPPLIES],
+    /// By supply: thickness of the ice on open water, m.
+    pub ice_m: [f64; MOST_SUPPLIES],
+    /// Temperature of the water that last came to the end of the raw line, °C.
+    pub raw_temp_c: f64,
     /// The membrane unit.
     pub membrane: MembraneNow,
     /// What has flowed since the start of the run.
@@ -55,4 +65,6 @@ pub struct Outcome {
     pub events: Vec<Event>,
     /// The plant at the start and at every multiple of the grid up to the end; none where no grid was asked for.
     pub rows: Vec<Row>,
+    /// Every day of the run; none where none were asked for.
+    pub days: Vec<Day>,
 }

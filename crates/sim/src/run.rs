@@ -3,14 +3,17 @@
 use jiff::civil::{Date, DateTime, Time as ClockTime};
 use springhouse_core::draw::{Draw, DrawKind};
 use springhouse_core::engine::{Engine, EngineError, Options};
-use springhouse_core::incident::{Incident, Inflow, Outside};
+use springhouse_core::incident::{Incident, Inflow, Outside, TempStep};
 use springhouse_core::observe::{Event, Observer, Sample};
+use springhouse_core::quality::Constituent;
 use springhouse_core::time::{Span, Time};
+use springhouse_core::weather::WeatherHour;
 use springhouse_draws::household::{Fault, Home, Household, HouseholdStream};
 use springhouse_draws::{DailyDraw, DrawStream};
 use springhouse_scenario::{DatedDraw, DatedIncident, Scenario};
 use thiserror::Error;
 
+use crate::days::Days;
 use crate::{Outcome, Row, summary};
 
 /// The most rows a run keeps, in memory: a week at every second, two years at every minute.
@@ -38,10 +41,16 @@ pub struct RunOptions {
     /// What runs into basins, timed from midnight of `first_day`; of the steps of a basin before that midnight only the last
     /// counts.
     pub inflows: Vec<Inflow>,
+    /// How warm the water of wells and mains gets, timed from midnight of `first_day`, in order of time.
+    pub temps: Vec<TempStep>,
+    /// The weather by the hour from midnight of `first_day`; empty where nothing is known of it.
+    pub weather: Vec<WeatherHour>,
+    /// Whether the days are kept.
+    pub daily: bool,
 }
 
 impl RunOptions {
-    /// As the scenario says, without rows, logged draws and rain.
+    /// As the scenario says, without rows, days, logged draws, rain and weather.
     #[must_use]
     pub fn from_scenario(scenario: &Scenario) -> Self {
         Self {
@@ -54,6 +63,9 @@ impl RunOptions {
             homes: scenario.homes.clone(),
             log: Vec::new(),
             inflows: Vec::new(),
+            temps: Vec::new(),
+            weather: Vec::new(),
+            daily: false,
         }
     }
 }
@@ -108,6 +120,10 @@ impl Observer for Recorder {
             lowest_house_kpa: sample.lowest_house_kpa,
             wanted_lps: sample.wanted_lps,
             carried: sample.carried,
+            sources_salt_mg_l: sample.sources_carry.map(|water| water[Constituent::Salt as usize]),
+            sources_temp_c: sample.sources_carry.map(|water| water[Constituent::Temperature as usize]),
+            ice_m: sample.ponds.map(|pond| pond.ice_m),
+            raw_temp_c: sample.raw_carries[Constituent::Temperature as usize],
             membrane: sample.membrane,
             totals: *sample.totals,
         });
@@ -130,17 +146,26 @@ pub fn run(scenario: &Scenario, options: &RunOptions, progress: &mut dyn FnMut(f
     let mut recorder = Recorder::default();
     let first_day = options.first_day;
     let incidents = scenario.incidents.iter().map(|incident| incident_since(incident, first_day)).collect();
-    let outside = Outside { incidents, inflows: from_midnight(&options.inflows) };
+    let outside = Outside {
+        incidents,
+        inflows: from_midnight(&options.inflows),
+        temps: options.temps.clone(),
+        weather: options.weather.clone(),
+    };
     let draws = draws(scenario, options)?;
     let engine_options = Options { grid, ..Options::default() };
     let mut engine = Engine::start(&scenario.plant, &outside, draws, engine_options, &mut recorder)?;
+    let mut kept = Days::new(&scenario.plant, &options.weather);
     for day in 1..=days {
         engine.run_until(Time::from_day(i64::from(day)), &mut recorder)?;
+        if options.daily {
+            kept.keep(&engine.report());
+        }
         progress(f64::from(day) / f64::from(days));
     }
     let report = engine.report();
     let summary = summary::summarise(scenario, options, &outside.incidents, &report);
-    Ok(Outcome { summary, events: recorder.events, rows: recorder.rows })
+    Ok(Outcome { summary, events: recorder.events, rows: recorder.rows, days: kept.kept })
 }
 
 /// All that is drawn in a run: the schedule, what people do, the log, and draws at a date.

@@ -91,7 +91,7 @@ pub(super) fn membrane(basins: Vec<usize>) -> impl Strategy<Value = Membrane> {
         inlet,
         any::<bool>(),
         (0.0..20.0, of((0.0..0.05).prop_map(|kv| Blend { kv })), of(calcite)),
-        reject_to,
+        (reject_to, any::<bool>()),
     )
         .prop_map(
             |(
@@ -103,7 +103,7 @@ pub(super) fn membrane(basins: Vec<usize>) -> impl Strategy<Value = Membrane> {
                 inlet,
                 yields,
                 (product_volume_l, blend, calcite),
-                reject_to,
+                (reject_to, reject_circles),
             )| {
                 let usual = FoulingLaw::of(FeedKind::Surface);
                 Membrane {
@@ -123,6 +123,7 @@ pub(super) fn membrane(basins: Vec<usize>) -> impl Strategy<Value = Membrane> {
                     blend,
                     calcite,
                     reject_to,
+                    reject_circles,
                 }
             },
         )

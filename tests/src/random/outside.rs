@@ -3,10 +3,11 @@
 use proptest::collection::vec;
 use proptest::prelude::*;
 use springhouse_core::draw::{Draw, DrawKind, Flow};
-use springhouse_core::incident::{Incident, IncidentKind, Inflow, LEAST_SPEED, Outside};
+use springhouse_core::incident::{Incident, IncidentKind, Inflow, LEAST_SPEED, Outside, TempStep};
 use springhouse_core::plant::Plant;
 use springhouse_core::pressure_tank::LEAST_AIR_SHARE;
 use springhouse_core::time::Time;
+use springhouse_core::weather::WeatherHour;
 
 fn at_s(seconds: i64) -> Time {
     Time::from_ns(seconds * 1_000_000_000)
@@ -62,7 +63,22 @@ fn incident_kind(plant: &Plant) -> BoxedStrategy<IncidentKind> {
     proptest::strategy::Union::new(kinds).boxed()
 }
 
-/// Incidents, some begun before the run, and rain into every basin.
+/// An hour of weather, with a cloudburst now and then.
+fn hour() -> impl Strategy<Value = WeatherHour> {
+    let rain = prop_oneof![3 => Just(0.0), 2 => 0.0..5.0, 1 => 0.0..200.0];
+    (-30.0..45.0, -30.0..25.0, 0.0..20.0, 0.0..1_100.0, rain, 0.0..1.5).prop_map(
+        |(air_c, dew_point_c, wind_m_s, sun_w_m2, rain_mm, evaporation_mm)| WeatherHour {
+            air_c,
+            dew_point_c,
+            wind_m_s,
+            sun_w_m2,
+            rain_mm,
+            evaporation_mm,
+        },
+    )
+}
+
+/// Incidents, some begun before the run, rain into every basin, and weather.
 pub(super) fn outside(plant: &Plant) -> impl Strategy<Value = Outside> + use<> {
     let incident = (incident_kind(plant), -4_000..86_400_i64, 1..40_000_i64)
         .prop_map(|(kind, start_s, length_s)| Incident { kind, start: at_s(start_s), end: at_s(start_s + length_s) });
@@ -70,13 +86,28 @@ pub(super) fn outside(plant: &Plant) -> impl Strategy<Value = Outside> + use<> {
         (0..plant.supplies.len()).filter(|i| plant.supplies[*i].source.basin().is_some()).collect();
     let most = if basins.is_empty() { 0 } else { 8 };
     let rain = vec((0..86_400_i64, 0..3_usize, prop_oneof![Just(0.0), 0.0..1.0]), 0..=most);
-    (vec(incident, 0..4), rain).prop_map(move |(incidents, mut rain)| {
+    let others: Vec<usize> =
+        (0..plant.supplies.len()).filter(|i| plant.supplies[*i].source.basin().is_none()).collect();
+    let most = if others.is_empty() { 0 } else { 4 };
+    let temps = vec((0..86_400_i64, 0..3_usize, 0.0..35.0), 0..=most);
+    (vec(incident, 0..4), rain, temps, vec(hour(), 0..30)).prop_map(move |(incidents, mut rain, mut temps, weather)| {
         rain.sort_by_key(|(start_s, ..)| *start_s);
+        temps.sort_by_key(|(start_s, ..)| *start_s);
+        let temp = |(start_s, of, temp_c): (i64, usize, f64)| TempStep {
+            time: at_s(start_s),
+            supply: others[of % others.len()],
+            temp_c,
+        };
         let step = |(start_s, of, flow_lps): (i64, usize, f64)| Inflow {
             time: at_s(start_s),
             supply: basins[of % basins.len()],
             flow_lps,
         };
-        Outside { incidents, inflows: rain.into_iter().map(step).collect() }
+        Outside {
+            incidents,
+            inflows: rain.into_iter().map(step).collect(),
+            temps: temps.into_iter().map(temp).collect(),
+            weather,
+        }
     })
 }

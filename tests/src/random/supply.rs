@@ -3,6 +3,7 @@
 use proptest::option::of;
 use proptest::prelude::*;
 use springhouse_core::basin::{Basin, BasinCutoff, BasinKind, TopUp};
+use springhouse_core::pond::{Catchment, OpenWater};
 use springhouse_core::quality::Quality;
 use springhouse_core::supply::{ChangeOver, Source, Supply};
 use springhouse_core::time::Span;
@@ -38,9 +39,10 @@ fn well() -> impl Strategy<Value = Well> {
 fn basin() -> impl Strategy<Value = Basin> {
     let cutoff = of((0.0..0.3, 0.31..1.0, 0.0..4_000.0));
     let top_up = of((0.0..0.5, 0.51..1.0, 0.01..1.0, 1.0..250.0));
-    let shape = (prop_oneof![Just(1.0), 1.0..4.0], 0.5..4.0, -5.0..5.0, 0.0..0.1);
-    (any::<bool>(), 200.0..20_000.0, 0.0..=1.0, shape, cutoff, top_up).prop_map(
-        |(pond, capacity_l, start, (shape, full_depth_m, brim_height_m, intake), cutoff, top_up)| Basin {
+    let shape = (prop_oneof![Just(1.0), 1.0..4.0], 0.5..4.0, -5.0..5.0);
+    let intake = prop_oneof![1 => Just(0.0), 3 => 0.0..0.1];
+    (any::<bool>(), 200.0..20_000.0, 0.0..=1.0, (shape, intake), cutoff, top_up, of(open_water())).prop_map(
+        |(pond, capacity_l, start, ((shape, full_depth_m, brim_height_m), intake), cutoff, top_up, open)| Basin {
             kind: if pond { BasinKind::Pond } else { BasinKind::Cistern },
             capacity_l,
             start_l: start * capacity_l,
@@ -59,6 +61,26 @@ fn basin() -> impl Strategy<Value = Basin> {
                 flow_lps,
                 full_flow_kpa,
             }),
+            open,
+        },
+    )
+}
+
+/// What a basin has under the open sky; it may lose all its water in a day.
+fn open_water() -> impl Strategy<Value = OpenWater> {
+    let catchment = (0.0..5_000.0, 30.0..=100.0, quality()).prop_map(|(area_m2, curve_number, quality)| Catchment {
+        area_m2,
+        curve_number,
+        quality,
+    });
+    let seepage = prop_oneof![3 => 0.0..50.0, 1 => 0.0..1_000.0];
+    (of(catchment), 0.0..3.0, seepage, 0.0..20.0, 0.0..20.0).prop_map(
+        |(catchment, evaporation_factor, seepage_mm_day, settling_m_day, clearest_mg_l)| OpenWater {
+            catchment,
+            evaporation_factor,
+            seepage_mm_day,
+            settling_m_day,
+            clearest_mg_l,
         },
     )
 }
@@ -105,14 +127,15 @@ fn change_over() -> impl Strategy<Value = ChangeOver> {
 
 /// First supplies and perhaps a standby, with the rule by which it comes in.
 pub(super) fn supplies() -> impl Strategy<Value = (Vec<Supply>, Option<ChangeOver>)> {
-    let qualities = proptest::collection::vec(quality(), 3);
+    let qualities = proptest::collection::vec((quality(), 0.0..35.0), 3);
     (group(2), of((group(1), change_over())), qualities).prop_map(|(first, second, qualities)| {
         let (standby, rule) = second.map_or((Vec::new(), None), |(standby, rule)| (standby, Some(rule)));
         let sources = first.into_iter().map(|source| (source, false)).chain(standby.into_iter().map(|it| (it, true)));
-        let supplies = sources.zip(qualities).enumerate().map(|(i, ((source, standby), quality))| Supply {
+        let supplies = sources.zip(qualities).enumerate().map(|(i, ((source, standby), (quality, temp_c)))| Supply {
             name: format!("supply {i}"),
             source,
             quality,
+            temp_c,
             standby,
         });
         (supplies.collect(), rule)

@@ -216,8 +216,9 @@ impl<'p> Hydraulics<'p> {
 
     /// The basin that takes what the membrane unit rejects just now.
     pub(super) fn reject_basin(&self, mode: &Mode) -> Option<usize> {
-        let supply = self.plant.membrane.as_ref()?.reject_to?;
-        (!self.connected(supply, mode)).then_some(supply)
+        let membrane = self.plant.membrane.as_ref()?;
+        let supply = membrane.reject_to?;
+        (membrane.reject_circles || !self.connected(supply, mode)).then_some(supply)
     }
 
     /// What the membrane unit rejects into a basin.

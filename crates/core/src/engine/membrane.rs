@@ -8,18 +8,21 @@ use super::lines::AIR_KPA;
 use super::mode::Phase;
 use crate::membrane::Membrane;
 use crate::membrane::curve::OperatingCurve;
-use crate::membrane::element::Fouling;
+use crate::membrane::element::{Fouling, temperature_factor};
 use crate::membrane::fouling::{Conditions, FoulingState};
 use crate::membrane::unit::Flows;
 use crate::outlet::open_share;
 use crate::plant::Plant;
+use crate::quality::{Carried, Constituent};
 use crate::supply::Source;
-use crate::water::Water;
+use crate::water::{COLDEST_C, HOTTEST_C, Water};
 
-/// Salt of the feed and fouling, in steps: what all curves kept are made for.
+/// Salt and temperature of the feed and fouling, in steps: what all curves kept are made for.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Key {
     feed: i32,
+    /// From the temperature that the unit is told of.
+    warmer: i32,
     water_share: i32,
     channel_times: i32,
 }
@@ -29,12 +32,19 @@ struct Key {
 const LOOP_STEP: f64 = 0.223_143_551_314_209_76; // ln 1.25
 /// Steps of feed salt and of fouling.
 const FINE_STEP: f64 = 1e-3;
+/// Steps of temperature: a thousandth of the flow, or two.
+const TEMP_STEP_K: f64 = 0.05;
 /// Added to a salt, so that pure water has a step.
 const LEAST_SALT_MG_L: f64 = 1.0;
 
 #[expect(clippy::cast_possible_truncation, reason = "the logarithm of a salt or a share, in steps, is some thousands")]
 fn step_of(value: f64, step: f64) -> i32 {
     (libm::log(value) / step).floor() as i32
+}
+
+#[expect(clippy::cast_possible_truncation, reason = "water is liquid: some thousands of steps")]
+fn warmer(difference_k: f64) -> i32 {
+    (difference_k / TEMP_STEP_K).round() as i32
 }
 
 fn value_of(steps: i32, step: f64) -> f64 {
@@ -57,6 +67,13 @@ pub(super) struct Running<'p> {
     /// The two that the loop salt is between, and the part of the upper.
     between: [usize; 2],
     upper: f64,
+}
+
+/// Litres of water a second whose salt passes a membrane at rest.
+fn creep_lps(membrane: &Membrane, temp_c: f64) -> f64 {
+    let element = &membrane.unit.element;
+    let factor = temperature_factor(element.salt_temp_k, temp_c);
+    factor * element.salt_permeability_l_m2_h * membrane.unit.area_m2() / 3_600.0
 }
 
 /// How many curves are kept: a unit goes through the same loop salts at every start.
@@ -84,16 +101,13 @@ impl<'p> Running<'p> {
             Source::Well { pump, .. } | Source::Basin { pump, .. } => pump.control.high_kpa(),
         });
         let most_inlet_kpa = (most_kpa.fold(0.0, f64::max) * HEADROOM - rise_kpa).max(1.0);
-        let element = &membrane.unit.element;
-        let factor = crate::membrane::element::temperature_factor(element.salt_temp_k, membrane.feed_temp_c);
-        let creep_lps = factor * element.salt_permeability_l_m2_h * membrane.unit.area_m2() / 3_600.0;
         let kept = (0..KEPT).map(|_| None).collect();
         Some(Self {
             membrane,
             water: &plant.water,
             rise_kpa,
             most_inlet_kpa,
-            creep_lps,
+            creep_lps: creep_lps(membrane, membrane.feed_temp_c),
             key: None,
             kept,
             between: [0; 2],
@@ -101,16 +115,18 @@ impl<'p> Running<'p> {
         })
     }
 
-    /// Brings the curve to a feed salt, a loop salt and a fouling.
-    pub(super) fn refresh(&mut self, feed_mg_l: f64, loop_mg_l: f64, fouling: Fouling) {
+    /// Brings the curve to a feed, a loop salt and a fouling.
+    pub(super) fn refresh(&mut self, feed: &Carried, loop_mg_l: f64, fouling: Fouling) {
         let key = Key {
-            feed: step_of(feed_mg_l.max(0.0) + LEAST_SALT_MG_L, FINE_STEP),
+            feed: step_of(feed[Constituent::Salt as usize].max(0.0) + LEAST_SALT_MG_L, FINE_STEP),
+            warmer: warmer(feed[Constituent::Temperature as usize] - self.membrane.feed_temp_c),
             water_share: step_of(fouling.water_share, FINE_STEP),
             channel_times: step_of(fouling.channel_times, FINE_STEP),
         };
         if self.key != Some(key) {
             self.key = Some(key);
             self.kept.fill(None);
+            self.creep_lps = creep_lps(self.membrane, self.temp_c(key));
         }
         let loop_salt = loop_mg_l.max(0.0) + LEAST_SALT_MG_L;
         let step = step_of(loop_salt, LOOP_STEP);
@@ -129,11 +145,15 @@ impl<'p> Running<'p> {
         // The middle of a fine step stands for all of it.
         let middle = |steps: i32| libm::exp((f64::from(steps) + 0.5) * FINE_STEP);
         let fouling = Fouling { water_share: middle(key.water_share), channel_times: middle(key.channel_times) };
-        let unit = self.membrane.unit.at(self.membrane.feed_temp_c, fouling, self.water);
+        let unit = self.membrane.unit.at(self.temp_c(key), fouling, self.water);
         let feed_mg_l = (middle(key.feed) - LEAST_SALT_MG_L).max(0.0);
         let loop_mg_l = (value_of(step, LOOP_STEP) - LEAST_SALT_MG_L).max(0.0);
         let curve = OperatingCurve::new(&unit, feed_mg_l, loop_mg_l, self.most_inlet_kpa);
         Kept { step, curve, excess: self.excess(feed_mg_l, loop_mg_l) }
+    }
+
+    fn temp_c(&self, key: Key) -> f64 {
+        (self.membrane.feed_temp_c + TEMP_STEP_K * f64::from(key.warmer)).clamp(COLDEST_C, HOTTEST_C)
     }
 
     /// The two curves that the loop salt is between, and the part of the upper.

@@ -28,6 +28,7 @@ mod stiff;
 mod tally;
 mod tell;
 mod watch;
+mod weather;
 
 use thiserror::Error;
 
@@ -51,6 +52,8 @@ use crate::pressure_tank::LEAST_AIR_SHARE;
 use crate::quality::{Carried, Constituent};
 use crate::supply::Source;
 use crate::time::{Span, Time};
+use crate::water::{COLDEST_C, HOTTEST_C};
+use crate::weather::WeatherHour;
 
 /// Settings of the engine; the defaults suit every plant.
 #[derive(Clone, Debug, PartialEq)]
@@ -200,7 +203,7 @@ impl<'p, D: Iterator<Item = Draw>> Engine<'p, D> {
         options: Options,
         state: State,
     ) -> Result<Self, EngineError> {
-        if !state.fits(plant.outlets.len(), 2 * outside.incidents.len(), outside.inflows.len()) {
+        if !state.fits(plant.outlets.len(), outside) {
             return Err(EngineError::BadState);
         }
         let mut last = None;
@@ -334,9 +337,9 @@ impl Core<'_> {
     pub(super) fn refresh_membrane(&mut self) {
         if let Some(running) = &mut self.hydraulics.membrane {
             let waters = &self.state.waters;
-            let [feed_mg_l, loop_mg_l] =
-                [&waters.ends[Header::Raw as usize], &waters.looped].map(|water| water[Constituent::Salt as usize]);
-            running.refresh(feed_mg_l, loop_mg_l, self.state.fouling.now());
+            let feed = &waters.ends[Header::Raw as usize];
+            let loop_mg_l = waters.looped[Constituent::Salt as usize];
+            running.refresh(feed, loop_mg_l, self.state.fouling.now());
         }
     }
 
@@ -404,7 +407,11 @@ fn fits(outside: &Outside, plant: &Plant) -> bool {
     };
     let basin =
         |supply: usize| plant.supplies.get(supply).is_some_and(|supply| matches!(supply.source, Source::Basin { .. }));
+    let warms = |supply: usize| plant.supplies.get(supply).is_some_and(|supply| supply.source.basin().is_none());
     outside.incidents.iter().all(sound)
         && outside.inflows.iter().all(|inflow| basin(inflow.supply) && (0.0..=MOST_FLOW_LPS).contains(&inflow.flow_lps))
         && outside.inflows.is_sorted_by_key(|inflow| inflow.time)
+        && outside.temps.iter().all(|step| warms(step.supply) && (COLDEST_C..=HOTTEST_C).contains(&step.temp_c))
+        && outside.temps.is_sorted_by_key(|step| step.time)
+        && outside.weather.iter().all(WeatherHour::is_sound)
 }

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::faults::Faults;
 use crate::plant::MOST_OUTLETS;
+use crate::pond::HourFlows;
 use crate::supply::MOST_SUPPLIES;
 use crate::time::Time;
 use crate::treatment::MOST_STAGES;
@@ -61,8 +62,10 @@ pub(super) struct SupplyMode {
     pub brim: bool,
     /// The basin's top-up valve is open.
     pub top_up_on: bool,
-    /// What runs into the basin from outside.
-    pub rain_lps: f64,
+    /// What runs into the basin off a roof.
+    pub roof_lps: f64,
+    /// What the weather of the hour does to open water.
+    pub hour: HourFlows,
 }
 
 /// What the membrane unit does, since when, and how it came to it.
@@ -163,7 +166,8 @@ impl Mode {
             starved: false,
             brim: false,
             top_up_on: false,
-            rain_lps: 0.0,
+            roof_lps: 0.0,
+            hour: HourFlows::NONE,
         };
         Self {
             faults,

@@ -11,6 +11,7 @@ use crate::membrane::fouling::FoulingState;
 use crate::observe::{MembraneNow, Totals};
 use crate::outlet::Header;
 use crate::plant::MOST_OUTLETS;
+use crate::pond::PondState;
 use crate::quality::{Carried, Constituent};
 use crate::supply::{MOST_SUPPLIES, Source};
 use crate::time::{Span, Time};
@@ -37,6 +38,10 @@ pub struct Report {
     pub storage_carries: Carried,
     /// See [`Self::storage_carries`].
     pub sources_carry: [Carried; MOST_SUPPLIES],
+    /// By supply: ice and snow of open water.
+    pub ponds: [PondState; MOST_SUPPLIES],
+    /// What last came to the end of the raw line, mg/L.
+    pub raw_carries: Carried,
     /// The membrane unit, where there is one.
     pub membrane: Option<MembraneReport>,
     /// The books.
@@ -80,7 +85,7 @@ impl Core<'_> {
             carried: waters.membrane,
             held_salt_g: waters.in_membrane_g(self.hydraulics.plant)[Constituent::Salt as usize],
         });
-        let Waters { held, stages, salt_g, .. } = waters;
+        let Waters { held, stages, salt_g, ends, .. } = waters;
         Report {
             time,
             totals,
@@ -90,6 +95,8 @@ impl Core<'_> {
             salt_g,
             storage_carries: held[STORAGE],
             sources_carry: core::array::from_fn(|i| held[SOURCE + i]),
+            ponds: state.ponds,
+            raw_carries: ends[Header::Raw as usize],
             membrane,
             ledger,
             tally,

@@ -28,7 +28,7 @@ impl Core<'_> {
         self.refresh_membrane();
         let ran = self.running();
         let solved_kpa = self.hydraulics.raw(&self.state.mode, &self.demand, &self.state.levels).kpa;
-        let mut changed = self.pass_edges(observer) | self.pass_inflows();
+        let mut changed = self.pass_edges(observer) | self.pass_inflows() | self.pass_weather();
         // The tank's gauge, where it stands on its own: a main may have fed the header, or the tank just lost its air.
         let kpa = match (&self.hydraulics.tank, self.state.mode.tank_empty) {
             (Some(tank), false) => tank.pressure_kpa(self.state.levels[TANK]),
@@ -125,7 +125,7 @@ impl Core<'_> {
         while let Some(inflow) = self.outside.inflows.get(self.state.inflows)
             && inflow.time <= self.state.time
         {
-            self.state.mode.supplies[inflow.supply].rain_lps = inflow.flow_lps;
+            self.state.mode.supplies[inflow.supply].roof_lps = inflow.flow_lps;
             self.state.inflows += 1;
         }
         self.state.inflows != first
@@ -243,6 +243,7 @@ impl Core<'_> {
         if let Some(inflow) = self.outside.inflows.get(state.inflows) {
             timer = timer.min(inflow.time);
         }
+        timer = timer.min(self.next_weather());
         for active in &state.active {
             let share = flows.ports[SERVED + active.draw.outlet];
             if active.draw.kind == DrawKind::Timed || share >= 1.0 {

@@ -38,7 +38,7 @@ impl Hydraulics<'_> {
     pub(super) fn given_lps(&self, supply: usize, mode: &Mode, levels: &Levels, pressure_kpa: f64) -> f64 {
         let covered_lps = self.covered_lps(supply, mode, levels, pressure_kpa);
         if mode.supplies[supply].starved {
-            covered_lps.min(self.source_in_lps(supply, mode, levels, pressure_kpa))
+            covered_lps.min(self.source_in_lps(supply, mode, levels, pressure_kpa).max(0.0))
         } else {
             covered_lps
         }
@@ -48,11 +48,14 @@ impl Hydraulics<'_> {
         (0..self.plant.supplies.len()).map(|i| self.given_lps(i, mode, levels, pressure_kpa)).sum()
     }
 
-    /// What runs into a source: into a casing, off a roof and through the top-up valve into a basin.
+    /// What runs into a source: into a casing; into a basin from outside and through the top-up valve, less what it loses.
     pub(super) fn source_in_lps(&self, supply: usize, mode: &Mode, levels: &Levels, raw_kpa: f64) -> f64 {
         match &self.plant.supplies[supply].source {
             Source::Well { well, .. } => well.inflow_lps(levels[SOURCE + supply]),
-            Source::Basin { .. } => mode.supplies[supply].rain_lps + self.top_up_lps(supply, mode, raw_kpa),
+            Source::Basin { .. } => {
+                let (in_lps, lost_lps) = mode.supplies[supply].outside_lps();
+                in_lps + self.top_up_lps(supply, mode, raw_kpa) - lost_lps
+            }
             Source::TownLine(_) => f64::INFINITY,
         }
     }
@@ -112,10 +115,10 @@ impl Hydraulics<'_> {
                 }
             }
             Source::Basin { .. } => {
-                let rain_lps = mode.supplies[i].rain_lps;
-                ports[inflow_port] = rain_lps;
+                let (in_lps, lost_lps) = mode.supplies[i].outside_lps();
+                ports[inflow_port] = in_lps;
                 let back_lps = ports[of_supply(i, SupplyPort::ToppedUp)] + leaked_lps + returned_lps;
-                let net_lps = rain_lps + back_lps - pumped_lps;
+                let net_lps = in_lps - lost_lps + back_lps - pumped_lps;
                 if mode.supplies[i].brim {
                     ports[of_supply(i, SupplyPort::Overflowed)] = net_lps;
                     0.0

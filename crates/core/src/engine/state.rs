@@ -8,9 +8,11 @@ use super::mode::Mode;
 use super::stiff;
 use super::tally::Tally;
 use crate::draw::{Draw, DrawKind, Flow};
+use crate::incident::Outside;
 use crate::membrane::fouling::FoulingState;
 use crate::observe::Totals;
 use crate::plant::MOST_OUTLETS;
+use crate::pond::PondState;
 use crate::supply::{MOST_SUPPLIES, Source};
 use crate::time::Time;
 
@@ -110,8 +112,14 @@ pub struct State {
     pub(super) next: Option<Draw>,
     /// Edges of incidents gone by.
     pub(super) edges: usize,
-    /// Steps of inflows from outside gone by.
+    /// Steps of inflows from outside gone by,
     pub(super) inflows: usize,
+    /// steps of temperature,
+    pub(super) temps: usize,
+    /// and hours of weather begun.
+    pub(super) hours: usize,
+    /// By supply: open water.
+    pub(super) ponds: [PondState; MOST_SUPPLIES],
     pub(super) totals: Totals,
     /// What the water carries, and what treatment has caught of it.
     pub(super) waters: Waters,
@@ -130,10 +138,13 @@ pub struct State {
 const FIRST_STEP_S: f64 = 5.0;
 
 impl State {
-    /// Whether the state can be one of a plant with so many outlets, edges of incidents and steps of inflows.
-    pub(super) fn fits(&self, outlets: usize, edges: usize, inflows: usize) -> bool {
+    /// Whether the state can be one of a plant with so many outlets, and with what happens to it.
+    pub(super) fn fits(&self, outlets: usize, outside: &Outside) -> bool {
         let active = self.active.iter().all(|a| a.draw.outlet < outlets && a.end > self.time);
-        let passed = self.edges <= edges && self.inflows <= inflows;
+        let passed = self.edges <= 2 * outside.incidents.len()
+            && self.inflows <= outside.inflows.len()
+            && self.temps <= outside.temps.len()
+            && self.hours <= outside.weather.len();
         active
             && passed
             && self.levels.iter().all(|level| level.is_finite())
@@ -181,6 +192,9 @@ impl State {
             next: None,
             edges: 0,
             inflows: 0,
+            temps: 0,
+            hours: 0,
+            ponds: [PondState::default(); _],
             totals: Totals::default(),
             waters: Waters::at_start(plant, &levels),
             tally,

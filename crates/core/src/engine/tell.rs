@@ -87,6 +87,9 @@ impl Core<'_> {
             lowest_house_kpa: self.state.row_low_kpa,
             wanted_lps: self.demand.lps.iter().sum(),
             carried: waters.ends[hydraulics.plant.house_header() as usize],
+            sources_carry: core::array::from_fn(|i| waters.held[SOURCE + i]),
+            raw_carries: waters.ends[Header::Raw as usize],
+            ponds: self.state.ponds,
             membrane: self.membrane_now(&waters),
             totals,
         });
@@ -141,6 +144,11 @@ impl Core<'_> {
             supply.topped_up_l += ports[of_supply(i, SupplyPort::ToppedUp)];
             supply.leaked_back_l += ports[of_supply(i, SupplyPort::LeakedBack)];
             supply.spilled_l += ports[of_supply(i, SupplyPort::Overflowed)];
+            let hour = &self.state.mode.supplies[i].hour;
+            supply.rain_l += hour.rain_lps * length.s();
+            supply.runoff_l += hour.runoff_lps * length.s();
+            supply.evaporated_l += hour.evaporates_lps * length.s();
+            supply.seeped_l += hour.seeps_lps * length.s();
             supply.pump_j += ports[of_supply(i, SupplyPort::Energy)];
             if self.hydraulics.runs(i, &self.state.mode) {
                 supply.run_s = (self.state.tally.supplies[i].run + length).s();

@@ -40,9 +40,10 @@ pub struct Membrane {
     pub blend: Option<Blend>,
     /// The bed that its product goes through on its way to storage.
     pub calcite: Option<CalciteBed>,
-    /// The supply, a basin, that takes what the unit rejects; `None` for a drain. While that basin feeds the plant the reject
-    /// goes to the drain, or its salt would come back.
+    /// The supply, a basin, that takes what the unit rejects; `None` for a drain.
     pub reject_to: Option<usize>,
+    /// Whether it takes that even while it feeds the plant: then the salt comes back, and back. Else the drain takes it then.
+    pub reject_circles: bool,
 }
 
 /// A valve that lets water from the end of the raw line past the membrane into its product, open while that goes to storage.

@@ -6,6 +6,7 @@ use crate::basin::Basin;
 use crate::delivery::Delivery;
 use crate::membrane::check::OutOfRange;
 use crate::outlet::Header;
+use crate::pond::OpenWater;
 use crate::pressure_tank::{LEAST_AIR_SHARE, PressureTank};
 use crate::pump::{PumpCurve, SupplyPump};
 use crate::storage::{Fill, Storage};
@@ -13,7 +14,7 @@ use crate::supply::{Control, Drive, MOST_SUPPLIES, Source, Supply};
 use crate::town_line::TownLine;
 use crate::treatment::{MOST_STAGES, Stage, StageKind};
 use crate::ultraviolet::Ultraviolet;
-use crate::water::Water;
+use crate::water::{COLDEST_C, HOTTEST_C, Water};
 use crate::well::{Response, Well};
 
 /// Every fault of the parts, in their order along the water's way.
@@ -118,6 +119,9 @@ fn check_supplies(checks: &mut Checks, parts: &Parts) {
             }
             Source::Basin { basin, pump } => {
                 check_basin(checks.of(Of::Source(i)), basin);
+                if let Some(open) = &basin.open {
+                    check_open_water(checks.of(Of::Source(i)), open);
+                }
                 check_pump(checks.of(Of::Pump(i)), pump, basin.water_depth_m(basin.capacity_l), &parts.water);
             }
             Source::TownLine(line) => check_town_line(checks.of(Of::Source(i)), line),
@@ -147,6 +151,7 @@ fn check_quality(mut checks: PartChecks<'_>, supply: &Supply) {
     checks.range("hardness", quality.hardness_mg_l, 0.0, 1e4);
     checks.range("chlorine", quality.chlorine_mg_l, 0.0, 1e3);
     checks.range("transmittance", quality.transmittance, 0.01, 1.0);
+    checks.range("temperature", supply.temp_c, COLDEST_C, HOTTEST_C);
 }
 
 fn check_well(checks: &mut Checks, i: usize, well: &Well) {
@@ -218,6 +223,28 @@ fn check_basin(mut checks: PartChecks<'_>, basin: &Basin) {
         checks.range("top_up.stop", top_up.stop_l, 0.0, basin.capacity_l);
         checks.range("top_up.flow", top_up.flow_lps, 1e-6, 1e4);
         checks.range("top_up.full_flow_pressure", top_up.full_flow_kpa, 1.0, 3_000.0);
+    }
+}
+
+fn check_open_water(mut checks: PartChecks<'_>, open: &OpenWater) {
+    checks.range("evaporation", open.evaporation_factor, 0.0, 3.0);
+    checks.range("seepage", open.seepage_mm_day, 0.0, 1_000.0);
+    checks.range("settling", open.settling_m_day, 0.0, 1_000.0);
+    checks.range("clearest", open.clearest_mg_l, 0.0, 1e5);
+    if let Some(catchment) = &open.catchment {
+        checks.range("catchment.area", catchment.area_m2, 0.0, 1e7);
+        checks.range("catchment.curve_number", catchment.curve_number, 1.0, 100.0);
+        let quality = &catchment.quality;
+        for (key, value) in [
+            ("catchment.salt", quality.salt_mg_l),
+            ("catchment.solids", quality.solids_mg_l),
+            ("catchment.iron", quality.iron_mg_l),
+            ("catchment.hardness", quality.hardness_mg_l),
+            ("catchment.chlorine", quality.chlorine_mg_l),
+        ] {
+            checks.range(key, value, 0.0, 1e5);
+        }
+        checks.range("catchment.transmittance", quality.transmittance, 0.01, 1.0);
     }
 }
 

@@ -83,8 +83,13 @@ pub(crate) fn plant(outlets: &[(&str, Role)], with_store: bool, wells: &[&str]) 
     let control = Control::Switch { cut_in_kpa: 280.0, cut_out_kpa: 410.0 };
     let pump = SupplyPump::new(curve, None, &water, power, 1.0, control);
     let source = Source::Well { well, pump };
-    let supply =
-        |name: &str| Supply { name: name.to_owned(), source: source.clone(), quality: Quality::PURE, standby: false };
+    let supply = |name: &str| Supply {
+        name: name.to_owned(),
+        source: source.clone(),
+        quality: Quality::PURE,
+        temp_c: 12.0,
+        standby: false,
+    };
     Plant::try_new(Parts {
         supplies: wells.iter().map(|name| supply(name)).collect(),
         change_over: None,
@@ -141,7 +146,11 @@ fn rows(days: u32, grid_min: u32, with_store: bool, outlets: usize) -> Vec<Row> 
             delivery_kpa,
             lowest_house_kpa: if with_store { delivery_kpa } else { raw_kpa } - 15.0,
             wanted_lps: drawn / 60.0,
-            carried: [350.0, 0.0, 0.0, 0.0, 0.0, 0.0],
+            carried: [350.0, 0.0, 0.0, 0.0, 0.0, 0.0, 12.0],
+            sources_salt_mg_l: [350.0, 0.0, 0.0],
+            sources_temp_c: [12.0, 0.0, 0.0],
+            raw_temp_c: 12.0,
+            ice_m: [0.0; 3],
             membrane: MembraneNow::default(),
             totals,
         });
@@ -285,8 +294,12 @@ pub(crate) fn sound(days: u32, outlets: &[(&str, Role)], with_store: bool, grid_
             events.push(event(day, hour + length, Part::Pump(0), EventKind::PumpStops, 410.003));
         }
     }
-    let outcome =
-        Outcome { summary: summary(&scenario, days), events, rows: rows(days, grid_min, with_store, outlets.len()) };
+    let outcome = Outcome {
+        summary: summary(&scenario, days),
+        events,
+        rows: rows(days, grid_min, with_store, outlets.len()),
+        days: Vec::new(),
+    };
     Case { scenario, outcome }
 }
 

@@ -72,6 +72,7 @@ fn membrane() -> Membrane {
         blend: None,
         calcite: None,
         reject_to: None,
+        reject_circles: false,
     }
 }
 
@@ -97,13 +98,20 @@ fn with_pond(mut parts: Parts) -> Parts {
         shape: 2.0,
         cutoff: None,
         top_up: None,
+        open: None,
     };
     let curve = PumpCurve::Parabola { shutoff_m: 60.0, loss_m_per_lps2: 30.0 };
     let power = PumpPower::Efficiency { best_flow_lps: 0.7, best_efficiency: 0.45 };
     let control = Control::Switch { cut_in_kpa: 250.0, cut_out_kpa: 380.0 };
     let pump = SupplyPump::new(curve, None, &parts.water, power, 1.0, control);
     let source = Source::Basin { basin, pump };
-    parts.supplies.push(Supply { name: "pond".to_owned(), source, quality: Quality::PURE, standby: true });
+    parts.supplies.push(Supply {
+        name: "pond".to_owned(),
+        source,
+        quality: Quality::PURE,
+        temp_c: 12.0,
+        standby: true,
+    });
     parts.change_over = Some(ChangeOver { after: None, back_after: Span::from_s(600.0) });
     if let Some(membrane) = &mut parts.membrane {
         membrane.reject_to = Some(1);

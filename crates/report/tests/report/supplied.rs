@@ -32,18 +32,19 @@ fn cistern(parts: &Parts, name: &str) -> Supply {
         shape: 1.0,
         cutoff: Some(BasinCutoff { stop_l: 800.0, restart_l: 1_600.0, restart_delay: Span::from_s(600.0) }),
         top_up: Some(TopUp { start_l: 3_000.0, stop_l: 3_500.0, flow_lps: 0.2, full_flow_kpa: 150.0 }),
+        open: None,
     };
     let curve = PumpCurve::Parabola { shutoff_m: 60.0, loss_m_per_lps2: 30.0 };
     let power = PumpPower::Efficiency { best_flow_lps: 0.7, best_efficiency: 0.45 };
     let control = Control::Switch { cut_in_kpa: 250.0, cut_out_kpa: 380.0 };
     let pump = SupplyPump::new(curve, None, &parts.water, power, 1.0, control);
     let source = Source::Basin { basin, pump };
-    Supply { name: name.to_owned(), source, quality: Quality::PURE, standby: false }
+    Supply { name: name.to_owned(), source, quality: Quality::PURE, temp_c: 12.0, standby: false }
 }
 
 fn town_line() -> Supply {
     let source = Source::TownLine(TownLine::new(420.0, (0.6, 300.0)));
-    Supply { name: "town line".to_owned(), source, quality: Quality::PURE, standby: true }
+    Supply { name: "town line".to_owned(), source, quality: Quality::PURE, temp_c: 12.0, standby: true }
 }
 
 fn lamp() -> Stage {
@@ -75,6 +76,10 @@ fn totals(index: u32, rows: f64) -> SupplyTotals {
     SupplyTotals {
         pumped_l: each(1),
         inflow_l: each(2),
+        rain_l: 0.0,
+        runoff_l: 0.0,
+        evaporated_l: 0.0,
+        seeped_l: 0.0,
         topped_up_l: each(3),
         returned_l: 0.0,
         leaked_back_l: each(4),

@@ -62,7 +62,15 @@ fn supply(word: SupplyWord, file: &ScenarioFile, water: &Water, reader: &mut Rea
             (Source::TownLine(town_line(section, reader)?), quality, section.standby.value)
         }
     };
-    Some(Supply { name: word.word().to_owned(), source, quality, standby })
+    let temp_c = temp_c(file)?;
+    Some(Supply { name: word.word().to_owned(), source, quality, temp_c, standby })
+}
+
+/// Temperature of the water of the supplies.
+fn temp_c(file: &ScenarioFile) -> Option<f64> {
+    let feed = file.membrane.as_ref().and_then(|membrane| membrane.value.0.as_ref()?.temperature);
+    let site = file.site.0.as_ref()?.water_temperature;
+    Some(feed.unwrap_or(site).value.c())
 }
 
 fn from_well(
@@ -167,6 +175,7 @@ fn basin(keys: &BasinKeys<'_>) -> basin::Basin {
             restart_l: cutoff.value.restart.value.volume_l(capacity_l),
             restart_delay: Span::from_s(cutoff.value.restart_delay.value.s()),
         }),
+        open: None,
         top_up: keys.top_up.map(|top_up| basin::TopUp {
             start_l: top_up.value.start.value.volume_l(capacity_l),
             stop_l: top_up.value.stop.value.volume_l(capacity_l),

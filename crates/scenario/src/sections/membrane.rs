@@ -101,9 +101,11 @@ section! {
         optional blend: Blend = "", "storage gets product alone";
         /// The bed of calcite that its product goes through on its way to storage.
         optional calcite: Calcite = "", "none";
-        /// The supply that takes what it rejects: a `cistern` or `pond` that is a standby. While that feeds the plant, the reject
-        /// goes to the drain.
+        /// The supply that takes what it rejects: a `cistern` or `pond` that is a standby.
         optional reject_to: SupplyWord = "pond", "a drain";
+        /// Whether its reject runs into that supply even while it feeds the plant: the salt then comes back with the feed, and
+        /// grows. Without it the reject goes to the drain then.
+        default reject_circles: bool = "false";
         /// Whether it stands back while raw loads or washes draw.
         default yields: bool = "true";
         /// How long its product goes to waste after a start.

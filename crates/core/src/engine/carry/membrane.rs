@@ -19,12 +19,12 @@ pub const MOST_CHLORINE_MG_L: f64 = 0.1;
 
 /// Part of a constituent's concentration that comes with the product, from that of the salt.
 ///
-/// Solids stay behind and chlorine, a small molecule without charge, passes. Everything else is taken to pass as the salt does;
+/// Solids stay behind; chlorine, a small molecule without charge, passes, and water takes its warmth along. Everything else is taken to pass as the salt does;
 /// ions of two charges and what absorbs light in fact pass less, so that is on the safe side.
 fn passes(constituent: usize, salt_share: f64) -> f64 {
     if constituent == Constituent::Solids as usize {
         0.0
-    } else if constituent == Constituent::Chlorine as usize {
+    } else if [Constituent::Chlorine as usize, Constituent::Temperature as usize].contains(&constituent) {
         1.0
     } else {
         salt_share
@@ -152,7 +152,7 @@ impl Waters {
             self.membrane.flushed_salt_g += waste.grams[salt];
             let (loop_gain, product_gain) = running.creep(passage.length.s());
             for (k, (looped, product)) in self.looped.iter_mut().zip(&mut self.product).enumerate() {
-                if k != Constituent::Solids as usize {
+                if ![Constituent::Solids as usize, Constituent::Temperature as usize].contains(&k) {
                     let difference = *looped - *product;
                     *looped += loop_gain * difference;
                     *product += product_gain * difference;

@@ -21,7 +21,7 @@ use crate::ledger::CarriedLedger;
 use crate::mixing::remaining;
 use crate::outlet::Header;
 use crate::plant::{MOST_OUTLETS, Plant};
-use crate::quality::{CARRIED, Carried, Constituent};
+use crate::quality::{CARRIED, Carried, Constituent, Quality};
 use crate::supply::{MOST_SUPPLIES, Source};
 use crate::time::Span;
 use crate::treatment::{MOST_STAGES, Stage, StageKind};
@@ -146,7 +146,7 @@ impl Waters {
             stages: [StageTotals::default(); _],
         };
         for (i, supply) in plant.supplies.iter().enumerate() {
-            waters.held[SOURCE + i] = supply.quality.carried();
+            waters.held[SOURCE + i] = supply.carried();
         }
         // Tanks start with what the first supply's water carries, behind the treatment that stands before them.
         let first = plant.supplies.iter().position(|supply| !supply.standby).unwrap_or(0);
@@ -234,6 +234,25 @@ impl Waters {
         if lps > 0.0 { sum / lps } else { self.headers[header as usize][k] }
     }
 
+    /// Lets solids sink to the ground of a basin.
+    pub(super) fn settle_solids(&mut self, level: usize, volume_l: f64, settles_mg_l: f64) {
+        let solids = Constituent::Solids as usize;
+        self.held[level][solids] -= settles_mg_l;
+        self.removed_g[solids] += 1e-3 * settles_mg_l * volume_l;
+    }
+
+    /// Brings the water in a basin to a temperature: air and sun warm or cool it.
+    pub(super) fn warm(&mut self, level: usize, volume_l: f64, to_c: f64) {
+        let temp = Constituent::Temperature as usize;
+        let gained = 1e-3 * (to_c - self.held[level][temp]) * volume_l;
+        self.held[level][temp] = to_c;
+        if gained > 0.0 {
+            self.in_g[temp] += gained;
+        } else {
+            self.out_g[temp] -= gained;
+        }
+    }
+
     /// Water that leaves the plant.
     fn lose(&mut self, parcel: &Parcel) {
         add_grams(&mut self.out_g, &parcel.grams, 1.0);
@@ -263,7 +282,8 @@ impl Waters {
         let filled = self.fill(passage, &line);
         self.serve(Header::Raw, true, passage, &line);
         if passage.hydraulics.plant.store.is_some() {
-            let drawn = self.mix(STORAGE, &filled, (passage.ports[DRAWN], passage.ports[SPILLED]), passage);
+            let within_l = (passage.from[STORAGE].max(0.0), passage.to[STORAGE].max(0.0));
+            let drawn = self.mix(STORAGE, &filled, within_l, (passage.ports[DRAWN], passage.ports[SPILLED]));
             let header = self.leave_header(Header::Delivery, SMALL, drawn, passage);
             self.serve(Header::Delivery, false, passage, &header);
             let line = self.treat(Header::Delivery, passage, &header);
@@ -286,7 +306,10 @@ impl Waters {
         let mut given = Parcel::NONE;
         for (i, supply) in passage.hydraulics.plant.supplies.iter().enumerate() {
             let out = match supply.source {
-                Source::Basin { .. } if passage.fed_back_l(i) > 0.0 || passage.returned_to() == Some(i) => continue,
+                // What it gets comes from further down the line, and is mixed in then.
+                Source::Basin { .. } if passage.fed_back_l(i) > 0.0 || passage.returned_to() == Some(i) => {
+                    Parcel::of(passage.supply_l(i, SupplyPort::Pumped), &self.held[SOURCE + i])
+                }
                 Source::Basin { .. } => self.through_basin(i, Parcel::NONE, passage),
                 Source::Well { .. } | Source::TownLine(_) => {
                     let out = Parcel::of(passage.supply_l(i, SupplyPort::Pumped), &self.held[SOURCE + i]);
@@ -307,7 +330,8 @@ impl Waters {
             if back_l > 0.0 && passage.returned_to() != Some(i) {
                 let back = Parcel::of(back_l, raw);
                 if matches!(supply.source, Source::Basin { .. }) {
-                    self.through_basin(i, back, passage);
+                    let rest = self.through_basin(i, back, passage);
+                    self.lose(&rest);
                 } else {
                     self.lose(&back);
                 }
@@ -315,14 +339,55 @@ impl Waters {
         }
     }
 
-    /// Moves a basin on; `fed` comes from the header, beside what runs in. Returns what it gives to the header.
+    /// Moves a basin on; `fed` comes from the header, beside what runs in. Returns what it gives to the header, where that has
+    /// not been taken before.
     fn through_basin(&mut self, i: usize, fed: Parcel, passage: &Passage<'_>) -> Parcel {
-        let quality = passage.hydraulics.plant.supplies[i].quality.carried();
-        let mut inflow = Parcel::of(passage.supply_l(i, SupplyPort::Inflow), &quality);
+        let (level, supply) = (SOURCE + i, &passage.hydraulics.plant.supplies[i]);
+        let inflow = self.runs_into(i, fed, passage);
+        let hour_l = |lps: f64| lps * passage.length.s();
+        let hour = &passage.mode.supplies[i].hour;
+        let (evaporated_l, seeped_l) = (hour_l(hour.evaporates_lps), hour_l(hour.seeps_lps));
+        let mut given_l = passage.supply_l(i, SupplyPort::Pumped);
+        let (mut from_l, to_l) = (passage.from[level].max(0.0), passage.to[level].max(0.0));
+        if passage.returned_to() == Some(i) || passage.fed_back_l(i) > 0.0 {
+            from_l -= given_l;
+            given_l = 0.0;
+        }
+        let lost_l = passage.supply_l(i, SupplyPort::Overflowed) + seeped_l;
+        // As if nothing had evaporated: then what has goes, and leaves all but its warmth behind.
+        let given = self.mix(level, &inflow, (from_l, to_l + evaporated_l), (given_l, lost_l));
+        if evaporated_l > 0.0 && to_l > LEAST_L && supply.source.is_open() {
+            let more = (to_l + evaporated_l) / to_l;
+            for (k, held) in self.held[level].iter_mut().enumerate() {
+                if k == Constituent::Temperature as usize {
+                    self.out_g[k] += 1e-3 * *held * evaporated_l;
+                } else {
+                    *held *= more;
+                }
+            }
+        }
+        given
+    }
+
+    /// What comes into a basin: off a roof, with rain and runoff, and what is fed to it.
+    fn runs_into(&mut self, i: usize, fed: Parcel, passage: &Passage<'_>) -> Parcel {
+        let supply = &passage.hydraulics.plant.supplies[i];
+        let hour = &passage.mode.supplies[i].hour;
+        let mut inflow = Parcel::NONE;
+        if hour.in_lps() > 0.0 {
+            let runoff = supply.source.basin().and_then(|basin| basin.open.as_ref()?.catchment.as_ref());
+            let runoff = runoff.map_or(Quality::PURE, |catchment| catchment.quality);
+            let [rain_l, runoff_l] = [hour.rain_lps, hour.runoff_lps].map(|lps| lps * passage.length.s());
+            inflow.add(&Parcel::of(rain_l, &Quality::PURE.carried_at(hour.temp_c)));
+            inflow.add(&Parcel::of(runoff_l, &runoff.carried_at(hour.temp_c)));
+        }
+        let roof_l = passage.supply_l(i, SupplyPort::Inflow) - inflow.volume_l;
+        if passage.mode.supplies[i].roof_lps > 0.0 {
+            inflow.add(&Parcel::of(roof_l, &supply.carried()));
+        }
         add_grams(&mut self.in_g, &inflow.grams, 1.0);
         inflow.add(&fed);
-        let given_l = passage.supply_l(i, SupplyPort::Pumped);
-        self.mix(SOURCE + i, &inflow, (given_l, passage.supply_l(i, SupplyPort::Overflowed)), passage)
+        inflow
     }
 
     /// Water from the end of the raw line to fill storage, by way of the membrane unit where there is one; returns what comes
@@ -339,22 +404,24 @@ impl Waters {
         match passage.returned_to() {
             Some(basin) => {
                 waste.add(&Parcel::of(passage.fed_back_l(basin), &self.headers[Header::Raw as usize]));
-                self.through_basin(basin, waste, passage);
+                let rest = self.through_basin(basin, waste, passage);
+                // Nothing but rounding, unless the basin was all but empty.
+                self.lose(&rest);
             }
             None => self.lose(&waste),
         }
         filled
     }
 
-    /// Lets water through a well-mixed store that gives some and spills some; returns what it gives.
+    /// Lets water through a well-mixed store that goes from one volume to another, gives some and loses some; returns what
+    /// it gives.
     fn mix(
         &mut self,
         level: usize,
         inflow: &Parcel,
-        (given_l, spilled_l): (f64, f64),
-        passage: &Passage<'_>,
+        (from_l, to_l): (f64, f64),
+        (given_l, lost_l): (f64, f64),
     ) -> Parcel {
-        let (from_l, to_l) = (passage.from[level].max(0.0), passage.to[level].max(0.0));
         let before = Parcel::of(from_l, &self.held[level]);
         let entering = inflow.concentration(&self.held[level]);
         let left = remaining(from_l, to_l, inflow.volume_l);
@@ -362,13 +429,13 @@ impl Waters {
             *held = c + (*held - c) * left;
         }
         let after = Parcel::of(to_l, &self.held[level]);
-        let out_l = given_l + spilled_l;
+        let out_l = given_l + lost_l;
         let mut given = Parcel { volume_l: given_l, grams: [0.0; CARRIED] };
         for k in 0..CARRIED {
             let out_g = before.grams[k] + inflow.grams[k] - after.grams[k];
-            let spilled_g = if out_l > LEAST_L { out_g * spilled_l / out_l } else { 0.0 };
-            self.out_g[k] += spilled_g;
-            given.grams[k] = out_g - spilled_g;
+            let lost_g = if out_l > LEAST_L { out_g * lost_l / out_l } else { 0.0 };
+            self.out_g[k] += lost_g;
+            given.grams[k] = out_g - lost_g;
         }
         given
     }

@@ -100,6 +100,7 @@ pub(super) fn membrane(
         blend: blend?,
         calcite: calcite?,
         reject_to: reject_to?,
+        reject_circles: section.reject_circles.value,
     }))
 }
 

@@ -1,0 +1,225 @@
+//! Open water under the sky: what rain and its catchment bring, what evaporates and seeps away, how warm and how clear it is.
+//!
+//! An hour's rates follow from the water there is when the hour begins. Over an hour a pond's surface hardly moves, and rates
+//! that hold for an hour leave the rest of the plant its closed forms. Equations, sources and ranges are in `docs/physics.md`.
+
+use serde::{Deserialize, Serialize};
+
+use crate::basin::Basin;
+use crate::quality::Quality;
+use crate::weather::WeatherHour;
+
+/// What a basin has under the open sky.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct OpenWater {
+    /// The land that drains into it, beside its own surface to the brim.
+    pub catchment: Option<Catchment>,
+    /// Evaporation as a multiple of that of the reference crop.
+    pub evaporation_factor: f64,
+    /// Seepage, as a depth over the surface there is.
+    pub seepage_mm_day: f64,
+    /// How fast suspended solids sink.
+    pub settling_m_day: f64,
+    /// Suspended solids that never settle: fine clay and algae.
+    pub clearest_mg_l: f64,
+}
+
+/// Land that drains into a pond.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Catchment {
+    /// Its area seen from above.
+    pub area_m2: f64,
+    /// Runoff curve number of its soil and cover, over 0 up to 100.
+    pub curve_number: f64,
+    /// What its runoff carries.
+    pub quality: Quality,
+}
+
+/// What changes in a pond beside the water in it and what that carries.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct PondState {
+    /// Thickness of its ice, whose water counts as the pond's.
+    pub ice_m: f64,
+    /// Snow on its catchment, as water.
+    pub snow_mm: f64,
+    /// Rain and meltwater on the catchment since it was last dry.
+    pub event_mm: f64,
+    /// Hours without any.
+    pub dry_h: f64,
+}
+
+/// What an hour of weather makes of a pond; all rates hold for the hour.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct HourFlows {
+    /// Rain on the surface and the banks up to the brim.
+    pub rain_lps: f64,
+    /// Runoff of the catchment,
+    pub runoff_lps: f64,
+    /// and how warm both are.
+    pub temp_c: f64,
+    /// Evaporation.
+    pub evaporates_lps: f64,
+    /// Seepage.
+    pub seeps_lps: f64,
+}
+
+impl HourFlows {
+    /// Nothing comes and nothing goes.
+    pub const NONE: Self = Self { rain_lps: 0.0, runoff_lps: 0.0, temp_c: 0.0, evaporates_lps: 0.0, seeps_lps: 0.0 };
+
+    /// What comes.
+    #[must_use]
+    pub fn in_lps(&self) -> f64 {
+        self.rain_lps + self.runoff_lps
+    }
+
+    /// What goes.
+    #[must_use]
+    pub fn lost_lps(&self) -> f64 {
+        self.evaporates_lps + self.seeps_lps
+    }
+}
+
+/// Seconds in an hour, hours in a day.
+const HOUR_S: f64 = 3_600.0;
+const DAY_H: f64 = 24.0;
+
+/// After so long without rain the next rain finds its catchment as dry as the curve number takes it. Our choice.
+const DRY_GAP_H: f64 = 12.0;
+
+/// Part of a curve number's retention that rain must fill before any runs off (NRCS, NEH 630, chapter 10, eq. 10-9).
+const INITIAL_SHARE: f64 = 0.2;
+
+/// Melt of snow for each degree of the day's air above freezing: 0.06 in for a degree Fahrenheit (NEH 630, chapter 11; value
+/// from memory).
+const MELT_MM_DAY_C: f64 = 0.06 * 25.4 * 1.8;
+
+/// No more than this part of what is over a last puddle leaves a pond by evaporation and seepage in an hour, so that it dries
+/// up without ever holding less than none, and what its water carried stays within numbers.
+const MOST_LOST_IN_AN_HOUR: f64 = 0.5;
+const PUDDLE_L: f64 = 1.0;
+
+/// Part of the sun that open water takes in (albedo 0.06; textbooks say 5 to 8 %), and that ice with some snow does.
+const WATER_ABSORBS: f64 = 0.94;
+const ICE_ABSORBS: f64 = 0.4;
+
+/// Volumetric heat of water, J/(m3 K).
+const WATER_J_M3_K: f64 = 4.19e6;
+/// Heat to melt ice, J/m3: 917 kg/m3 at 334 kJ/kg.
+const ICE_J_M3: f64 = 917.0 * 334e3;
+/// Conductivity of ice, W/(m K), and transfer from its face to the air, W/(m2 K) (Ashton 1989; value from memory).
+const ICE_W_M_K: f64 = 2.22;
+const ICE_TO_AIR_W_M2_K: f64 = 20.0;
+
+/// Water less deep than this is as warm as the air.
+const LEAST_DEPTH_M: f64 = 0.01;
+
+/// Runoff of a rain in all, from the rain so far: `(P - 0.2 S)^2 / (P + 0.8 S)` with `S = 25400 / CN - 254` mm
+/// (NRCS, NEH 630, chapter 10).
+#[must_use]
+pub fn runoff_mm(rain_mm: f64, curve_number: f64) -> f64 {
+    let retention_mm = 25_400.0 / curve_number - 254.0;
+    let excess_mm = rain_mm - INITIAL_SHARE * retention_mm;
+    if excess_mm <= 0.0 { 0.0 } else { excess_mm * excess_mm / (excess_mm + retention_mm) }
+}
+
+impl OpenWater {
+    /// What an hour of weather makes of a basin that begins it with so much water.
+    #[must_use]
+    pub fn hour(&self, basin: &Basin, volume_l: f64, state: &mut PondState, hour: &WeatherHour) -> HourFlows {
+        let area_m2 = basin.area_m2(volume_l);
+        let lps = |depth_mm: f64, area_m2: f64| depth_mm * area_m2 / HOUR_S;
+        let runoff_lps =
+            self.catchment.as_ref().map_or(0.0, |catchment| lps(catchment.runs_off_mm(state, hour), catchment.area_m2));
+        let evaporates_mm = if state.ice_m > 0.0 { 0.0 } else { self.evaporation_factor * hour.evaporation_mm };
+        let (evaporates_lps, seeps_lps) = (lps(evaporates_mm, area_m2), lps(self.seepage_mm_day / DAY_H, area_m2));
+        let most_lps = MOST_LOST_IN_AN_HOUR * (volume_l - PUDDLE_L).max(0.0) / HOUR_S;
+        let lost_lps = evaporates_lps + seeps_lps;
+        let share = if lost_lps > most_lps { most_lps / lost_lps } else { 1.0 };
+        HourFlows {
+            rain_lps: lps(hour.rain_mm, basin.area_m2(basin.capacity_l)),
+            runoff_lps,
+            temp_c: hour.air_c.max(0.0),
+            evaporates_lps: share * evaporates_lps,
+            seeps_lps: share * seeps_lps,
+        }
+    }
+
+    /// Part of the solids beyond those that never settle which is still afloat after an hour: `exp(-w t / d)`.
+    #[must_use]
+    pub fn afloat(&self, mean_depth_m: f64) -> f64 {
+        libm::exp(-self.settling_m_day / DAY_H / mean_depth_m.max(LEAST_DEPTH_M))
+    }
+}
+
+impl Catchment {
+    /// What runs off in an hour, and what stays as snow.
+    fn runs_off_mm(&self, state: &mut PondState, hour: &WeatherHour) -> f64 {
+        let (mut liquid_mm, thaw_c) = (0.0, hour.air_c.max(0.0));
+        if thaw_c > 0.0 {
+            let melts_mm = (MELT_MM_DAY_C / DAY_H * thaw_c).min(state.snow_mm);
+            state.snow_mm -= melts_mm;
+            liquid_mm = hour.rain_mm + melts_mm;
+        } else {
+            state.snow_mm += hour.rain_mm;
+        }
+        if liquid_mm <= 0.0 {
+            state.dry_h += 1.0;
+            if state.dry_h >= DRY_GAP_H {
+                state.event_mm = 0.0;
+            }
+            return 0.0;
+        }
+        let before_mm = runoff_mm(state.event_mm, self.curve_number);
+        state.dry_h = 0.0;
+        state.event_mm += liquid_mm;
+        runoff_mm(state.event_mm, self.curve_number) - before_mm
+    }
+}
+
+/// Temperature of well-mixed open water after an hour of weather; its ice grows or melts.
+///
+/// `rho c d dT/dt = K (T_e - T)` in closed form, with the exchange `K` and the equilibrium `T_e` of Brady, Graves & Geyer
+/// (1969). Water cooled below freezing makes ice instead; under ice it stays as it is, and ice follows the heat that it
+/// conducts (Ashton 1989).
+#[must_use]
+pub fn temp_after_hour_c(mean_depth_m: f64, temp_c: f64, state: &mut PondState, hour: &WeatherHour) -> f64 {
+    if mean_depth_m < LEAST_DEPTH_M {
+        state.ice_m = 0.0;
+        return hour.air_c.max(0.0);
+    }
+    if state.ice_m > 0.0 {
+        let gains_w_m2 = if hour.air_c < 0.0 {
+            -hour.air_c / (state.ice_m / ICE_W_M_K + 1.0 / ICE_TO_AIR_W_M2_K)
+        } else {
+            -(ICE_TO_AIR_W_M2_K * hour.air_c + ICE_ABSORBS * hour.sun_w_m2)
+        };
+        state.ice_m = (state.ice_m + gains_w_m2 * HOUR_S / ICE_J_M3).clamp(0.0, mean_depth_m);
+        return temp_c;
+    }
+    let exchange_w_m2_k = exchange_w_m2_k(temp_c, hour);
+    let equilibrium_c = hour.dew_point_c + WATER_ABSORBS * hour.sun_w_m2 / exchange_w_m2_k;
+    let left = libm::exp(-exchange_w_m2_k * HOUR_S / (WATER_J_M3_K * mean_depth_m));
+    let after_c = equilibrium_c + (temp_c - equilibrium_c) * left;
+    if after_c < 0.0 {
+        state.ice_m = (-after_c * WATER_J_M3_K * mean_depth_m / ICE_J_M3).min(mean_depth_m);
+        return 0.0;
+    }
+    after_c
+}
+
+/// Heat exchange of open water with air and sky, for each degree from its equilibrium, W/(m2 K).
+///
+/// `K = 4.5 + 0.05 T + (beta + 0.47) f(u)`, `f(u) = 9.2 + 0.46 u^2` in W/(m2 mmHg),
+/// `beta = 0.35 + 0.015 T_m + 0.0012 T_m^2` at the mean `T_m` of surface and dew point (Brady, Graves & Geyer 1969, Edison
+/// Electric Institute RP-49; value from memory).
+#[must_use]
+pub fn exchange_w_m2_k(temp_c: f64, hour: &WeatherHour) -> f64 {
+    let mean_c = 0.5 * (temp_c + hour.dew_point_c);
+    let slope = 0.35 + 0.015 * mean_c + 0.0012 * mean_c * mean_c;
+    let wind = 9.2 + 0.46 * hour.wind_m_s * hour.wind_m_s;
+    4.5 + 0.05 * temp_c + (slope + 0.47) * wind
+}
+
+#[cfg(test)]
+mod tests;
