@@ -8,7 +8,9 @@
 
 mod calcite;
 mod cycling;
+mod evaporation;
 mod fixtures;
+mod ground;
 mod hazen_williams;
 mod household;
 mod membrane;
@@ -20,6 +22,7 @@ mod pump;
 mod runs;
 mod scaling;
 mod starts;
+mod sun;
 mod supply_pump;
 mod table;
 mod town_line;
