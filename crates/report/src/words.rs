@@ -419,6 +419,21 @@ pub(crate) fn finding(run: &Run<'_>, finding: &Finding) -> String {
             let returned = units.volume(finding.litres.unwrap_or(0.0));
             format!("{returned} went from the membrane unit into the {name}, with the salt that was held back")
         }
+        FindingKind::PondSaltier => {
+            let supply = run.outcome.summary.supplies.iter().find(|supply| supply.name == *name);
+            let open = supply.and_then(|supply| supply.open_water.as_ref());
+            let (from, to) = open.map_or((0.0, 0.0), |open| (open.start_salt_mg_l, open.most_salt_mg_l));
+            let at = finding.at.as_deref().map_or_else(String::new, |at| format!(" on {}", spoken_iso(at)));
+            format!("salt in the {name} rose from {} to {} mg/L{at}", fixed(from, 0), fixed(to, 0))
+        }
+        FindingKind::PondDry => {
+            let left = units.volume(finding.litres.unwrap_or(0.0));
+            format!("the {name} was all but dry{first}: {left} were left")
+        }
+        FindingKind::PondFroze => {
+            let days = finding.minutes.unwrap_or(0.0) / 1_440.0;
+            format!("ice lay on the {name} for {} days in all", number(days))
+        }
         FindingKind::SaltyStorage => {
             let salt = run.outcome.summary.storage.as_ref().map_or(0.0, |storage| storage.salt_mg_l);
             let limit = number(finding.limit.unwrap_or(0.0));

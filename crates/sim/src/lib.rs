@@ -9,8 +9,8 @@ mod verdict;
 pub use days::{Day, DayWeather};
 pub use run::{MOST_ROWS, RunError, RunOptions, draws, household, run, since, usual_grid};
 pub use summary::{
-    Balance, ChangeOverSummary, Energy, EnergyPart, MembraneSummary, OutletSummary, Pressure, StorageSummary, Summary,
-    SupplySummary, TreatmentSummary, WaterSummary, WellSummary, Work,
+    Balance, ChangeOverSummary, Energy, EnergyPart, MembraneSummary, OpenWaterSummary, OutletSummary, Pressure,
+    StorageSummary, Summary, SupplySummary, TreatmentSummary, WaterSummary, WeatherSummary, WellSummary, Work,
 };
 pub use verdict::{Finding, FindingKind, MOST_STARTS_IN_A_DAY, Verdict};
 

@@ -1,6 +1,7 @@
 //! The answer first: what held, what did not, when, by how much.
 
 mod membrane;
+mod pond;
 
 use jiff::civil::Date;
 use serde::Serialize;
@@ -124,6 +125,12 @@ pub enum FindingKind {
     CalciteLow,
     /// The membrane unit's reject went into a basin: litres.
     RejectReturned,
+    /// Evaporation, or its own reject, has made the water of a pond much saltier than it was: when it was saltiest; limit mg/L.
+    PondSaltier,
+    /// A pond was all but dry: when, litres left at the lowest.
+    PondDry,
+    /// Ice lay on a pond: for how long.
+    PondFroze,
     /// Water in storage is salty though it comes from a membrane unit; limit mg/L.
     SaltyStorage,
 }
@@ -192,6 +199,7 @@ pub(crate) fn judge(
         });
     }
     findings.extend(membrane::findings(plant, first_day, report));
+    findings.extend(pond::findings(plant, first_day, report));
     findings.extend(treatment_findings(plant, report));
     findings.extend(pump_findings(plant, report));
     findings.extend(spells(FindingKind::ProtectStop, false, "storage", &tally.protect_stops));

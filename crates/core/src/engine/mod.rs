@@ -35,7 +35,7 @@ use thiserror::Error;
 pub use self::carry::{MOST_CHLORINE_MG_L, MembraneCarried, StageTotals};
 pub use self::report::{MembraneReport, Report};
 pub use self::state::State;
-pub use self::tally::{ByDay, Spells, SupplyTally, Tally, Work};
+pub use self::tally::{ByDay, OpenTally, Spells, SupplyTally, Tally, Work};
 
 use self::faults::{Edge, edges};
 use self::flows::{Flows, Hydraulics};

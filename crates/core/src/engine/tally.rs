@@ -88,6 +88,56 @@ pub struct SupplyTally {
     pub spell_starts: u64,
     /// Cycles in a row that were short, up to the last start.
     pub short_cycles: u64,
+    /// Open water at its hours of weather.
+    pub open: OpenTally,
+}
+
+/// What is seen of open water at every hour of weather.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct OpenTally {
+    /// How many hours.
+    pub hours: u64,
+    /// Most salt, and when.
+    pub saltiest_mg_l: f64,
+    /// When it was saltiest.
+    pub saltiest_at: Time,
+    /// Coldest water; `f64::MAX` where there were no hours.
+    pub coldest_c: f64,
+    /// Warmest water, and when.
+    pub warmest_c: f64,
+    /// When it was warmest.
+    pub warmest_at: Time,
+    /// Hours with ice.
+    pub ice_hours: u64,
+    /// Thickest ice.
+    pub thickest_ice_m: f64,
+}
+
+impl OpenTally {
+    const NONE: Self = Self {
+        hours: 0,
+        saltiest_mg_l: 0.0,
+        saltiest_at: Time::ZERO,
+        coldest_c: f64::MAX,
+        warmest_c: 0.0,
+        warmest_at: Time::ZERO,
+        ice_hours: 0,
+        thickest_ice_m: 0.0,
+    };
+
+    /// Counts an hour that begins with so much salt, so warm and under so much ice.
+    pub(super) fn count(&mut self, now: Time, (salt_mg_l, temp_c, ice_m): (f64, f64, f64)) {
+        if self.hours == 0 || salt_mg_l > self.saltiest_mg_l {
+            (self.saltiest_mg_l, self.saltiest_at) = (salt_mg_l, now);
+        }
+        if self.hours == 0 || temp_c > self.warmest_c {
+            (self.warmest_c, self.warmest_at) = (temp_c, now);
+        }
+        self.hours += 1;
+        self.coldest_c = self.coldest_c.min(temp_c);
+        self.ice_hours += u64::from(ice_m > 0.0);
+        self.thickest_ice_m = self.thickest_ice_m.max(ice_m);
+    }
 }
 
 /// What is counted of the membrane unit.
@@ -287,6 +337,7 @@ impl SupplyTally {
             short_cycling: Spells::default(),
             short_cycles: 0,
             spell_starts: 0,
+            open: OpenTally::NONE,
         }
     }
 

@@ -52,6 +52,12 @@ impl Core<'_> {
                     self.age(i, &before);
                 }
                 self.state.mode.supplies[i].hour = self.hour_flows(i, &hour);
+                if self.open_water(i).is_some() {
+                    let held = &self.state.waters.held[SOURCE + i];
+                    let [salt_mg_l, temp_c] = [Constituent::Salt, Constituent::Temperature].map(|k| held[k as usize]);
+                    let seen = (salt_mg_l, temp_c, self.state.ponds[i].ice_m);
+                    self.state.tally.supplies[i].open.count(now, seen);
+                }
             }
             changed = true;
         }

@@ -126,7 +126,10 @@ fn next_finding(kind: FindingKind) -> Option<FindingKind> {
         K::CleaningDue => K::CalciteLow,
         K::CalciteLow => K::MembraneChlorinated,
         K::MembraneChlorinated => K::RejectReturned,
-        K::RejectReturned => K::SaltyStorage,
+        K::RejectReturned => K::PondSaltier,
+        K::PondSaltier => K::PondDry,
+        K::PondDry => K::PondFroze,
+        K::PondFroze => K::SaltyStorage,
         K::SaltyStorage => return None,
     })
 }

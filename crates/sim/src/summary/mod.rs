@@ -3,6 +3,7 @@
 mod membrane;
 mod supplies;
 mod treatment;
+mod weather;
 
 use jiff::civil::{Date, Time as ClockTime};
 use serde::Serialize;
@@ -16,8 +17,9 @@ use springhouse_scenario::Scenario;
 
 pub use self::membrane::MembraneSummary;
 pub(crate) use self::membrane::{Wear, calcite_left_share};
-pub use self::supplies::SupplySummary;
+pub use self::supplies::{OpenWaterSummary, SupplySummary};
 pub use self::treatment::TreatmentSummary;
+pub use self::weather::WeatherSummary;
 
 use crate::names;
 use crate::run::RunOptions;
@@ -53,6 +55,9 @@ pub struct Summary {
     /// How the standby supply was used.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub change_over: Option<ChangeOverSummary>,
+    /// The weather, where it is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub weather: Option<WeatherSummary>,
     /// By stage of treatment.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub treatment: Vec<TreatmentSummary>,
@@ -286,6 +291,7 @@ pub(crate) fn summarise(scenario: &Scenario, options: &RunOptions, incidents: &[
         supplies: supplies::supplies(scenario, first_day, report),
         well: well(scenario, report),
         change_over,
+        weather: WeatherSummary::of(&options.weather, options.days),
         treatment: treatment::treatment(plant, first_day, report),
         membrane: membrane::membrane(plant, first_day, report),
         storage: storage(scenario, first_day, report),

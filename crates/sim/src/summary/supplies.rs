@@ -3,8 +3,9 @@
 use jiff::civil::Date;
 use serde::Serialize;
 use springhouse_core::basin::BasinKind;
-use springhouse_core::engine::Report;
-use springhouse_core::supply::Source;
+use springhouse_core::engine::{OpenTally, Report};
+use springhouse_core::observe::SupplyTotals;
+use springhouse_core::supply::{Source, Supply};
 use springhouse_core::time::Span;
 use springhouse_scenario::Scenario;
 
@@ -21,7 +22,7 @@ pub struct SupplySummary {
     pub standby: bool,
     /// Water given to the raw header.
     pub given_l: f64,
-    /// Water from outside: from the aquifer, off a roof, from the main.
+    /// Water from outside: from the aquifer, off a roof, with rain and runoff, from the main.
     pub inflow_l: f64,
     /// Water let into a basin from the raw header, where it has a valve for that.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -35,6 +36,9 @@ pub struct SupplySummary {
     /// Water that ran over a basin's brim.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub spilled_l: Option<f64>,
+    /// A basin under the open sky, where the weather is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub open_water: Option<OpenWaterSummary>,
     /// Starts of its pump.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub starts: Option<u64>,
@@ -77,6 +81,52 @@ pub struct SupplySummary {
     pub cost: Option<f64>,
 }
 
+/// What the weather made of a basin under the open sky. Extremes are those at full hours.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct OpenWaterSummary {
+    /// Rain on it and its banks.
+    pub rain_l: f64,
+    /// Runoff of its catchment.
+    pub runoff_l: f64,
+    /// Water that evaporated.
+    pub evaporated_l: f64,
+    /// Water that seeped away.
+    pub seeped_l: f64,
+    /// Salt in its water when the run began,
+    pub start_salt_mg_l: f64,
+    /// and at most.
+    pub most_salt_mg_l: f64,
+    /// When, ISO 8601.
+    pub most_salt_at: String,
+    /// Its coldest,
+    pub coldest_c: f64,
+    /// and its warmest.
+    pub warmest_c: f64,
+    /// When, ISO 8601.
+    pub warmest_at: String,
+    /// Hours with ice on it.
+    pub ice_hours: u64,
+    /// The thickest ice.
+    pub thickest_ice_m: f64,
+}
+
+fn open_water(supply: &Supply, first_day: Date, totals: &SupplyTotals, open: &OpenTally) -> Option<OpenWaterSummary> {
+    (open.hours > 0).then(|| OpenWaterSummary {
+        rain_l: totals.rain_l,
+        runoff_l: totals.runoff_l,
+        evaporated_l: totals.evaporated_l,
+        seeped_l: totals.seeped_l,
+        start_salt_mg_l: supply.quality.salt_mg_l,
+        most_salt_mg_l: open.saltiest_mg_l,
+        most_salt_at: iso(first_day, open.saltiest_at),
+        coldest_c: open.coldest_c,
+        warmest_c: open.warmest_c,
+        warmest_at: iso(first_day, open.warmest_at),
+        ice_hours: open.ice_hours,
+        thickest_ice_m: open.thickest_ice_m,
+    })
+}
+
 fn kind(source: &Source) -> &'static str {
     match source {
         Source::Well { .. } => "well",
@@ -106,6 +156,7 @@ pub(super) fn supplies(scenario: &Scenario, first_day: Date, report: &Report) ->
             returned_l: (reject_to == Some(i)).then_some(totals.returned_l),
             leaked_back_l: Some(totals.leaked_back_l).filter(|leaked_l| *leaked_l > 0.0),
             spilled_l: basin.map(|_| totals.spilled_l),
+            open_water: open_water(supply, first_day, totals, &tally.open),
             starts: has_pump.then_some(tally.starts),
             most_starts_in_a_day: has_pump.then_some(tally.starts_by_day.most),
             run_hours: tally.run.s() / 3_600.0,
