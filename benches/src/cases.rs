@@ -3,14 +3,14 @@
 use std::fs::File;
 use std::path::{Path, PathBuf};
 
-use jiff::civil::{Date, DateTime, Time as ClockTime, Weekday};
+use jiff::civil::{Date, DateTime, Time as ClockTime, date};
 use springhouse_core::draw::{Draw, DrawKind, Flow};
 use springhouse_core::engine::{Engine, EngineError, Options, Report};
 use springhouse_core::incident::{Incident, Outside};
 use springhouse_core::observe::{Observer, Silent};
 use springhouse_core::plant::Plant;
 use springhouse_core::time::{Span, Time};
-use springhouse_draws::{DailyDraw, DrawStream, read_log};
+use springhouse_draws::{DailyDraw, DrawStream, EVERY_MONTH, read_log};
 use springhouse_scenario::DatedIncident;
 use springhouse_tests::plants::{build, cycling, float_switch, float_valve, on_a_membrane, slow_well};
 use springhouse_weather::read_rain;
@@ -110,13 +110,14 @@ fn on_a_slow_well(name: &str, plant: Plant) -> Case {
 }
 
 fn named(name: &str, plant: Plant, schedule: &[DailyDraw]) -> Case {
-    let draws = DrawStream::new(schedule, Weekday::Monday, Vec::new());
+    let draws = DrawStream::new(schedule, date(2027, 6, 7), Vec::new());
     Case { name: name.into(), plant, outside: Outside::default(), draws }
 }
 
 fn daily(start_s: f64, length_s: f64, flow_lps: f64, kind: DrawKind) -> DailyDraw {
     DailyDraw {
         skips: Vec::new(),
+        months: EVERY_MONTH,
         outlet: 0,
         start: Span::from_s(start_s),
         length: Span::from_s(length_s),
@@ -143,11 +144,12 @@ fn scenario(file: &Path) -> Case {
     log.sort_by_key(|draw| draw.start);
     let mut inflows = Vec::new();
     for rain in &scenario.rain {
-        let open = File::open(file.with_file_name(&rain.file)).expect("the rain is there");
+        let open =
+            File::open(file.with_file_name(rain.file.as_ref().expect("a file of rain"))).expect("the rain is there");
         let steps = read_rain(open, "rain", scenario.start).expect("the rain is sound");
         inflows.extend(rain.roof.inflows(rain.supply, &steps));
     }
-    let draws = DrawStream::new(&scenario.schedule, scenario.start.weekday(), log);
+    let draws = DrawStream::new(&scenario.schedule, scenario.start, log);
     let people = springhouse_sim::household(&springhouse_sim::RunOptions::from_scenario(&scenario));
     let draws = match people.expect("people can be") {
         Some(people) => draws.with_household(people),

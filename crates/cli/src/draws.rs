@@ -9,10 +9,11 @@ use springhouse_sim::{RunError, RunOptions};
 
 use crate::args::DrawsArgs;
 use crate::fault::Fault;
-use crate::logs;
+use crate::logs::{self, Rain};
 use crate::out::Out;
 use crate::progress::Progress;
 use crate::run::within_the_calendar;
+use crate::weather;
 
 pub(crate) fn draws(args: &DrawsArgs, out: &mut Out) -> Result<(), Fault> {
     let loaded = load(&args.scenario).map_err(|faults| Fault::Bad(faults.render(true)))?;
@@ -53,8 +54,13 @@ fn options(args: &DrawsArgs, scenario: &Scenario, warnings: &mut Vec<String>) ->
     options.seed = args.seed.unwrap_or(options.seed);
     within_the_calendar(&options)?;
     options.log = logs::read(&logs::beside(scenario, &args.scenario), scenario, options.first_day)?;
-    let span = (options.first_day, options.days);
-    warnings.extend(logs::skip_after_rain(scenario, &args.scenario, span, &mut options.schedule)?);
+    let (air, told) = weather::over(scenario, &args.scenario, &options)?;
+    if !scenario.rain_skips.is_empty() {
+        warnings.extend(told);
+    }
+    let folder = args.scenario.parent().unwrap_or(Path::new(""));
+    let rain = Rain { folder, air: air.as_ref(), first_day: options.first_day, days: options.days };
+    warnings.extend(logs::skip_after_rain(scenario, &rain, &mut options.schedule)?);
     if draws_anything(scenario, &options) {
         return Ok(options);
     }

@@ -11,6 +11,7 @@ use springhouse_core::time::Time;
 use springhouse_draws::{DailyDraw, read_log};
 use springhouse_report::calendar;
 use springhouse_scenario::Scenario;
+use springhouse_sim::SiteAir;
 use springhouse_weather::{rain_before_mm, read_rain};
 
 use crate::fault::Fault;
@@ -44,54 +45,56 @@ pub(crate) fn read(files: &[PathBuf], scenario: &Scenario, first_day: Date) -> R
     Ok(draws)
 }
 
-/// What runs into basins off the roofs that a scenario has, from its files of rain; and what somebody should look at.
-pub(crate) fn rain(
-    scenario: &Scenario,
-    scenario_file: &Path,
-    (first_day, days): (Date, u32),
-) -> Result<(Vec<Inflow>, Vec<String>), Fault> {
-    let folder = scenario_file.parent().unwrap_or(Path::new(""));
-    let mut inflows = Vec::new();
-    let mut warnings = Vec::new();
-    let mut faults = Vec::new();
-    for rain in &scenario.rain {
-        let file = folder.join(&rain.file);
+/// Where the rain of a run comes from: files beside the scenario, or the weather over it.
+pub(crate) struct Rain<'a> {
+    pub(crate) folder: &'a Path,
+    pub(crate) air: Option<&'a SiteAir>,
+    pub(crate) first_day: Date,
+    pub(crate) days: u32,
+}
+
+impl Rain<'_> {
+    /// The rain of a file, or of the weather where there is none; and what somebody should look at.
+    fn steps(&self, file: Option<&Path>) -> Result<(Vec<RainStep>, Option<String>), Fault> {
+        let Some(file) = file else {
+            return Ok((self.air.map(SiteAir::rain).unwrap_or_default(), None));
+        };
+        let file = self.folder.join(file);
         let name = file.display().to_string();
-        match File::open(&file) {
-            Err(error) => faults.push(format!("error: the rain in {name} cannot be read: {error}")),
-            Ok(open) => match read_rain(open, &name, first_day) {
-                Ok(steps) => {
-                    inflows.extend(rain.roof.inflows(rain.supply, &steps));
-                    warnings.extend(uncovered(&name, &steps, (first_day, days)));
-                }
-                Err(errors) => faults.push(errors.to_string()),
-            },
-        }
+        let open = File::open(&file)
+            .map_err(|error| Fault::Bad(format!("error: the rain in {name} cannot be read: {error}")))?;
+        let steps = read_rain(open, &name, self.first_day).map_err(|errors| Fault::Bad(errors.to_string()))?;
+        let warning = uncovered(&name, &steps, (self.first_day, self.days));
+        Ok((steps, warning))
     }
-    if faults.is_empty() { Ok((inflows, warnings)) } else { Err(Fault::Bad(faults.join("\n"))) }
+}
+
+/// What runs into basins off the roofs that a scenario has; and what somebody should look at.
+pub(crate) fn off_roofs(scenario: &Scenario, rain: &Rain<'_>) -> Result<(Vec<Inflow>, Vec<String>), Fault> {
+    let (mut inflows, mut warnings) = (Vec::new(), Vec::new());
+    for gathered in &scenario.rain {
+        let (steps, warning) = rain.steps(gathered.file.as_deref())?;
+        inflows.extend(gathered.roof.inflows(gathered.supply, &steps));
+        warnings.extend(warning);
+    }
+    Ok((inflows, warnings))
 }
 
 /// Tells the schedule on which days its valves stay shut after rain; returns what somebody should look at.
 pub(crate) fn skip_after_rain(
     scenario: &Scenario,
-    scenario_file: &Path,
-    (first_day, days): (Date, u32),
+    rain: &Rain<'_>,
     schedule: &mut [DailyDraw],
 ) -> Result<Vec<String>, Fault> {
-    let folder = scenario_file.parent().unwrap_or(Path::new(""));
     let mut warnings = Vec::new();
     for skip in &scenario.rain_skips {
-        let file = folder.join(&skip.file);
-        let name = file.display().to_string();
-        let open = File::open(&file)
-            .map_err(|error| Fault::Bad(format!("error: the rain in {name} cannot be read: {error}")))?;
-        let steps = read_rain(open, &name, first_day).map_err(|errors| Fault::Bad(errors.to_string()))?;
-        warnings.extend(uncovered(&name, &steps, (first_day, days)));
+        let (steps, warning) = rain.steps(skip.file.as_deref())?;
+        warnings.extend(warning);
         for valve in schedule.iter_mut().filter(|valve| valve.outlet == skip.outlet) {
             let wet =
                 |day: &i64| rain_before_mm(&steps, Time::from_day(*day) + valve.start, skip.within) >= skip.amount_mm;
             // The evening before the run may cross into it.
-            valve.skips = (-1..i64::from(days)).filter(wet).collect();
+            valve.skips = (-1..i64::from(rain.days)).filter(wet).collect();
         }
     }
     // A record that a roof gathers, too, is told of once.

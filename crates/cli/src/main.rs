@@ -13,6 +13,7 @@ mod out;
 mod progress;
 mod run;
 mod tune;
+mod weather;
 
 use std::process::ExitCode;
 

@@ -11,9 +11,10 @@ use springhouse_sim::{RunError, RunOptions, run as simulate, usual_grid};
 
 use crate::args::RunArgs;
 use crate::fault::Fault;
-use crate::logs;
+use crate::logs::{self, Rain};
 use crate::out::Out;
 use crate::progress::Progress;
+use crate::weather;
 
 pub(crate) fn run(args: &RunArgs, out: &mut Out) -> Result<(), Fault> {
     let loaded = load(&args.scenario).map_err(|faults| Fault::Bad(faults.render(true)))?;
@@ -81,10 +82,17 @@ fn options(args: &RunArgs, scenario: &Scenario) -> Result<(RunOptions, Vec<Strin
         args.draws.clone()
     };
     options.log = logs::read(&logs, scenario, options.first_day)?;
-    let span = (options.first_day, options.days);
-    let (inflows, mut warnings) = logs::rain(scenario, &args.scenario, span)?;
+    options.daily = !args.output.no_files;
+    let (air, mut warnings) = weather::over(scenario, &args.scenario, &options)?;
+    if let Some(air) = &air {
+        air.meet(scenario, &mut options);
+    }
+    let folder = args.scenario.parent().unwrap_or(Path::new(""));
+    let rain = Rain { folder, air: air.as_ref(), first_day: options.first_day, days: options.days };
+    let (inflows, told) = logs::off_roofs(scenario, &rain)?;
     options.inflows = inflows;
-    let skipped = logs::skip_after_rain(scenario, &args.scenario, span, &mut options.schedule)?;
+    warnings.extend(told);
+    let skipped = logs::skip_after_rain(scenario, &rain, &mut options.schedule)?;
     warnings.extend(skipped.into_iter().filter(|warning| !warnings.contains(warning)).collect::<Vec<_>>());
     Ok((options, warnings))
 }

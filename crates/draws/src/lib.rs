@@ -6,11 +6,10 @@
 
 pub mod household;
 mod log;
-mod random;
 mod schedule;
 mod stream;
 pub mod tally;
 
 pub use log::{LogErrors, MOST_FLOW_LPS, Problem, read_log};
-pub use schedule::DailyDraw;
+pub use schedule::{DailyDraw, EVERY_MONTH};
 pub use stream::DrawStream;

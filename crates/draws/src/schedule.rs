@@ -25,15 +25,22 @@ pub struct DailyDraw {
     pub offset: u32,
     /// Days on which it does not start, rising: a valve that stays shut after rain.
     pub skips: Vec<i64>,
+    /// In which months it starts, January first.
+    pub months: [bool; 12],
 }
 
+/// Every month of the year.
+pub const EVERY_MONTH: [bool; 12] = [true; 12];
+
 impl DailyDraw {
-    /// Whether it starts on a day (0 is the first), which is a day of the week (Monday is 0).
-    pub(crate) fn falls_on(&self, day: i64, weekday: usize) -> bool {
+    /// Whether it starts on a day (0 is the first), which is a day of the week (Monday is 0) and falls in a month (January is 0).
+    pub(crate) fn falls_on(&self, day: i64, weekday: usize, month: impl Fn() -> usize) -> bool {
         let (every, counted) = (i64::from(self.every), day - i64::from(self.offset));
         self.weekdays[weekday]
             && (every <= 1 || (counted >= 0 && counted % every == 0))
             && self.skips.binary_search(&day).is_err()
+            // Most draws know no season, and the calendar is slow.
+            && (self.months == EVERY_MONTH || self.months[month()])
     }
 
     /// The draw this entry makes on a day (0 is the first).

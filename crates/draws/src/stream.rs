@@ -1,6 +1,7 @@
 //! One stream of draws in order of time, out of a daily schedule, a household and a log.
 
-use jiff::civil::Weekday;
+use jiff::ToSpan;
+use jiff::civil::Date;
 use springhouse_core::draw::Draw;
 use springhouse_core::time::{Span, Time};
 
@@ -17,7 +18,8 @@ use crate::schedule::DailyDraw;
 pub struct DrawStream {
     /// The schedule in order of time of day, each entry with its place in the declaration.
     daily: Vec<(usize, DailyDraw)>,
-    /// Day of the week of day 0, Monday is 0.
+    /// Day 0, and its day of the week; Monday is 0.
+    first_day: Date,
     first_weekday: usize,
     /// Day and place in `daily` of the next scheduled draw.
     next_daily: Option<(i64, usize)>,
@@ -47,12 +49,12 @@ enum Source {
 }
 
 impl DrawStream {
-    /// Merges a schedule, repeated from a first day that falls on `first_weekday`, with logged draws.
+    /// Merges a schedule, repeated from a first day, with logged draws.
     ///
     /// Entries must keep to what [`DailyDraw`] says of its fields. A draw of no length is left out, since a [`Draw`] ends
     /// after it starts; so is a logged draw that is over before [`Time::ZERO`].
     #[must_use]
-    pub fn new(schedule: &[DailyDraw], first_weekday: Weekday, log: Vec<Draw>) -> Self {
+    pub fn new(schedule: &[DailyDraw], first_day: Date, log: Vec<Draw>) -> Self {
         debug_assert!(
             schedule.iter().all(|d| d.start >= Span::ZERO && d.start < Span::DAY && d.length <= Span::DAY),
             "a daily draw starts within the day and lasts a day at most"
@@ -61,9 +63,12 @@ impl DrawStream {
             schedule.iter().cloned().enumerate().filter(|(_, entry)| entry.length > Span::ZERO).collect();
         daily.sort_by_key(|(_, entry)| entry.start);
 
-        let first_weekday = usize::from(first_weekday.to_monday_zero_offset().unsigned_abs());
+        let first_weekday = usize::from(first_day.weekday().to_monday_zero_offset().unsigned_abs());
         let day_before = weekday(first_weekday, -1);
-        let carried = daily.iter().filter(|(_, entry)| entry.falls_on(-1, day_before)).map(|(i, e)| (*i, e.on_day(-1)));
+        let carried = daily
+            .iter()
+            .filter(|(_, entry)| entry.falls_on(-1, day_before, || month(first_day, -1)))
+            .map(|(i, e)| (*i, e.on_day(-1)));
         let logged = log.into_iter().map(|draw| (LOGGED, draw));
         let mut once: Vec<(usize, Draw)> = carried
             .chain(logged)
@@ -72,8 +77,16 @@ impl DrawStream {
             .collect();
         once.sort_by_key(|&(order, draw)| (draw.start, order));
 
-        let mut stream =
-            Self { daily, first_weekday, next_daily: None, once, next_once: 0, household: None, next_household: None };
+        let mut stream = Self {
+            daily,
+            first_day,
+            first_weekday,
+            next_daily: None,
+            once,
+            next_once: 0,
+            household: None,
+            next_household: None,
+        };
         stream.next_daily = stream.search(0, 0);
         stream
     }
@@ -95,7 +108,9 @@ impl DrawStream {
         while day <= LAST_DAY {
             let today = weekday(self.first_weekday, day);
             let ahead = self.daily.get(from..).unwrap_or_default();
-            if let Some(skipped) = ahead.iter().position(|(_, entry)| entry.falls_on(day, today)) {
+            if let Some(skipped) =
+                ahead.iter().position(|(_, entry)| entry.falls_on(day, today, || month(self.first_day, day)))
+            {
                 return Some((day, from + skipped));
             }
             (day, from) = (day + 1, 0);
@@ -146,13 +161,21 @@ fn weekday(first_weekday: usize, day: i64) -> usize {
     (first_weekday + day.rem_euclid(7).unsigned_abs() as usize) % 7
 }
 
+/// Month of a day, January is 0.
+fn month(first_day: Date, day: i64) -> usize {
+    usize::from(first_day.saturating_add(day.days()).month().unsigned_abs()) - 1
+}
+
 #[cfg(test)]
 mod tests {
+    use jiff::civil::date;
     use springhouse_core::draw::{DrawKind, Flow};
 
     use super::*;
+    use crate::schedule::EVERY_MONTH;
 
     const EVERY_DAY: [bool; 7] = [true; 7];
+    const MONDAY: Date = date(2027, 6, 7);
 
     fn entry(outlet: usize, start_h: i64, length_h: i64, weekdays: [bool; 7]) -> DailyDraw {
         let hours = |h: i64| Span::from_ns(h * Span::HOUR.ns());
@@ -167,6 +190,7 @@ mod tests {
             every: 1,
             offset: 0,
             skips: Vec::new(),
+            months: EVERY_MONTH,
         }
     }
 
@@ -185,7 +209,7 @@ mod tests {
     #[test]
     fn draws_from_the_evening_before_are_clipped() {
         let schedule = [entry(0, 23, 2, EVERY_DAY), entry(1, 22, 2, EVERY_DAY)];
-        let stream = DrawStream::new(&schedule, Weekday::Monday, vec![]);
+        let stream = DrawStream::new(&schedule, MONDAY, vec![]);
         // The one that ends at midnight is over.
         assert_eq!(first(stream, 4), [(0, 1, 0), (22, 24, 1), (23, 25, 0), (46, 48, 1)]);
     }
@@ -195,9 +219,9 @@ mod tests {
         let mut sunday = [false; 7];
         sunday[6] = true;
         let schedule = [entry(0, 23, 2, sunday)];
-        let monday = DrawStream::new(&schedule, Weekday::Monday, vec![]);
+        let monday = DrawStream::new(&schedule, MONDAY, vec![]);
         assert_eq!(first(monday, 2), [(0, 1, 0), (6 * 24 + 23, 7 * 24 + 1, 0)]);
-        let tuesday = DrawStream::new(&schedule, Weekday::Tuesday, vec![]);
+        let tuesday = DrawStream::new(&schedule, date(2027, 6, 8), vec![]);
         assert_eq!(first(tuesday, 1), [(5 * 24 + 23, 6 * 24 + 1, 0)]);
     }
 
@@ -205,7 +229,7 @@ mod tests {
     fn days_are_counted_from_the_offset() {
         let every = |every, offset| DailyDraw { every, offset, ..entry(0, 23, 2, EVERY_DAY) };
         let days = |entry: DailyDraw| -> Vec<i64> {
-            DrawStream::new(&[entry], Weekday::Monday, vec![]).map(|draw| draw.start.day()).take(3).collect()
+            DrawStream::new(&[entry], MONDAY, vec![]).map(|draw| draw.start.day()).take(3).collect()
         };
         // What crosses the first midnight is of the day before, which is not counted.
         assert_eq!(days(every(3, 0)), [0, 3, 6]);
@@ -213,7 +237,7 @@ mod tests {
         assert_eq!(days(every(2, 40)), [40, 42, 44]);
         // Every day: from the evening before on, whatever the offset.
         for every in [every(1, 0), every(1, 5), every(0, 0), every(0, 5)] {
-            let stream = DrawStream::new(&[every], Weekday::Monday, vec![]);
+            let stream = DrawStream::new(&[every], MONDAY, vec![]);
             assert_eq!(first(stream, 3), [(0, 1, 0), (23, 25, 0), (47, 49, 0)]);
         }
     }
@@ -221,7 +245,7 @@ mod tests {
     #[test]
     fn exact_skipped_days_are_left_out() {
         let days = |entry: DailyDraw| -> Vec<i64> {
-            DrawStream::new(&[entry], Weekday::Monday, vec![]).map(|draw| draw.start.day()).take(4).collect()
+            DrawStream::new(&[entry], MONDAY, vec![]).map(|draw| draw.start.day()).take(4).collect()
         };
         let late = entry(0, 23, 2, EVERY_DAY);
         assert_eq!(days(late.clone()), [0, 0, 1, 2]);
@@ -230,12 +254,23 @@ mod tests {
     }
 
     #[test]
+    fn a_season_opens_and_shuts() {
+        let mut months = [false; 12];
+        months[5] = true;
+        let june = DailyDraw { months, ..entry(0, 5, 1, EVERY_DAY) };
+        let days: Vec<_> =
+            DrawStream::new(&[june], date(2027, 5, 30), vec![]).map(|draw| draw.start.day()).take(32).collect();
+        // 30 days from the 1st of June, then those of the next year.
+        assert_eq!((days[0], days[29], days[30]), (2, 31, 2 + 366));
+    }
+
+    #[test]
     fn counted_days_keep_to_their_weekdays() {
         let mut wednesday = [false; 7];
         wednesday[2] = true;
         let days = |every, offset| -> Vec<i64> {
             let schedule = [DailyDraw { every, offset, ..entry(0, 5, 1, wednesday) }];
-            DrawStream::new(&schedule, Weekday::Monday, vec![]).map(|draw| draw.start.day()).take(3).collect()
+            DrawStream::new(&schedule, MONDAY, vec![]).map(|draw| draw.start.day()).take(3).collect()
         };
         assert_eq!(days(2, 0), [2, 16, 30]);
         assert_eq!(days(7, 9), [9, 16, 23]);
@@ -246,7 +281,7 @@ mod tests {
     fn rare_draws_are_found_and_end_with_time() {
         let every = |every, offset| DailyDraw { every, offset, ..entry(0, 5, 1, EVERY_DAY) };
         let days = |entry: DailyDraw| -> Vec<i64> {
-            DrawStream::new(&[entry], Weekday::Monday, vec![]).map(|draw| draw.start.day()).collect()
+            DrawStream::new(&[entry], MONDAY, vec![]).map(|draw| draw.start.day()).collect()
         };
         assert_eq!(days(every(50_000, 1)), [1, 50_001, 100_001]);
         assert_eq!(days(every(u32::MAX, 0)), [0]);
@@ -257,14 +292,14 @@ mod tests {
     fn equal_starts_keep_the_declared_order() {
         let schedule = [entry(5, 0, 1, EVERY_DAY), entry(4, 23, 3, EVERY_DAY), entry(3, 0, 1, EVERY_DAY)];
         let log = vec![logged(9, 0, 1), logged(8, -2, 1), logged(7, -2, 0)];
-        let stream = DrawStream::new(&schedule, Weekday::Friday, log);
+        let stream = DrawStream::new(&schedule, date(2027, 6, 11), log);
         // At zero: the schedule as declared, clipped or not; then the log as given, without what is over.
         assert_eq!(first(stream, 5), [(0, 1, 5), (0, 2, 4), (0, 1, 3), (0, 1, 9), (0, 1, 8)]);
     }
 
     #[test]
     fn log_alone_ends() {
-        let mut stream = DrawStream::new(&[], Weekday::Monday, vec![logged(1, 5, 6), logged(0, 3, 9)]);
+        let mut stream = DrawStream::new(&[], MONDAY, vec![logged(1, 5, 6), logged(0, 3, 9)]);
         assert_eq!(first(stream.clone(), 9), [(3, 9, 0), (5, 6, 1)]);
         assert_eq!(stream.nth(2), None);
         assert_eq!(stream.next(), None);
@@ -273,13 +308,13 @@ mod tests {
     #[test]
     fn schedule_without_days_is_empty() {
         let schedule = [entry(0, 5, 1, [false; 7])];
-        assert_eq!(DrawStream::new(&schedule, Weekday::Monday, vec![]).next(), None);
+        assert_eq!(DrawStream::new(&schedule, MONDAY, vec![]).next(), None);
     }
 
     #[test]
     fn schedule_ends_with_time() {
         let schedule = [entry(0, 5, 1, EVERY_DAY)];
-        let stream = DrawStream::new(&schedule, Weekday::Monday, vec![]);
+        let stream = DrawStream::new(&schedule, MONDAY, vec![]);
         let last = stream.last().unwrap();
         assert!(last.end > last.start && last.start.day() == LAST_DAY);
     }

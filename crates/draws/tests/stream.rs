@@ -2,22 +2,21 @@
 
 use std::fmt::Write;
 
-use jiff::civil::{Weekday, date};
+use jiff::ToSpan;
+use jiff::civil::{Date, date};
 use proptest::collection::vec;
 use proptest::prelude::*;
 use springhouse_core::draw::{Draw, DrawKind, Flow};
 use springhouse_core::time::{Span, Time};
-use springhouse_draws::{DailyDraw, DrawStream, read_log};
+use springhouse_draws::{DailyDraw, DrawStream, EVERY_MONTH, read_log};
 
-const WEEKDAYS: [Weekday; 7] = [
-    Weekday::Monday,
-    Weekday::Tuesday,
-    Weekday::Wednesday,
-    Weekday::Thursday,
-    Weekday::Friday,
-    Weekday::Saturday,
-    Weekday::Sunday,
-];
+/// A Monday.
+const MONDAY: Date = date(2027, 6, 7);
+
+/// A first day, by its day of the week.
+fn first_day(weekday: usize) -> Date {
+    MONDAY.saturating_add(i64::try_from(weekday).unwrap().days())
+}
 
 fn kind() -> impl Strategy<Value = DrawKind> {
     prop_oneof![Just(DrawKind::Timed), Just(DrawKind::Volume)]
@@ -36,6 +35,7 @@ fn daily() -> impl Strategy<Value = DailyDraw> {
     (0..4_usize, moment_s(), moment_s(), 0..1_000_i64, kind(), any::<[bool; 7]>(), 0..5_u32, 0..9_u32).prop_map(
         |(outlet, start, rest, flow, kind, weekdays, every, offset)| DailyDraw {
             skips: Vec::new(),
+            months: EVERY_MONTH,
             outlet,
             start: span(start),
             length: span(86_400 - rest),
@@ -94,7 +94,7 @@ proptest! {
         days in 1..20_i64,
     ) {
         log.sort_by_key(|draw| draw.start);
-        let stream = DrawStream::new(&schedule, WEEKDAYS[first], log.clone());
+        let stream = DrawStream::new(&schedule, first_day(first), log.clone());
         let found: Vec<Draw> = stream.take_while(|draw| draw.start < Time::from_day(days)).collect();
         prop_assert_eq!(found, by_hand(&schedule, first, &log, days));
     }
@@ -106,7 +106,7 @@ proptest! {
         first in 0..7_usize,
     ) {
         let mut last = Time::ZERO;
-        for draw in DrawStream::new(&schedule, WEEKDAYS[first], log).take(200) {
+        for draw in DrawStream::new(&schedule, first_day(first), log).take(200) {
             prop_assert!(draw.start >= last && draw.end > draw.start);
             last = draw.start;
         }
@@ -121,14 +121,14 @@ proptest! {
         skip in 1..15_i64,
     ) {
         let (from, to) = (Time::from_day(skip), Time::from_day(skip + 8));
-        let long: Vec<Draw> = DrawStream::new(&schedule, WEEKDAYS[first], vec![])
+        let long: Vec<Draw> = DrawStream::new(&schedule, first_day(first), vec![])
             .take_while(|draw| draw.start < to)
             .filter(|draw| draw.end > from)
             .map(|draw| Draw { start: draw.start.max(from), ..draw })
             .collect();
-        let weekday = WEEKDAYS[(first + usize::try_from(skip).unwrap()) % 7];
+        let opens = first_day(first + usize::try_from(skip).unwrap());
         let shift = from - Time::ZERO;
-        let short: Vec<Draw> = DrawStream::new(&schedule, weekday, vec![])
+        let short: Vec<Draw> = DrawStream::new(&schedule, opens, vec![])
             .map(|draw| Draw { start: draw.start + shift, end: draw.end + shift, ..draw })
             .take_while(|draw| draw.start < to)
             .collect();
@@ -143,7 +143,7 @@ proptest! {
     /// A clone goes on exactly as its original.
     #[test]
     fn clone_goes_on_as_the_original(schedule in vec(daily(), 1..6), log in vec(logged(), 0..8), at in 0..50_usize) {
-        let mut stream = DrawStream::new(&schedule, Weekday::Monday, log);
+        let mut stream = DrawStream::new(&schedule, MONDAY, log);
         stream.by_ref().take(at).for_each(drop);
         prop_assert!(stream.clone().take(50).eq(stream.take(50)));
     }

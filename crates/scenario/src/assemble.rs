@@ -16,6 +16,7 @@ mod site;
 pub(crate) mod stages;
 mod storage;
 pub(crate) mod supplies;
+mod weather;
 mod well;
 
 use std::path::PathBuf;
@@ -28,7 +29,7 @@ use crate::diagnostic::Diagnostic;
 use crate::display::Units;
 use crate::faults::{self, Faults};
 use crate::quantity::Flow;
-use crate::scenario::{PumpTest, Scenario};
+use crate::scenario::{PumpTest, Scenario, SiteWeather};
 use crate::sections::{ScenarioFile, UnitsWord, Well};
 use crate::source::Stretch;
 use crate::tree::Node;
@@ -36,9 +37,12 @@ use crate::typed::{At, Reader, Tried};
 
 pub(crate) fn scenario(file: &ScenarioFile, root: &Node, stem: &str, reader: &mut Reader<'_>) -> Option<Scenario> {
     let name = name(file, stem, reader);
-    let site = file.site.0.as_ref().and_then(|site| site::site(site, reader));
+    let weather = weather::weather(file, reader);
+    let well_c = weather::well_c(weather.as_ref().and_then(Option::as_ref));
+    let site = file.site.0.as_ref().and_then(|site| site::site(site, well_c, reader));
     let outlets = outlets::Names::of(file);
-    let plant = site.as_ref().and_then(|site| plant(file, root, (site, &outlets), reader));
+    let plant = site.as_ref().zip(weather.as_ref());
+    let plant = plant.and_then(|(site, weather)| plant_of(file, root, (site, weather.as_ref(), &outlets), reader));
     let schedule = draws::schedule(file, &outlets, reader);
     let rain_skips = outlets::rain_skips(file, &outlets, reader);
     let homes = people::homes(file, &outlets, reader);
@@ -66,6 +70,7 @@ pub(crate) fn scenario(file: &ScenarioFile, root: &Node, stem: &str, reader: &mu
         logs: file.log.iter().map(|log| Some(PathBuf::from(&log.0.as_ref()?.file.value.0))).collect::<Option<_>>()?,
         incidents: out_of_order.incidents,
         dated_draws: out_of_order.dated_draws,
+        weather: weather?,
         rain: rain?,
         rain_skips: rain_skips?,
         prices_per_m3: supplies::prices_per_m3(file),
@@ -129,13 +134,13 @@ fn standby(file: &ScenarioFile) -> bool {
         || is(file.town_line.as_ref(), |line| line.standby.value)
 }
 
-fn plant(
+fn plant_of(
     file: &ScenarioFile,
     root: &Node,
-    (site, names): (&site::Site, &outlets::Names<'_>),
+    (site, weather, names): (&site::Site, Option<&SiteWeather>, &outlets::Names<'_>),
     reader: &mut Reader<'_>,
 ) -> Option<Plant> {
-    let supplies = supplies::supplies(file, &site.water, reader);
+    let supplies = supplies::supplies(file, &site.water, weather, reader);
     let tank = supplies::pressure_tank(file, (supplies.as_deref(), site.atmospheric_kpa), reader);
     let change_over = supplies.as_deref().and_then(|supplies| supplies::change_over(file, supplies, reader));
     let stages = stages::stages(file, names, reader);

@@ -24,7 +24,9 @@ pub use diagnostic::{Diagnostic, Diagnostics, Severity};
 pub use display::Units;
 pub use load::{Loaded, load, parse};
 pub use reference::reference_markdown;
-pub use scenario::{DatedDraw, DatedIncident, MembraneDesign, PumpTest, RainFile, RainSkip, Scenario};
+pub use scenario::{
+    DatedDraw, DatedIncident, MembraneDesign, PumpTest, RainFile, RainSkip, Scenario, SiteWeather, WeatherSource,
+};
 pub use schema::json_schema;
 pub use source::Format;
 

@@ -115,8 +115,12 @@ fn read(text: &str, format: Format, file_name: &str) -> Read {
     let file = ScenarioFile::read(&root, &whole, &mut reader);
     let logs = file.iter().flat_map(|file| &file.log).filter_map(|log| log.0.as_ref()).map(|log| &log.file);
     let roof = file.as_ref().and_then(|file| file.cistern.as_ref()?.value.0.as_ref()?.roof.as_ref());
-    let rain = roof.map(|roof| ("rain", roof.value.rain.clone()));
-    let files = logs.map(|log| ("logged draws", log.clone())).chain(rain).collect();
+    let rain = roof.and_then(|roof| Some(("rain", roof.value.rain.clone()?)));
+    let loads = file.iter().flat_map(|file| &file.raw_load).filter_map(|load| load.0.as_ref());
+    let skips = loads.filter_map(|load| Some(("rain", load.rain_skip.as_ref()?.value.rain.clone()?)));
+    let weather = file.as_ref().and_then(|file| file.weather.as_ref()?.value.0.as_ref()?.file.clone());
+    let weather = weather.map(|file| ("weather", file));
+    let files = logs.map(|log| ("logged draws", log.clone())).chain(rain).chain(skips).chain(weather).collect();
     let stem = Path::new(file_name).file_stem().and_then(|stem| stem.to_str()).unwrap_or_default();
     let pump_test = file.as_ref().and_then(assemble::pump_test);
     assemble::supplies::refuse_missing(&root, &mut reader);

@@ -71,6 +71,12 @@ quantities! {
     Viscosity, VISCOSITY, pa_s;
     /// An area.
     Area, AREA, m2;
+    /// A speed.
+    Speed, SPEED, m_s;
+    /// A depth of water that goes or sinks in a time.
+    DepthRate, DEPTH_RATE, mm_day;
+    /// Sun of a day on a level surface.
+    Sun, SUN, mj_m2;
     /// A mass.
     Mass, MASS, g;
     /// What water carries of something.

@@ -19,6 +19,7 @@ use springhouse_core::time::Span;
 use springhouse_core::well::{Response, Well};
 use springhouse_draws::DailyDraw;
 use springhouse_draws::household::{Home, Stay};
+use springhouse_weather::{Normals, Place, Spread, Station};
 
 use crate::display::Units;
 
@@ -49,7 +50,9 @@ pub struct Scenario {
     pub incidents: Vec<DatedIncident>,
     /// Draws at a date: pipes that burst.
     pub dated_draws: Vec<DatedDraw>,
-    /// Files of rain, relative to the scenario's folder, and the roofs that gather it.
+    /// The weather over the plant, where it is known.
+    pub weather: Option<SiteWeather>,
+    /// Roofs that gather rain, and where that is from.
     pub rain: Vec<RainFile>,
     /// Valves that stay shut after rain.
     pub rain_skips: Vec<RainSkip>,
@@ -226,26 +229,81 @@ pub struct DatedDraw {
     pub flow: Flow,
 }
 
+/// The weather over a plant, and where that stands.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SiteWeather {
+    /// Degrees north of the equator, where the scenario says.
+    pub latitude_deg: Option<f64>,
+    /// Degrees east of Greenwich, where it says.
+    pub longitude_deg: Option<f64>,
+    /// Local standard time less universal time, where it says.
+    pub utc_offset_h: Option<f64>,
+    /// Height above the sea.
+    pub elevation_m: f64,
+    /// Where the weather is from.
+    pub source: WeatherSource,
+    /// By supply: whether its water is as warm as the ground at that weather makes it.
+    pub follows: Vec<bool>,
+}
+
+/// Where the weather is from.
+#[derive(Clone, Debug, PartialEq)]
+pub enum WeatherSource {
+    /// A file of it.
+    File {
+        /// The file, relative to the scenario's folder.
+        file: PathBuf,
+        /// Whether its days stand for those of every year.
+        repeat: bool,
+        /// Height above the ground of its wind.
+        wind_height_m: f64,
+    },
+    /// Chance around the normals of the months.
+    Normals {
+        /// The normals.
+        normals: Normals,
+        /// How days and years stray from them.
+        spread: Spread,
+    },
+}
+
+impl SiteWeather {
+    /// Where the plant stands; `station` is where a file was measured. `None` where nobody says how far north.
+    #[must_use]
+    pub fn place(&self, station: Option<&Station>) -> Option<Place> {
+        let latitude_deg = self.latitude_deg.or(station.map(|station| station.latitude_deg))?;
+        let utc_offset_h = self.utc_offset_h.or(station.map(|station| station.utc_offset_h));
+        let longitude_deg = self.longitude_deg.or(station.map(|station| station.longitude_deg));
+        // Half hours are for those who give them.
+        let utc_offset_h = utc_offset_h.or(longitude_deg.map(|deg| (deg / DEG_H).round())).unwrap_or(0.0);
+        let longitude_deg = longitude_deg.unwrap_or(DEG_H * utc_offset_h);
+        Some(Place { latitude_deg, longitude_deg, elevation_m: self.elevation_m, utc_offset_h })
+    }
+}
+
+/// Degrees that the sun moves in an hour.
+const DEG_H: f64 = 15.0;
+
 /// Valves that do not open after rain.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RainSkip {
     /// Index of the raw load in the plant.
     pub outlet: usize,
-    /// The file of rain, relative to the scenario's folder.
-    pub file: PathBuf,
+    /// The file of rain, relative to the scenario's folder; `None` for the rain of the weather.
+    pub file: Option<PathBuf>,
     /// So much keeps them shut.
     pub amount_mm: f64,
     /// In so long before they would open.
     pub within: Span,
 }
 
-/// A file of rain and the roof that gathers it.
+/// Rain and the roof that gathers it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RainFile {
     /// Index of the supply whose basin the rain fills.
     pub supply: usize,
-    /// The file, relative to the scenario's folder.
-    pub file: PathBuf,
+    /// The file, relative to the scenario's folder; `None` for the rain of the weather.
+    pub file: Option<PathBuf>,
     /// The roof.
     pub roof: Roof,
 }

@@ -124,7 +124,7 @@ fn a_cistern_with_its_roof_and_top_up() {
     same(top_up.stop_l, 1_000.0 * GALLON_L);
     same(top_up.full_flow_kpa, 15.0 * PSI_KPA);
     let [rain] = scenario.rain.as_slice() else { panic!("one file of rain") };
-    assert_eq!((rain.supply, &rain.file), (1, &PathBuf::from("rain.csv")));
+    assert_eq!((rain.supply, &rain.file), (1, &Some(PathBuf::from("rain.csv"))));
     same(rain.roof.area_m2, 180.0);
     same(rain.roof.runoff_share, 0.85);
     same(rain.roof.first_flush_mm, 0.5);

@@ -5,6 +5,7 @@ pub mod names;
 mod run;
 mod summary;
 mod verdict;
+mod weather;
 
 pub use days::{Day, DayWeather};
 pub use run::{MOST_ROWS, RunError, RunOptions, draws, household, run, since, usual_grid};
@@ -13,6 +14,7 @@ pub use summary::{
     StorageSummary, Summary, SupplySummary, TreatmentSummary, WaterSummary, WeatherSummary, WellSummary, Work,
 };
 pub use verdict::{Finding, FindingKind, MOST_STARTS_IN_A_DAY, Verdict};
+pub use weather::SiteAir;
 
 use springhouse_core::observe::{Event, MembraneNow, Totals};
 use springhouse_core::quality::Carried;

@@ -178,7 +178,7 @@ pub fn draws(scenario: &Scenario, options: &RunOptions) -> Result<DrawStream, Ru
     dated.extend(scenario.dated_draws.iter().map(|draw| draw_since(draw, first_day)));
     // Stable: logged draws that start together keep their order.
     dated.sort_by_key(|draw| draw.start);
-    let draws = DrawStream::new(&options.schedule, first_day.weekday(), dated);
+    let draws = DrawStream::new(&options.schedule, first_day, dated);
     Ok(match household(options)? {
         Some(household) => draws.with_household(household),
         None => draws,

@@ -59,6 +59,19 @@ impl Header {
         header
     }
 
+    /// Reads the header of a public layout, of which the form names only what is needed; other columns are passed over.
+    pub fn pick<P: From<Problem>>(row: &Row<'_>, form: &Form, errors: &mut Errors<P>) -> Self {
+        let mut header = Self { line: row.line, headers: form.headers, columns: Vec::new(), misspelt: Vec::new() };
+        for (name, _) in form.columns {
+            let mut places = row.fields().enumerate().filter(|(_, field)| name.eq_ignore_ascii_case(field));
+            header.columns.extend(places.next().map(|(place, _)| Column { name, place }));
+            if places.next().is_some() {
+                errors.push(Some(row.line), Some(name), Problem::ColumnTwice);
+            }
+        }
+        header
+    }
+
     /// The column of a name, if there is one.
     #[must_use]
     pub fn find(&self, name: &str) -> Option<Column> {

@@ -93,6 +93,11 @@ impl<'t> Rows<'t> {
     fn new(text: &'t str) -> Self {
         Self { lines: (1..).zip(text.strip_prefix('\u{feff}').unwrap_or(text).lines()), width: None }
     }
+
+    /// Lets the next row set the width anew: some tables open with a line about the station.
+    pub fn any_width(&mut self) {
+        self.width = None;
+    }
 }
 
 impl<'t> Iterator for Rows<'t> {
@@ -174,6 +179,16 @@ mod tests {
     fn text_of_comments_has_no_rows() {
         assert_eq!(rows("# one\r\n\n  # three"), []);
         assert_eq!(rows("\u{feff}"), []);
+    }
+
+    #[test]
+    fn a_table_may_open_with_a_line_of_another_width() {
+        let mut rows = Rows::new("a\nb,c\nd,e\nf");
+        let width = |rows: &mut Rows<'_>| rows.next().unwrap().map(|row| row.fields().count());
+        assert_eq!(width(&mut rows), Ok(1));
+        rows.any_width();
+        assert_eq!([width(&mut rows), width(&mut rows)], [Ok(2), Ok(2)]);
+        assert_eq!(width(&mut rows), Err((4, Problem::FieldCount { found: 1, expected: 2 })));
     }
 
     #[test]

@@ -36,7 +36,8 @@ pub(super) fn supplies(scenario: &Scenario, pump_test: Option<&PumpTest>, units:
                     let (depth, depth_mm) = if units == Units::Us { ("an inch", 25.4) } else { ("10 mm", 10.0) };
                     let gathered = units.volume(rain.roof.area_m2 * rain.roof.runoff_share * depth_mm);
                     let flushed = units.length(rain.roof.first_flush_mm / 1_000.0);
-                    let file = rain.file.display();
+                    let file =
+                        rain.file.as_ref().map_or_else(|| "the weather".into(), |file| file.display().to_string());
                     row(
                         "Roof",
                         format!("{depth} of rain gives {gathered}, less {flushed} of each rain; rain from {file}"),

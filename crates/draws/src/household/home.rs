@@ -5,7 +5,7 @@ use springhouse_core::time::Span;
 
 use super::people::{Habits, Lasting, Person};
 use super::today::OPENED_MEAN;
-use crate::random::Stream;
+use springhouse_random::Stream;
 
 /// All buildings of a plant in which people live.
 #[derive(Clone, Debug, PartialEq)]

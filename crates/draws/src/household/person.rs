@@ -6,7 +6,7 @@ use super::people::{Habits, Lasting, Person, Stay};
 use super::planner::{List, Shared, day_number, weekday};
 use super::rates::{FREE, Rates, WORKDAY};
 use super::today::{Delays, Today};
-use crate::random::{LogNormal, Stream};
+use springhouse_random::{LogNormal, Stream};
 
 /// A person, all that follows from habits worked out, with a stream for each purpose: so another number of showers leaves
 /// what else the person does as it was. Only times of the day move all, and flushes what is done at a bathroom tap.

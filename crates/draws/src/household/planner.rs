@@ -9,7 +9,7 @@ use super::home::{Filling, Home, Household, MOST_DEVIATIONS};
 use super::people::Person;
 use super::person::Resident;
 use super::wish::{Use, Wish};
-use crate::random::Stream;
+use springhouse_random::Stream;
 
 /// The wishes of a household, day by day.
 ///

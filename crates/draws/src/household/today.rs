@@ -10,7 +10,7 @@ use super::person::Resident;
 use super::planner::List;
 use super::rates::{HANDS, LUNCH_S, NIGHT};
 use super::wish::{Use, Wish};
-use crate::random::{LogNormal, Source};
+use springhouse_random::{LogNormal, Source};
 
 // Seconds from one thing to the next in a day: our choice, after common practice.
 const MINUTE: f64 = 60.0;

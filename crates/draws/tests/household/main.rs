@@ -20,7 +20,7 @@ use springhouse_draws::household::{
     Around, Fault, Fixtures, Habits, Home, Household, HouseholdDraw, HouseholdStream, Outdoor, Outing, Person,
     PersonKind, Planner, Routine, Stay, Use, Wish,
 };
-use springhouse_draws::{DailyDraw, DrawStream};
+use springhouse_draws::{DailyDraw, DrawStream, EVERY_MONTH};
 
 /// A Monday.
 const FIRST_DAY: Date = date(2027, 3, 1);
@@ -315,6 +315,7 @@ fn household_merges_between_schedule_and_log() {
     of.homes[0].fixtures.leak_lps = 0.001;
     let entry = DailyDraw {
         skips: Vec::new(),
+        months: EVERY_MONTH,
         outlet: 0,
         start: Span::ZERO,
         length: Span::MINUTE,
@@ -331,7 +332,7 @@ fn household_merges_between_schedule_and_log() {
         flow: Flow::from_lps(0.1),
         kind: DrawKind::Timed,
     };
-    let stream = DrawStream::new(&[entry.clone(), entry.clone()], Weekday::Monday, vec![logged]);
+    let stream = DrawStream::new(&[entry.clone(), entry.clone()], date(2027, 6, 7), vec![logged]);
     let merged = stream.clone().with_household(HouseholdStream::new(&of, 0).unwrap());
     let found: Vec<(i64, usize)> = merged.take(7).map(|draw| (draw.start.day(), draw.outlet)).collect();
     assert_eq!(found, [(0, 0), (0, 0), (0, 1), (1, 0), (1, 0), (1, 1), (1, 2)]);

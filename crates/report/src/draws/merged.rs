@@ -33,11 +33,10 @@ impl Merged {
             Some(household) => household.planner().clone(),
             None => nobody(options)?,
         };
-        let weekday = options.first_day.weekday();
         let merged = Self {
-            schedule: DrawStream::new(&options.schedule, weekday, Vec::new()).peekable(),
+            schedule: DrawStream::new(&options.schedule, options.first_day, Vec::new()).peekable(),
             household: household.map(Iterator::peekable),
-            log: DrawStream::new(&[], weekday, options.log.clone()).peekable(),
+            log: DrawStream::new(&[], options.first_day, options.log.clone()).peekable(),
             until: Time::from_day(i64::from(options.days)),
         };
         Ok((merged, planner))

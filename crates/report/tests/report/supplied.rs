@@ -113,7 +113,7 @@ pub(crate) fn supplied(days: u32) -> Case {
         incident(IncidentKind::AirLost { share: 0.5 }),
     ];
     let roof = Roof { area_m2: 100.0, runoff_share: 0.8, first_flush_mm: 0.5, dry_gap: Span::from_s(21_600.0) };
-    case.scenario.rain = vec![RainFile { supply: 1, file: "rain.csv".into(), roof }];
+    case.scenario.rain = vec![RainFile { supply: 1, file: Some("rain.csv".into()), roof }];
     case.scenario.prices_per_m3 = vec![None; 3];
 
     for (count, row) in (0_u32..).zip(&mut case.outcome.rows) {

@@ -2,14 +2,14 @@
 
 use springhouse_core::draw::{DrawKind, Flow};
 use springhouse_core::time::Span;
-use springhouse_draws::DailyDraw;
+use springhouse_draws::{DailyDraw, EVERY_MONTH};
 
 use super::outlets::Names;
 use super::people;
 use super::{positive, wanted_lps};
 use crate::diagnostic::Diagnostic;
 use crate::quantity;
-use crate::sections::{DrawWord, ScenarioFile, Weekday};
+use crate::sections::{DrawWord, MonthWord, ScenarioFile, Weekday};
 use crate::source::Stretch;
 use crate::typed::{At, Reader, TimeOfDay};
 use springhouse_table::nearest;
@@ -26,6 +26,7 @@ macro_rules! clocked {
             flow: &$section.flow,
             kind: $section.kind.value,
             weekdays: $section.weekdays.as_ref(),
+            months: $section.months.as_ref(),
             what: "a draw",
         }
     };
@@ -64,6 +65,7 @@ pub(super) fn schedule(file: &ScenarioFile, outlets: &Names<'_>, reader: &mut Re
                 flow: &wash.flow,
                 kind: DrawWord::Timed,
                 weekdays: None,
+                months: None,
                 what: "a wash",
             };
             let (every, offset) = (wash.every.value.0, wash.first.value.0);
@@ -137,6 +139,7 @@ struct Clocked<'a> {
     flow: &'a At<quantity::Flow>,
     kind: DrawWord,
     weekdays: Option<&'a At<Vec<Weekday>>>,
+    months: Option<&'a At<Vec<MonthWord>>>,
     /// What it is called in messages.
     what: &'static str,
 }
@@ -157,6 +160,7 @@ fn daily_draw(outlet: Option<usize>, draw: &Clocked<'_>, reader: &mut Reader<'_>
     let flows = wanted_lps("flow", draw.flow, reader);
     let flows = flows.and_then(|_| positive("flow", flow.lps(), draw.flow.place, reader));
     let weekdays = weekdays(draw.weekdays, reader);
+    let months = months(draw.months, reader);
     let (_, _) = (lasts?, flows?);
     Some(DailyDraw {
         outlet: outlet?,
@@ -171,12 +175,30 @@ fn daily_draw(outlet: Option<usize>, draw: &Clocked<'_>, reader: &mut Reader<'_>
         every: 1,
         offset: 0,
         skips: Vec::new(),
+        months: months?,
     })
 }
 
 pub(super) fn since_midnight(time: TimeOfDay) -> Span {
     let (hours, minutes, seconds) = (time.0.hour(), time.0.minute(), time.0.second());
     Span::from_s(3_600.0 * f64::from(hours) + 60.0 * f64::from(minutes) + f64::from(seconds))
+}
+
+fn months(given: Option<&At<Vec<MonthWord>>>, reader: &mut Reader<'_>) -> Option<[bool; 12]> {
+    let Some(given) = given else { return Some(EVERY_MONTH) };
+    if given.value.is_empty() {
+        reader.tell(
+            Diagnostic::error("`months` is empty: the draw would never come")
+                .at(given.place, "no month")
+                .help("leave `months` out for all year"),
+        );
+        return None;
+    }
+    let mut months = [false; 12];
+    for month in &given.value {
+        *months.get_mut(*month as usize)? = true;
+    }
+    Some(months)
 }
 
 pub(super) fn weekdays(given: Option<&At<Vec<Weekday>>>, reader: &mut Reader<'_>) -> Option<[bool; 7]> {

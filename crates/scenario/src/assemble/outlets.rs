@@ -7,8 +7,8 @@ use springhouse_core::plant::Store;
 use springhouse_core::supply::{Source, Supply};
 use springhouse_core::time::Span;
 
-use super::positive;
 use super::pump::optional_pipe;
+use super::{positive, weather};
 use crate::scenario::RainSkip;
 use crate::sections::{FedBy, IncidentWord, ScenarioFile, Stage};
 use crate::source::Stretch;
@@ -82,7 +82,12 @@ pub(super) fn named(file: &ScenarioFile, reader: &mut Reader<'_>) -> Option<Vec<
 pub(super) fn rain_skips(file: &ScenarioFile, names: &Names<'_>, reader: &mut Reader<'_>) -> Option<Vec<RainSkip>> {
     let mut skips = Some(Vec::new());
     for raw_load in file.raw_load.iter().filter_map(|raw_load| raw_load.0.as_ref()) {
-        let Some(skip) = raw_load.rain_skip.as_ref().map(|skip| &skip.value) else { continue };
+        let Some(at) = raw_load.rain_skip.as_ref() else { continue };
+        let skip = &at.value;
+        if !weather::has_rain(file, skip.rain.is_some(), at.place, reader) {
+            skips = None;
+            continue;
+        }
         let (amount, within) = (&skip.amount, &skip.within);
         let read = positive("amount", amount.value.m(), amount.place, reader)
             .zip(positive("within", within.value.s(), within.place, reader))
@@ -90,7 +95,7 @@ pub(super) fn rain_skips(file: &ScenarioFile, names: &Names<'_>, reader: &mut Re
         match (read, &mut skips) {
             (Some(((amount_m, within_s), outlet)), Some(skips)) => skips.push(RainSkip {
                 outlet,
-                file: PathBuf::from(&skip.rain.value.0),
+                file: skip.rain.as_ref().map(|rain| PathBuf::from(&rain.value.0)),
                 amount_mm: 1e3 * amount_m,
                 within: Span::from_s(within_s),
             }),

@@ -18,9 +18,10 @@ const ALTITUDES_M: std::ops::RangeInclusive<f64> = -500.0..=6_000.0;
 /// Pressures of the air at those altitudes.
 const AIR_KPA: std::ops::RangeInclusive<f64> = 40.0..=115.0;
 
-pub(super) fn site(site: &sections::Site, reader: &mut Reader<'_>) -> Option<Site> {
+/// `well_c` is how warm a well's water is by the normals of the place, where these are known.
+pub(super) fn site(site: &sections::Site, well_c: Option<f64>, reader: &mut Reader<'_>) -> Option<Site> {
     let atmospheric_kpa = atmosphere(site, reader);
-    let water = water(site, reader);
+    let water = water(site, well_c, reader);
     Some(Site { water: water?, atmospheric_kpa: atmospheric_kpa? })
 }
 
@@ -52,7 +53,7 @@ fn atmosphere(site: &sections::Site, reader: &mut Reader<'_>) -> Option<f64> {
     None
 }
 
-fn water(site: &sections::Site, reader: &mut Reader<'_>) -> Option<Water> {
+fn water(site: &sections::Site, well_c: Option<f64>, reader: &mut Reader<'_>) -> Option<Water> {
     let temperature = &site.water_temperature;
     let given = [("water_temperature", place(Some(temperature))), ("density", place(site.density.as_ref()))];
     if refuse_several("site", &given, reader) {
@@ -71,6 +72,9 @@ fn water(site: &sections::Site, reader: &mut Reader<'_>) -> Option<Water> {
             reader.tell(half("viscosity", "density", viscosity.place));
             return None;
         }
+    }
+    if let Some(well_c) = well_c.filter(|_| !temperature.given) {
+        return Some(Water::at(well_c));
     }
     if (COLDEST_C..=HOTTEST_C).contains(&temperature.value.c()) {
         return Some(Water::at(temperature.value.c()));

@@ -11,9 +11,9 @@ use springhouse_core::time::Span;
 use springhouse_core::town_line::TownLine;
 use springhouse_core::water::Water;
 
-use super::{analysis, at_most, positive, pump, well};
+use super::{analysis, at_most, positive, pump, weather, well};
 use crate::diagnostic::Diagnostic;
-use crate::scenario::RainFile;
+use crate::scenario::{RainFile, SiteWeather};
 use crate::sections::{self, BasinCutoff, ScenarioFile, SupplyWord, TopUp, WellPump};
 use crate::tree::Node;
 use crate::typed::{At, Level, Reader, Tried};
@@ -44,33 +44,37 @@ pub(crate) fn refuse_missing(root: &Node, reader: &mut Reader<'_>) {
 }
 
 /// Every supply, in the plant's order.
-pub(super) fn supplies(file: &ScenarioFile, water: &Water, reader: &mut Reader<'_>) -> Option<Vec<Supply>> {
+pub(super) fn supplies(
+    file: &ScenarioFile,
+    water: &Water,
+    weather: Option<&SiteWeather>,
+    reader: &mut Reader<'_>,
+) -> Option<Vec<Supply>> {
     let lonely = (file.well.is_none() && file.well_pump.is_some())
         || (file.second_well.is_none() && file.second_well_pump.is_some());
-    let read: Vec<_> = SupplyWord::of(file).into_iter().map(|word| supply(word, file, water, reader)).collect();
+    let read: Vec<_> =
+        SupplyWord::of(file).into_iter().map(|word| supply(word, file, (water, weather), reader)).collect();
     if lonely || read.is_empty() { None } else { read.into_iter().collect() }
 }
 
-fn supply(word: SupplyWord, file: &ScenarioFile, water: &Water, reader: &mut Reader<'_>) -> Option<Supply> {
+fn supply(
+    word: SupplyWord,
+    file: &ScenarioFile,
+    (water, weather): (&Water, Option<&SiteWeather>),
+    reader: &mut Reader<'_>,
+) -> Option<Supply> {
     let (source, quality, standby) = match word {
         SupplyWord::Well | SupplyWord::SecondWell => from_well(word, file, water, reader)?,
         SupplyWord::Cistern => from_cistern(file, water, reader)?,
-        SupplyWord::Pond => from_pond(file, water, reader)?,
+        SupplyWord::Pond => from_pond(file, (water, weather.is_some()), reader)?,
         SupplyWord::TownLine => {
             let section = file.town_line.as_ref()?.value.0.as_ref()?;
             let quality = section.water.quality(analysis::of(word, file).as_ref());
             (Source::TownLine(town_line(section, reader)?), quality, section.standby.value)
         }
     };
-    let temp_c = temp_c(file)?;
+    let temp_c = weather::supply_c(word, file, weather)?;
     Some(Supply { name: word.word().to_owned(), source, quality, temp_c, standby })
-}
-
-/// Temperature of the water of the supplies.
-fn temp_c(file: &ScenarioFile) -> Option<f64> {
-    let feed = file.membrane.as_ref().and_then(|membrane| membrane.value.0.as_ref()?.temperature);
-    let site = file.site.0.as_ref()?.water_temperature;
-    Some(feed.unwrap_or(site).value.c())
 }
 
 fn from_well(
@@ -143,12 +147,18 @@ fn from_cistern(file: &ScenarioFile, water: &Water, reader: &mut Reader<'_>) -> 
     Some((Source::Basin { basin, pump }, quality, section.standby.value))
 }
 
-fn from_pond(file: &ScenarioFile, water: &Water, reader: &mut Reader<'_>) -> Option<(Source, Quality, bool)> {
+fn from_pond(
+    file: &ScenarioFile,
+    (water, has_weather): (&Water, bool),
+    reader: &mut Reader<'_>,
+) -> Option<(Source, Quality, bool)> {
     let section = file.pond.as_ref()?.value.0.as_ref()?;
-    let basin = basin(&basin_keys!(section, Pond, section.shape.value.0));
-    let pump = basin_pump("pond.pump", &section.pump, water, reader)?;
     let quality = section.water.quality(analysis::of(SupplyWord::Pond, file).as_ref());
-    Some((Source::Basin { basin, pump }, quality, section.standby.value))
+    let open = weather::open_water(section, &quality, has_weather, reader);
+    let shape = weather::shape(section, reader);
+    let pump = basin_pump("pond.pump", &section.pump, water, reader);
+    let basin = basin::Basin { open: open?, ..basin(&basin_keys!(section, Pond, shape?)) };
+    Some((Source::Basin { basin, pump: pump? }, quality, section.standby.value))
 }
 
 fn basin_pump(
@@ -264,7 +274,11 @@ const MOST_ROOF_M2: f64 = 1e5;
 pub(super) fn rain(file: &ScenarioFile, reader: &mut Reader<'_>) -> Option<Vec<RainFile>> {
     let cistern = file.cistern.as_ref().and_then(|cistern| cistern.value.0.as_ref());
     let Some(roof) = cistern.and_then(|cistern| cistern.roof.as_ref()) else { return Some(Vec::new()) };
+    let place = roof.place;
     let roof = &roof.value;
+    if !weather::has_rain(file, roof.rain.is_some(), place, reader) {
+        return None;
+    }
     let area_m2 = at_most("area", (roof.area.value.m2(), MOST_ROOF_M2), "100000 m2", roof.area.place, reader);
     let runoff_share = pump::share("runoff", &roof.runoff, reader);
     let first_flush_mm = 1e3 * roof.first_flush.value.m();
@@ -274,7 +288,7 @@ pub(super) fn rain(file: &ScenarioFile, reader: &mut Reader<'_>) -> Option<Vec<R
     }
     Some(vec![RainFile {
         supply: SupplyWord::of(file).iter().position(|word| *word == SupplyWord::Cistern)?,
-        file: PathBuf::from(&roof.rain.value.0),
+        file: roof.rain.as_ref().map(|rain| PathBuf::from(&rain.value.0)),
         roof: Roof {
             area_m2: area_m2?,
             runoff_share: runoff_share?,

@@ -233,6 +233,45 @@ pub static AREA: Dimension = Dimension {
     units: &[
         unit("m2", &["sq m", "square metre", "square metres", "square meter", "square meters"], 1.0, "ft2"),
         unit("ft2", &["sq ft", "square foot", "square feet"], FOOT_M * FOOT_M, "m2"),
+        unit("acre", &["acres", "ac"], 43_560.0 * FOOT_M * FOOT_M, "ha"),
+        unit("ha", &["hectare", "hectares"], 10_000.0, "acre"),
+    ],
+};
+
+/// Speeds; base metre a second.
+pub static SPEED: Dimension = Dimension {
+    what: "a speed",
+    least: Some(0.0),
+    units: &[
+        unit("m/s", &["metres/second", "meters/second"], 1.0, "mph"),
+        unit("km/h", &["kph", "km/hr"], 1.0 / 3.6, "mph"),
+        unit("mph", &["mi/h", "miles/hour"], 5_280.0 * FOOT_M / HOUR_S, "km/h"),
+        unit("kn", &["kt", "kts", "knot", "knots"], 1_852.0 / HOUR_S, "km/h"),
+    ],
+};
+
+/// Depths of water that go or sink in a time; base millimetre a day.
+pub static DEPTH_RATE: Dimension = Dimension {
+    what: "a depth in a time",
+    least: Some(0.0),
+    units: &[
+        exact(unit("mm/day", &["mm/d"], 1.0, "in/day")),
+        exact(unit("cm/day", &["cm/d"], 10.0, "in/day")),
+        exact(unit("m/day", &["m/d"], 1_000.0, "ft/day")),
+        exact(unit("cm/month", &["cm/mo"], 10.0 / 30.4375, "in/month")),
+        unit("in/day", &["inch/day", "inches/day"], 1_000.0 * FOOT_M / 12.0, "mm/day"),
+        unit("in/month", &["inch/month", "inches/month"], 1_000.0 * FOOT_M / 12.0 / 30.4375, "cm/month"),
+        unit("ft/day", &["feet/day"], 1_000.0 * FOOT_M, "m/day"),
+    ],
+};
+
+/// Sun on a level surface in a day; base megajoule a square metre.
+pub static SUN: Dimension = Dimension {
+    what: "the sun of a day on a surface",
+    least: Some(0.0),
+    units: &[
+        exact(unit("MJ/m2", &["MJ/m2/day", "megajoules/square metre"], 1.0, "kWh/m2")),
+        unit("kWh/m2", &["kWh/m2/day", "kilowatt hours/square metre"], 3.6, "MJ/m2"),
     ],
 };
 

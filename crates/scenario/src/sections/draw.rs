@@ -33,6 +33,36 @@ choice! {
     }
 }
 
+choice! {
+    /// A month.
+    MonthWord {
+        /// January.
+        January = "jan",
+        /// February.
+        February = "feb",
+        /// March.
+        March = "mar",
+        /// April.
+        April = "apr",
+        /// May.
+        May = "may",
+        /// June.
+        June = "jun",
+        /// July.
+        July = "jul",
+        /// August.
+        August = "aug",
+        /// September.
+        September = "sep",
+        /// October.
+        October = "oct",
+        /// November.
+        November = "nov",
+        /// December.
+        December = "dec",
+    }
+}
+
 section! {
     /// A draw of water that comes every day, or on some days of the week.
     Draw {
@@ -49,6 +79,8 @@ section! {
         default kind: DrawWord = "timed";
         /// The days of the week on which it comes.
         optional weekdays: Vec<Weekday> = "[\"mon\", \"wed\", \"fri\"]", "every day";
+        /// The months in which it comes.
+        optional months: Vec<MonthWord> = "[\"jun\", \"jul\", \"aug\"]", "all year";
     }
 }
 
@@ -66,6 +98,8 @@ section! {
         default kind: DrawWord = "timed";
         /// The days of the week on which it opens.
         optional weekdays: Vec<Weekday> = "[\"mon\", \"wed\", \"fri\"]", "every day";
+        /// The months in which it opens.
+        optional months: Vec<MonthWord> = "[\"jun\", \"jul\", \"aug\"]", "all year";
     }
 }
 

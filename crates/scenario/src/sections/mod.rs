@@ -10,12 +10,13 @@ mod store;
 mod supply;
 mod treatment;
 mod water;
+mod weather;
 mod well;
 
 use jiff::civil::Date;
 
 pub(crate) use self::analysis::Analysis;
-pub(crate) use self::draw::{Draw, DrawWord, Log, Valve, Weekday};
+pub(crate) use self::draw::{Draw, DrawWord, Log, MonthWord, Valve, Weekday};
 pub(crate) use self::incident::{Incident, IncidentWord};
 pub(crate) use self::membrane::{Blend, Calcite, Element, Membrane, MembranePump, Plate, Readings, Valves};
 pub(crate) use self::outlet::{Building, FedBy, RawLoad};
@@ -25,9 +26,10 @@ pub(crate) use self::supply::{
     BasinCutoff, ChangeOver, Cistern, Pond, PressureReducer, PressureTank, SupplyWord, TopUp, TownLine,
 };
 pub(crate) use self::treatment::{Backwash, Stage, StageLine, StageWord};
+pub(crate) use self::weather::{Catchment, Weather, WeatherMonth, WeatherSpread};
 pub(crate) use self::well::{CurvePoint, Pipe, Well, WellPump, WellTest};
 use crate::quantity::{Density, Length, Pressure, Temperature, Viscosity};
-use crate::typed::{At, Text, Tried, Whole, choice, section};
+use crate::typed::{At, Number, Text, Tried, Whole, choice, section};
 
 choice! {
     /// Units of tables, plots and messages.
@@ -56,6 +58,8 @@ section! {
         required units: Tried<UnitsWord> = "us";
         /// Where the plant stands, and its water.
         section site: Tried<Site>;
+        /// The weather over the plant.
+        optional weather: Tried<Weather> = "months", "open water has no weather, and all water one temperature";
         /// The well.
         optional well: Tried<Well> = "static_level pump_depth casing_diameter specific_capacity", "another supply";
         /// The pump in the well.
@@ -104,8 +108,15 @@ section! {
         default altitude: Length = "0 ft";
         /// Pressure of the air (absolute), in place of `altitude`.
         optional atmospheric_pressure: Pressure = "95 kPa", "from `altitude`";
-        /// Temperature of the water, from 0 to 95 °C (32 to 203 °F): gives its density and viscosity.
+        /// Temperature of the water, from 0 to 95 °C (32 to 203 °F): gives its density and viscosity. With the normals of `weather`
+        /// it is, unless given, that of a well there.
         default water_temperature: Temperature = "52 °F";
+        /// Degrees north of the equator, negative south of it.
+        optional latitude: Number<-90, 90> = "43.5", "needed with `weather`, unless its file says";
+        /// Degrees east of Greenwich, negative west of it.
+        optional longitude: Number<-180, 180> = "-72", "15 times `utc_offset`: the sun is highest at noon";
+        /// Hours that local standard time is ahead of universal time, negative where it is behind.
+        optional utc_offset: Number<-12, 14> = "-5", "a fifteenth of `longitude`, in whole hours";
         /// Density of the water, in place of `water_temperature`; together with `viscosity`.
         optional density: Density = "999.6 kg/m3", "from `water_temperature`";
         /// Dynamic viscosity of the water, in place of `water_temperature`; together with `density`.

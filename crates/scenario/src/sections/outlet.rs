@@ -62,7 +62,7 @@ section! {
     /// Valves that do not open after rain.
     RainSkip {
         /// The record of rain, seen from the scenario's folder, as of a cistern's roof: see [docs/rain.md](rain.md).
-        required rain: File = "rain.csv";
+        optional rain: File = "rain.csv", "the rain of `weather`";
         /// So much rain keeps them shut.
         default amount: Length = "5 mm";
         /// In so long before they would open.

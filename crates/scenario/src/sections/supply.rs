@@ -1,8 +1,8 @@
 //! Supplies beside the wells, how they change over, and the pressure tank.
 
 use super::water::{CisternWater, PondWater, TownWater};
-use super::{Analysis, WellPump};
-use crate::quantity::{Area, Duration, Flow, Length, Pressure, Price, Share, Volume};
+use super::{Analysis, Catchment, WellPump};
+use crate::quantity::{Area, Concentration, DepthRate, Duration, Flow, Length, Pressure, Price, Share, Volume};
 use crate::typed::{File, Level, Number, Tried, Whole, choice, section};
 
 choice! {
@@ -66,6 +66,19 @@ section! {
         default intake: Level = "2 %";
         /// `m` in the volume below a depth of `h`, which grows as `h^m`: 1 for a vertical wall, 2 for a trench, 3 for a cone.
         default shape: Number<1, 10> = "2";
+        /// Area of its surface when full, in place of `shape`.
+        optional area: Area = "0.4 acre", "from `shape`";
+        /// The land that drains into it. With this and the next four goes `weather`.
+        optional catchment: Catchment = "area", "nothing but rain on its surface and banks";
+        /// Evaporation as a multiple of that of the grass of FAO-56: 1.05 where it is less than 2 m deep or the air is humid.
+        optional evaporation: Number<0, 3> = "1.05", "1.05";
+        /// What seeps away, as a depth: 0.25 to 10 mm a day through clay, 8 to 20 through loam, more through sand; 1 through a
+        /// blanket of compacted clay.
+        optional seepage: DepthRate = "2 mm/day", "2 mm/day";
+        /// How fast suspended solids sink to its ground.
+        optional settling: DepthRate = "0.3 m/day", "0.3 m/day";
+        /// Suspended solids that never sink: fine clay, algae.
+        optional clearest: Concentration = "5 mg/L", "5 mg/L, or `solids` of `water` where that is less";
         /// The device that stops the pump at low water.
         optional cutoff: BasinCutoff = "", "nothing stops the pump at low water";
         /// It feeds the plant only after a change-over (`change_over`).
@@ -119,7 +132,7 @@ section! {
         /// After so long without rain the next rain is a new one, and is flushed again.
         default dry_gap: Duration = "12 h";
         /// A CSV of rain, seen from the scenario's folder; [docs/rain.md](rain.md) tells of its columns.
-        required rain: File = "rain.csv";
+        optional rain: File = "rain.csv", "the rain of `weather`";
     }
 }
 

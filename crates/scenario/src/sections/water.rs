@@ -3,7 +3,7 @@
 use springhouse_core::quality::Quality;
 use springhouse_core::scaling::Analysis;
 
-use crate::quantity::{Concentration, Hardness, Share};
+use crate::quantity::{Concentration, Hardness, Share, Temperature};
 use crate::typed::{At, section};
 
 /// Hardness of an analysis, as calcium carbonate ("Standard Methods for the Examination of Water and Wastewater", 2340 B).
@@ -18,6 +18,7 @@ macro_rules! water {
         $name:ident {
             salt: $salt:literal, solids: $solids:literal, iron: $iron:literal, hardness: $hardness:literal,
             chlorine: $chlorine:literal, transmittance: $transmittance:literal,
+            $(temperature: $temperature:literal,)?
         }
     ) => {
         section! {
@@ -37,6 +38,10 @@ macro_rules! water {
                 default chlorine: Concentration = $chlorine;
                 /// Part of ultraviolet light at 254 nm that a centimetre of the water lets through.
                 default transmittance: Share = $transmittance;
+                $(
+                    /// Its temperature; of a cistern or pond, when the run starts.
+                    optional temperature: Temperature = "52 °F", $temperature;
+                )?
             }
         }
 
@@ -64,6 +69,7 @@ water! {
     WellWater {
         salt: "350 mg/L", solids: "5 mg/L", iron: "0 mg/L", hardness: "180 mg/L", chlorine: "0 mg/L",
         transmittance: "90 %",
+        temperature: "with `weather`, a little over the mean annual air; else `membrane.temperature` or `site.water_temperature`",
     }
 }
 
@@ -72,6 +78,7 @@ water! {
     TownWater {
         salt: "250 mg/L", solids: "0.5 mg/L", iron: "0 mg/L", hardness: "120 mg/L", chlorine: "0.8 mg/L",
         transmittance: "92 %",
+        temperature: "with `weather`, by season; else `membrane.temperature` or `site.water_temperature`",
     }
 }
 
@@ -80,6 +87,7 @@ water! {
     CisternWater {
         salt: "20 mg/L", solids: "3 mg/L", iron: "0 mg/L", hardness: "10 mg/L", chlorine: "0 mg/L",
         transmittance: "85 %",
+        temperature: "with `weather` normals, the air of the first month; else `membrane.temperature` or `site.water_temperature`",
     }
 }
 
@@ -88,5 +96,14 @@ water! {
     PondWater {
         salt: "200 mg/L", solids: "15 mg/L", iron: "0.2 mg/L", hardness: "100 mg/L", chlorine: "0 mg/L",
         transmittance: "70 %",
+        temperature: "with `weather` normals, the air of the first month; else `membrane.temperature` or `site.water_temperature`",
+    }
+}
+
+water! {
+    /// What runs off the land into a pond carries.
+    RunoffWater {
+        salt: "60 mg/L", solids: "60 mg/L", iron: "0.2 mg/L", hardness: "40 mg/L", chlorine: "0 mg/L",
+        transmittance: "55 %",
     }
 }

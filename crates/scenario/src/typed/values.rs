@@ -28,6 +28,7 @@ macro_rules! typed_quantities {
 typed_quantities! {
     Length Volume Flow Pressure Temperature Power Duration SpecificCapacity Share VolumePerLength Density Viscosity Area
     Mass Concentration Hardness Dose Price Flux Permeability FlowCoefficient TemperatureConstant
+    TemperatureDifference Speed DepthRate Sun
 }
 
 /// Water in a tank: a volume, or a share of what the tank holds.
@@ -355,9 +356,9 @@ impl<const LEAST: u32, const MOST: u32> Typed for Whole<LEAST, MOST> {
 
 /// A number in a range, with a fraction or without.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Number<const LEAST: u32, const MOST: u32>(pub(crate) f64);
+pub(crate) struct Number<const LEAST: i32, const MOST: i32>(pub(crate) f64);
 
-impl<const LEAST: u32, const MOST: u32> Typed for Number<LEAST, MOST> {
+impl<const LEAST: i32, const MOST: i32> Typed for Number<LEAST, MOST> {
     fn shape() -> Shape {
         Shape::Number { least: LEAST.into(), most: MOST.into() }
     }

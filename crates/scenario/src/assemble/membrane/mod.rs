@@ -63,8 +63,10 @@ pub(super) fn membrane(
         return None;
     }
     let usual = file.site.0.as_ref()?.water_temperature;
-    let (inlet, feed_temp_c) = (&section.inlet, section.temperature.unwrap_or(usual).value.c());
     let first = supplies?.iter().position(|supply| !supply.standby);
+    let first_c = first.and_then(|first| Some(supplies?.get(first)?.temp_c)).unwrap_or(usual.value.c());
+    let (inlet, feed_temp_c) =
+        (&section.inlet, section.temperature.map_or(first_c, |temperature| temperature.value.c()));
     let analysis = first.and_then(|first| analysis::of(*SupplyWord::of(file).get(first)?, file));
     let limits = if section.antiscalant.value { scaling::Limits::ANTISCALANT } else { scaling::Limits::UNTREATED };
     let analysis = analysis.map(|analysis| {

@@ -1,26 +1,28 @@
 //! Numbers by chance that depend on nothing but a name, a purpose and a date.
 //!
-//! Each purpose of each person has its own [`Stream`], and each day its own place in it. So a guest, an appliance or
-//! another first day leaves all other numbers as they were, to the bit, on every machine.
+//! Each purpose of each person, or of the weather, has its own [`Stream`], and each day its own place in it. So a guest, an
+//! appliance or another first day leaves all other numbers as they were, to the bit, on every machine.
 
 mod normal;
 mod sampling;
 
-pub(crate) use sampling::LogNormal;
+pub use sampling::LogNormal;
 
 use chacha20::ChaCha8Rng;
 use rand_core::{Rng, SeedableRng};
 
 /// The numbers of one purpose of one entity in one run.
 #[derive(Clone, Debug)]
-pub(crate) struct Stream {
+pub struct Stream {
     key: [u8; 32],
 }
 
 impl Stream {
     /// Keyed by all that names it; the name of an entity is a path, as home and person.
-    pub(crate) fn new(seed: u64, run: u64, entity: &[&str], purpose: &str) -> Self {
+    #[must_use]
+    pub fn new(seed: u64, run: u64, entity: &[&str], purpose: &str) -> Self {
         let mut hasher = blake3::Hasher::new();
+        // Of draws or not: another text here would be another morning everywhere.
         hasher.update(b"springhouse draws 1");
         hasher.update(&seed.to_le_bytes());
         hasher.update(&run.to_le_bytes());
@@ -33,7 +35,8 @@ impl Stream {
     }
 
     /// The numbers of a day, from their first. The day is counted from a fixed date, whatever day a run begins with.
-    pub(crate) fn on(&self, day: i64) -> Source {
+    #[must_use]
+    pub fn on(&self, day: i64) -> Source {
         let mut chacha = ChaCha8Rng::from_seed(self.key);
         chacha.set_stream(day.cast_unsigned());
         Source(chacha)
@@ -41,18 +44,18 @@ impl Stream {
 }
 
 /// Numbers by chance, one after the other.
-pub(crate) struct Source(ChaCha8Rng);
+pub struct Source(ChaCha8Rng);
 
 impl Source {
     /// Uniform in `[0, 1)`, in steps of 2⁻⁵³.
     #[expect(clippy::cast_precision_loss, reason = "53 bits fit")]
-    pub(crate) fn unit(&mut self) -> f64 {
+    pub fn unit(&mut self) -> f64 {
         (self.0.next_u64() >> 11) as f64 * STEP_53
     }
 
     /// Uniform in `(0, 1)`: the middles of steps of 2⁻⁵², so that neither end is met and both sides are alike.
     #[expect(clippy::cast_precision_loss, reason = "52 bits and a half fit")]
-    pub(crate) fn inner(&mut self) -> f64 {
+    pub fn inner(&mut self) -> f64 {
         ((self.0.next_u64() >> 12) as f64 + 0.5) * STEP_52
     }
 }

@@ -98,6 +98,8 @@ fn exact_moments() {
     near(&sample("normal", Source::normal), 0.0, 1.0);
     near(&sample("exponential", |s| s.exponential(240.0)), 240.0, 240.0);
     near(&sample("log normal", |s| s.log_normal(LogNormal::new(468.0, 0.45))), 468.0, 0.45 * 468.0);
+    // Of shape 1/2, Gamma(3) = 2 and Gamma(5) = 24: the mean is twice the scale, and mean squares 24 of its square.
+    near(&sample("weibull", |s| s.weibull(2.0, 0.5)), 2.0, 20.0_f64.sqrt());
     for mean in [0.0, 0.02, 0.7, 5.0, 31.0, 100.0] {
         let counts: Vec<f64> = sample("poisson", |s| f64::from(s.poisson(mean)));
         if mean == 0.0 {
@@ -119,6 +121,11 @@ fn external_distributions_of_another_library() {
         (
             sample("log normal", |s| s.log_normal(LogNormal::new(30.0, 0.9))),
             others(&rand_distr::LogNormal::from_mean_cv(30.0, 0.9).unwrap()),
+        ),
+        (
+            // Gamma(7/3) = 1.190 639.
+            sample("weibull", |s| s.weibull(8.0, 0.75)),
+            others(&rand_distr::Weibull::new(8.0 / 1.190_639_348_759, 0.75).unwrap()),
         ),
     ];
     for (i, (ours, others)) in pairs.into_iter().enumerate() {

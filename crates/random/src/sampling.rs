@@ -5,7 +5,7 @@ use super::normal::quantile;
 
 /// A lognormal distribution.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct LogNormal {
+pub struct LogNormal {
     /// Mean of the logarithm.
     mu: f64,
     /// Standard deviation of the logarithm.
@@ -15,7 +15,8 @@ pub(crate) struct LogNormal {
 impl LogNormal {
     /// By its mean, above zero, and its coefficient of variation `cv`: `sigma² = ln (1 + cv²)`,
     /// `mu = ln mean - sigma² / 2`.
-    pub(crate) fn new(mean: f64, cv: f64) -> Self {
+    #[must_use]
+    pub fn new(mean: f64, cv: f64) -> Self {
         let variance = libm::log1p(cv * cv);
         Self { mu: libm::log(mean) - 0.5 * variance, sigma: variance.sqrt() }
     }
@@ -26,22 +27,28 @@ const LONGEST_POISSON: f64 = 32.0;
 
 impl Source {
     /// A standard normal number.
-    pub(crate) fn normal(&mut self) -> f64 {
+    pub fn normal(&mut self) -> f64 {
         quantile(self.inner())
     }
 
     /// A lognormal number.
-    pub(crate) fn log_normal(&mut self, of: LogNormal) -> f64 {
+    pub fn log_normal(&mut self, of: LogNormal) -> f64 {
         libm::exp(of.mu + of.sigma * self.normal())
     }
 
     /// An exponential number of a given mean.
-    pub(crate) fn exponential(&mut self, mean: f64) -> f64 {
+    pub fn exponential(&mut self, mean: f64) -> f64 {
         -mean * libm::log1p(-self.unit())
     }
 
+    /// A number of Weibull's distribution, by its mean and its shape, both above zero: `1 - exp (-(x / scale)^shape)` with
+    /// `scale = mean / Gamma(1 + 1 / shape)`.
+    pub fn weibull(&mut self, mean: f64, shape: f64) -> f64 {
+        mean / libm::tgamma(1.0 + 1.0 / shape) * libm::pow(-libm::log1p(-self.unit()), 1.0 / shape)
+    }
+
     /// A Poisson number; a sum of Poisson numbers is one.
-    pub(crate) fn poisson(&mut self, mean: f64) -> u32 {
+    pub fn poisson(&mut self, mean: f64) -> u32 {
         let (mut rest, mut count) = (mean, 0);
         while rest > LONGEST_POISSON {
             count += self.poisson_by_inversion(LONGEST_POISSON);
@@ -65,13 +72,13 @@ impl Source {
 
     /// The whole part of the mean for certain, and one more with the chance of the rest.
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "means are small and not negative")]
-    pub(crate) fn count(&mut self, mean: f64) -> u32 {
+    pub fn count(&mut self, mean: f64) -> u32 {
         let whole = mean.floor();
         whole as u32 + u32::from(self.unit() < mean - whole)
     }
 
     /// True with a chance.
-    pub(crate) fn happens(&mut self, chance: f64) -> bool {
+    pub fn happens(&mut self, chance: f64) -> bool {
         self.unit() < chance
     }
 }
