@@ -11,6 +11,8 @@ pub enum Units {
     Metric,
 }
 
+/// From this part of an acre or hectare on an area is told in those.
+const LEAST_LAND: f64 = 0.25;
 /// As many digits after the point as any flow is given.
 const MOST_DECIMALS: i32 = 5;
 
@@ -58,6 +60,20 @@ impl Units {
         let name =
             if length_m == 0.0 || length_m.abs() >= one_m { self.choose("ft", "m") } else { self.choose("in", "mm") };
         self.in_unit(&unit::LENGTH, name, length_m, 2)
+    }
+
+    /// A depth of rain or of what evaporates, in inches or millimetres.
+    #[must_use]
+    pub fn depth_mm(self, depth_mm: f64) -> String {
+        self.in_unit(&unit::LENGTH, self.choose("in", "mm"), 1e-3 * depth_mm, self.choose(2, 1))
+    }
+
+    /// An area in square feet or square metres; of land, from an acre or a hectare on, in those.
+    #[must_use]
+    pub fn area(self, area_m2: f64) -> String {
+        let (large, small) = self.choose(("acre", "ft2"), ("ha", "m2"));
+        let is_large = unit::AREA.named(large).is_some_and(|unit| area_m2 >= LEAST_LAND * unit.factor);
+        self.in_unit(&unit::AREA, if is_large { large } else { small }, area_m2, if is_large { 2 } else { 0 })
     }
 
     /// A temperature in degrees Fahrenheit or Celsius.
@@ -122,6 +138,12 @@ impl Units {
             self.in_unit(dimension, self.choose("gal/ft", "L/m"), base, 2)
         } else if is(&unit::AREA) {
             self.in_unit(dimension, self.choose("ft2", "m2"), base, 2)
+        } else if is(&unit::SPEED) {
+            self.in_unit(dimension, self.choose("mph", "m/s"), base, 1)
+        } else if is(&unit::DEPTH_RATE) {
+            self.in_unit(dimension, self.choose("in/day", "mm/day"), base, 2)
+        } else if is(&unit::SUN) {
+            self.in_unit(dimension, "MJ/m2", base, 2)
         } else if is(&unit::MASS) {
             self.in_unit(dimension, self.choose("lb", "kg"), base, 2)
         } else if is(&unit::CONCENTRATION) || is(&unit::HARDNESS) {

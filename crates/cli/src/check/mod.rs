@@ -3,6 +3,7 @@
 mod membrane;
 mod supplies;
 mod users;
+mod weather;
 
 use core::fmt::Write;
 
@@ -39,7 +40,8 @@ pub(crate) fn check(args: &CheckArgs, out: &mut Out) -> Result<(), Fault> {
 fn described(loaded: &Loaded, units: Units) -> String {
     let scenario = &loaded.scenario;
     let plant = &scenario.plant;
-    let mut rows = supplies::supplies(scenario, loaded.pump_test.as_ref(), units);
+    let mut rows: Vec<Said> = weather::weather(scenario, units).into_iter().collect();
+    rows.extend(supplies::supplies(scenario, loaded.pump_test.as_ref(), units));
     rows.extend(supplies::change_over(plant, units));
     rows.extend(supplies::pressure_tank(plant, units));
     rows.extend(plant.stages.iter().map(|stage| row("Treatment", treatment(scenario, stage, units))));

@@ -8,7 +8,7 @@ use springhouse_core::town_line::TownLine;
 use springhouse_core::well::{Response, Well};
 use springhouse_scenario::{PumpTest, Scenario, Units};
 
-use super::{DAY_S, Said, row};
+use super::{DAY_S, Said, row, weather};
 
 /// A pump that can make more than this is told what must stand it: many household tanks and pipes are rated not far above.
 /// Common practice, without a source; 100 psi.
@@ -32,6 +32,7 @@ pub(super) fn supplies(scenario: &Scenario, pump_test: Option<&PumpTest>, units:
             }
             Source::Basin { basin, pump } => {
                 rows.push((name.clone(), self::basin(basin, units)));
+                rows.extend(weather::open_water(basin, units));
                 rows.extend(scenario.rain.iter().filter(|rain| rain.supply == i).map(|rain| {
                     let (depth, depth_mm) = if units == Units::Us { ("an inch", 25.4) } else { ("10 mm", 10.0) };
                     let gathered = units.volume(rain.roof.area_m2 * rain.roof.runoff_share * depth_mm);
