@@ -166,10 +166,11 @@ pub fn psychrometric_kpa_k(pressure_kpa: f64) -> f64 {
     0.665e-3 * pressure_kpa
 }
 
-/// Wind at 2 m over grass by that at another height above 0.1 m: a logarithmic profile, equation 47.
+/// Wind at 2 m over grass by that at another height, 0.5 m or more: a logarithmic profile, equation 47. That gives 1.0002 of the
+/// wind at 2 m, which stays as it is.
 #[must_use]
 pub fn wind_at_2_m(wind_m_s: f64, height_m: f64) -> f64 {
-    wind_m_s * 4.87 / libm::log(67.8 * height_m - 5.42)
+    if height_m == 2.0 { wind_m_s } else { wind_m_s * 4.87 / libm::log(67.8 * height_m.max(0.5) - 5.42) }
 }
 
 /// Sun on level ground above the air in a day, equation 21.
@@ -177,14 +178,16 @@ pub fn wind_at_2_m(wind_m_s: f64, height_m: f64) -> f64 {
 pub fn sun_above_air_mj_m2(latitude_deg: f64, day_of_year: i16) -> f64 {
     // 0.0820 MJ/(m² min), 24 · 60 minutes.
     const DAY_MJ_M2: f64 = 24.0 * 60.0 * 0.0820;
-    let year = TAU * f64::from(day_of_year) / 365.0;
-    // Equation 23.
-    let nearness = 1.0 + 0.033 * libm::cos(year);
     let (sin_declination, cos_declination) = libm::sincos(declination_rad(day_of_year));
     let (sin_latitude, cos_latitude) = libm::sincos(latitude_deg.to_radians());
     let sunset = sunset_rad(latitude_deg, day_of_year);
     let level = sunset * sin_latitude * sin_declination + cos_latitude * cos_declination * libm::sin(sunset);
-    DAY_MJ_M2 / PI * nearness * level
+    DAY_MJ_M2 / PI * nearness(day_of_year) * level
+}
+
+/// Inverse square of the distance to the sun, in that of the mean one; equation 23.
+pub(crate) fn nearness(day_of_year: i16) -> f64 {
+    1.0 + 0.033 * libm::cos(TAU * f64::from(day_of_year) / 365.0)
 }
 
 /// Hours from sunrise to sunset, equation 34: 24 in the day of a pole, 0 in its night.
@@ -336,7 +339,8 @@ mod tests {
     #[test]
     fn exact_wind_at_two_metres_stays() {
         // ln(67.8 · 2 - 5.42) is 4.8689, the paper's 4.87.
-        assert!((wind_at_2_m(3.0, 2.0) / 3.0 - 1.0).abs() < 3e-4);
+        assert_eq!(wind_at_2_m(3.0, 2.0), 3.0);
+        assert!((wind_at_2_m(3.0, 2.0001) / 3.0 - 1.0).abs() < 3e-4);
     }
 
     #[test]

@@ -97,3 +97,81 @@ impl AirOfYear {
         Some(Self { mean_c: year.mean_air_c()?, range_k: warmest_c - coldest_c, southern })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+
+    const PLACE: Place = Place { latitude_deg: 43.5, longitude_deg: -72.0, elevation_m: 180.0, utc_offset_h: -5.0 };
+
+    /// Three days, warm at four in the afternoon; some of it was not measured.
+    fn weather(measured: bool) -> Weather {
+        let hour = |i: u32| {
+            let of_day = f64::from(i % 24);
+            let sun_w_m2 = (600.0 - 100.0 * (of_day - 12.0).abs()).max(0.0);
+            Hour {
+                air_c: 18.0 - 0.5 * (of_day - 16.0).abs(),
+                dew_point_c: measured.then_some(9.0),
+                wind_m_s: measured.then_some(1.5),
+                sun_w_m2: measured.then_some(sun_w_m2),
+                rain_mm: (i == 30).then_some(4.0),
+            }
+        };
+        Weather { start: Time::ZERO - Span::DAY, hours: (0..72).map(hour).collect() }
+    }
+
+    #[test]
+    fn exact_hours_share_the_evaporation_of_their_day() {
+        let hours = weather(true).over(&PLACE, date(2027, 6, 10), 2).unwrap();
+        assert_eq!(hours.len(), 48);
+        let day = DayAir {
+            high_c: 18.0,
+            low_c: 10.0,
+            dew_point_c: Some(9.0),
+            wind_m_s: Some(1.5),
+            sun_mj_m2: Some(3_600.0 * 3.6e-3),
+        };
+        for (day_of_year, hours) in (161..).zip(hours.chunks(24)) {
+            let sum: f64 = hours.iter().map(|hour| hour.evaporation_mm).sum();
+            let expected = reference_mm(&day, &PLACE, day_of_year);
+            assert!((sum / expected - 1.0).abs() < 1e-12, "{sum} mm for {expected}");
+            // 500 of 3600 W at eleven.
+            assert!((hours[11].evaporation_mm / (expected * 500.0 / 3_600.0) - 1.0).abs() < 1e-12);
+            assert_eq!(hours[2].evaporation_mm, 0.0);
+        }
+        // The run begins a day into the record.
+        assert_eq!((hours[6].rain_mm, hours[30].rain_mm), (4.0, 0.0));
+        assert_eq!((hours[0].dew_point_c, hours[0].wind_m_s, hours[12].sun_w_m2), (9.0, 1.5, 600.0));
+    }
+
+    #[test]
+    fn exact_what_is_lacking_is_filled_in() {
+        let hours = weather(false).over(&PLACE, date(2027, 6, 10), 1).unwrap();
+        let expected = crate::evaporation::hargreaves_mm(18.0, 10.0, &PLACE, 161);
+        let sum: f64 = hours.iter().map(|hour| hour.evaporation_mm).sum();
+        assert!((sum / expected - 1.0).abs() < 1e-12, "{sum} mm for {expected}");
+        let sun: f64 = hours.iter().map(|hour| 3.6e-3 * hour.sun_w_m2).sum();
+        let expected = sun_by_temperatures_mj_m2(18.0, 10.0, Coast::Inland, &PLACE, 161);
+        assert!((sun / expected - 1.0).abs() < 1e-12, "{sun} MJ/m2 for {expected}");
+        // At 72 degrees west the sun is highest a quarter before twelve, plus the equation of time.
+        assert!(hours[11].sun_w_m2 > hours[12].sun_w_m2 && hours[3].sun_w_m2 == 0.0 && hours[4].sun_w_m2 > 0.0);
+        assert!(hours.iter().all(|hour| hour.dew_point_c == 10.0 && hour.wind_m_s == 2.0 && hour.is_sound()));
+    }
+
+    #[test]
+    fn weather_that_does_not_reach_is_none() {
+        assert!(weather(true).over(&PLACE, date(2027, 6, 10), 3).is_none());
+        assert!(
+            Weather { start: Time::ZERO + Span::HOUR, ..weather(true) }.over(&PLACE, date(2027, 6, 10), 1).is_none()
+        );
+    }
+
+    #[test]
+    fn a_polar_night_has_hours_too() {
+        let north = Place { latitude_deg: 80.0, ..PLACE };
+        let hours = weather(false).over(&north, date(2027, 12, 20), 1).unwrap();
+        assert!(hours.iter().all(|hour| hour.sun_w_m2 == 0.0 && hour.evaporation_mm >= 0.0 && hour.is_sound()));
+    }
+}

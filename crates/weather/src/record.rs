@@ -8,6 +8,7 @@ use jiff::civil::Date;
 use springhouse_core::time::{Span, Time};
 use springhouse_table::{Column, Form, Header, Row, Rows, number, shortened, time};
 
+use crate::evaporation::{dew_point_of_humid_c, wind_at_2_m};
 use crate::hour::Hour;
 use crate::reading::{Told, Wanted, WeatherErrors, WeatherProblem as Problem};
 
@@ -72,7 +73,7 @@ const AIR: [(&str, Unit); 2] = [
 const DEW_POINT: [(&str, Unit); 3] = [
     ("dew_point_c", Unit::new("a temperature in degrees Celsius, -90 to 40", -90.0, 40.0, |t, _| t)),
     ("dew_point_f", Unit::new("a temperature in degrees Fahrenheit, -130 to 104", -130.0, 104.0, |t, _| celsius(t))),
-    ("humidity_percent", Unit::new("relative humidity in per cent, 1 to 100", 1.0, 100.0, dew_point_c)),
+    ("humidity_percent", Unit::new("relative humidity in per cent, 1 to 100", 1.0, 100.0, of_humidity)),
 ];
 /// A mile an hour is 0.447 04 m/s by definition.
 const WIND: [(&str, Unit); 2] = [
@@ -92,17 +93,9 @@ fn celsius(fahrenheit: f64) -> f64 {
     (fahrenheit - 32.0) / 1.8
 }
 
-/// Dew point of air by its relative humidity: FAO Irrigation and Drainage Paper 56 (1998), eqs. 11 and 14, solved for the
-/// temperature.
-fn dew_point_c(humidity_percent: f64, air_c: f64) -> f64 {
-    let ln = libm::log(humidity_percent / 100.0) + 17.27 * air_c / (air_c + 237.3);
-    237.3 * ln / (17.27 - ln)
-}
-
-/// Wind 2 m above the ground from wind at another height over grass: FAO Irrigation and Drainage Paper 56 (1998), eq. 47,
-/// which gives 1.000 at 2 m.
-pub(crate) fn wind_at_2_m(wind_m_s: f64, height_m: f64) -> f64 {
-    if height_m == 2.0 { wind_m_s } else { wind_m_s * 4.87 / libm::log(67.8 * height_m.max(0.5) - 5.42) }
+/// Dew point of air with a relative humidity.
+fn of_humidity(humidity_percent: f64, air_c: f64) -> f64 {
+    dew_point_of_humid_c(air_c, humidity_percent / 100.0)
 }
 
 /// Whether a row is the header of such a record, be it a wrong one.

@@ -7,9 +7,9 @@
 use jiff::civil::Date;
 use springhouse_table::{Column, Form, Header, Row, Rows, number, shortened};
 
+use crate::evaporation::wind_at_2_m;
 use crate::hour::Hour;
 use crate::reading::{Station, Told, WeatherErrors, WeatherProblem as Problem};
-use crate::record::wind_at_2_m;
 
 const DATE: &str = "Date (MM/DD/YYYY)";
 const TIME: &str = "Time (HH:MM)";

@@ -13,7 +13,7 @@ mod means;
 mod odd;
 
 use jiff::ToSpan;
-use jiff::civil::{Date, Weekday, date};
+use jiff::civil::{Date, date};
 use springhouse_core::draw::{Draw, DrawKind, Flow};
 use springhouse_core::time::{Span, Time};
 use springhouse_draws::household::{

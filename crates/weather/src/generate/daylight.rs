@@ -1,10 +1,11 @@
 //! Sun on top of the air: FAO Irrigation and Drainage Paper 56 (1998), eqs. 21 to 28, noon at twelve.
 
-use core::f64::consts::{PI, TAU};
+use core::f64::consts::PI;
 
 use jiff::ToSpan;
 use jiff::civil::{Date, date};
 
+use crate::evaporation::{declination_rad, nearness, sunset_rad};
 use crate::hour::month_index;
 
 /// The solar constant, 0.0820 MJ/(m² min).
@@ -24,15 +25,13 @@ pub(crate) struct Daylight {
 
 impl Daylight {
     pub(crate) fn new(latitude_deg: f64, date: Date) -> Self {
-        let of_year = TAU * f64::from(date.day_of_year()) / 365.0;
-        let declination = 0.409 * libm::sin(of_year - 1.39);
-        let latitude = latitude_deg.to_radians();
-        let tangents = libm::tan(latitude) * libm::tan(declination);
+        let day_of_year = date.day_of_year();
+        let (latitude, declination) = (latitude_deg.to_radians(), declination_rad(day_of_year));
         Self {
-            normal_w_m2: SOLAR_W_M2 * (1.0 + 0.033 * libm::cos(of_year)),
+            normal_w_m2: SOLAR_W_M2 * nearness(day_of_year),
             steady: libm::sin(latitude) * libm::sin(declination),
             swing: libm::cos(latitude) * libm::cos(declination),
-            sunset: libm::acos((-tangents).clamp(-1.0, 1.0)),
+            sunset: sunset_rad(latitude_deg, day_of_year),
         }
     }
 

@@ -93,7 +93,7 @@ fn exact_units() {
 #[test]
 fn external_dew_point_and_wind() {
     // FAO-56, table 2.3 of annex 2, from memory: 1.228 kPa at 10 °C, 2.338 kPa at 20 °C.
-    assert!((dew_point_c(100.0 * 1.228 / 2.338, 20.0) - 10.0).abs() < 0.02);
+    assert!((of_humidity(100.0 * 1.228 / 2.338, 20.0) - 10.0).abs() < 0.02);
     // FAO-56, example 14: 3.2 m/s at 10 m are 2.4 m/s at 2 m.
     assert!((wind_at_2_m(3.2, 10.0) - 2.4).abs() < 0.05);
     assert_eq!(wind_at_2_m(3.2, 2.0), 3.2);
