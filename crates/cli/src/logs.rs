@@ -55,7 +55,7 @@ pub(crate) struct Rain<'a> {
 
 impl Rain<'_> {
     /// The rain of a file, or of the weather where there is none; and what somebody should look at.
-    fn steps(&self, file: Option<&Path>) -> Result<(Vec<RainStep>, Option<String>), Fault> {
+    pub(crate) fn steps(&self, file: Option<&Path>) -> Result<(Vec<RainStep>, Option<String>), Fault> {
         let Some(file) = file else {
             return Ok((self.air.map(SiteAir::rain).unwrap_or_default(), None));
         };

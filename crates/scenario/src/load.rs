@@ -118,8 +118,9 @@ fn read(text: &str, format: Format, file_name: &str) -> Read {
     let rain = roof.and_then(|roof| Some(("rain", roof.value.rain.clone()?)));
     let loads = file.iter().flat_map(|file| &file.raw_load).filter_map(|load| load.0.as_ref());
     let skips = loads.filter_map(|load| Some(("rain", load.rain_skip.as_ref()?.value.rain.clone()?)));
-    let weather = file.as_ref().and_then(|file| file.weather.as_ref()?.value.0.as_ref()?.file.clone());
-    let weather = weather.map(|file| ("weather", file));
+    let weather = file.as_ref().and_then(|file| file.weather.as_ref()?.value.0.as_ref());
+    let weather = weather.into_iter().flat_map(|it| [("weather", it.file.clone()), ("rain", it.rain.clone())]);
+    let weather = weather.filter_map(|(what, file)| Some((what, file?)));
     let files = logs.map(|log| ("logged draws", log.clone())).chain(rain).chain(skips).chain(weather).collect();
     let stem = Path::new(file_name).file_stem().and_then(|stem| stem.to_str()).unwrap_or_default();
     let pump_test = file.as_ref().and_then(assemble::pump_test);

@@ -257,6 +257,8 @@ pub enum WeatherSource {
         repeat: bool,
         /// Height above the ground of its wind.
         wind_height_m: f64,
+        /// A file of rain in place of its own, relative to the scenario's folder.
+        rain: Option<PathBuf>,
     },
     /// Chance around the normals of the months.
     Normals {

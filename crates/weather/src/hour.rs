@@ -5,6 +5,8 @@ use jiff::civil::Date;
 use springhouse_core::roof::RainStep;
 use springhouse_core::time::{Span, Time};
 
+use crate::rain::rain_before_mm;
+
 /// Weather from an hour's begin to the next. What was not measured is `None`.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Hour {
@@ -97,6 +99,18 @@ impl Weather {
             wind: count(|hour| hour.wind_m_s),
             sun: count(|hour| hour.sun_w_m2),
             rain: count(|hour| hour.rain_mm),
+        }
+    }
+
+    /// Puts the rain of a record in place of its own.
+    pub fn set_rain(&mut self, rain: &[RainStep]) {
+        for i in 0..self.hours.len() {
+            let end = self.begin(i) + Span::HOUR;
+            // Steps that are over by then, or begin after it, add nothing: only those around the hour are looked at.
+            let from = rain.partition_point(|step| step.end <= end - Span::HOUR);
+            let to = rain.partition_point(|step| step.start < end);
+            let around = rain.get(from..to.max(from)).unwrap_or_default();
+            self.hours[i].rain_mm = Some(rain_before_mm(around, end, Span::HOUR));
         }
     }
 
@@ -213,6 +227,20 @@ mod tests {
         assert_eq!(rain.len(), 62);
         assert_eq!(rain[3], RainStep { start: hour(1), end: hour(2), depth_mm: 4.0 });
         assert!(rain.windows(2).all(|pair| pair[0].end == pair[1].start));
+    }
+
+    #[test]
+    fn exact_rain_of_another_record() {
+        let mut weather = weather();
+        let rain = |from_h: f64, to_h: f64, depth_mm| RainStep {
+            start: Time::from_s(3_600.0 * from_h),
+            end: Time::from_s(3_600.0 * to_h),
+            depth_mm,
+        };
+        weather.set_rain(&[rain(-9.0, -1.5, 7.5), rain(0.25, 2.5, 9.0), rain(2.5, 2.75, 1.0)]);
+        let fell: Vec<f64> = weather.hours.iter().take(6).map(|hour| hour.rain_mm.unwrap()).collect();
+        assert_eq!(fell, [0.5, 0.0, 3.0, 4.0, 3.0, 0.0]);
+        assert_eq!(weather.lacking().rain, 0);
     }
 
     #[test]

@@ -49,7 +49,7 @@ pub enum Fault {
         most: f64,
     },
     /// A low above the high.
-    #[error("{at}: the mean low of {low_c} °C is above the mean high of {high_c} °C: exchange them")]
+    #[error("{at}: the mean low of {low_c:.1} °C is above the mean high of {high_c:.1} °C: exchange them")]
     LowAboveHigh {
         /// The month.
         at: &'static str,
@@ -60,7 +60,7 @@ pub enum Fault {
     },
     /// Rain without days on which it falls, or the reverse.
     #[error(
-        "{at}: {rain_mm} mm of rain on {wet_days} wet days: write both above 0, or both 0 where the month is always dry"
+        "{at}: {rain_mm:.0} mm of rain on {wet_days} wet days: write both above 0, or both 0 where the month is always dry"
     )]
     RainAndWetDays {
         /// The month.

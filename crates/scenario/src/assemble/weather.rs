@@ -29,6 +29,10 @@ pub(super) fn weather(file: &ScenarioFile, reader: &mut Reader<'_>) -> Option<Op
     if refuse_several("weather", &given, reader) {
         return None;
     }
+    let given = [("months", place(section.months.as_ref())), ("rain", place(section.rain.as_ref()))];
+    if refuse_several("weather", &given, reader) {
+        return None;
+    }
     let wind_height_m = section.wind_height.value.m();
     if wind_height_m < LOWEST_WIND_M {
         let label = "0.5 m (1.6 ft) or more";
@@ -36,9 +40,12 @@ pub(super) fn weather(file: &ScenarioFile, reader: &mut Reader<'_>) -> Option<Op
         return None;
     }
     let source = match (&section.file, &section.months) {
-        (Some(file), _) => {
-            WeatherSource::File { file: PathBuf::from(&file.value.0), repeat: section.repeat.value, wind_height_m }
-        }
+        (Some(file), _) => WeatherSource::File {
+            file: PathBuf::from(&file.value.0),
+            repeat: section.repeat.value,
+            wind_height_m,
+            rain: section.rain.as_ref().map(|rain| PathBuf::from(&rain.value.0)),
+        },
         (None, Some(months)) => {
             let Some(latitude) = site.latitude else {
                 reader.tell(

@@ -13,6 +13,8 @@ section! {
         optional file: File = "weather.csv", "from `months`";
         /// Whether the file stands for the same days of every year; a typical year always does.
         default repeat: bool = "false";
+        /// A CSV of rain in place of the file's own, which typical years hardly have; [docs/rain.md](rain.md) tells of its columns.
+        optional rain: File = "rain.csv", "the rain of `file`";
         /// Height above the ground at which wind was measured; in a typical year always 10 m.
         default wind_height: Length = "10 m";
         /// The normals of the twelve months, January first, in place of `file`.
