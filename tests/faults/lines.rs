@@ -1,7 +1,7 @@
 //! Treatment, service pipes, reducing valve and backflow device: what each costs on the way to the tap.
 
 use springhouse_core::incident::{IncidentKind, Outside};
-use springhouse_core::observe::EventKind;
+use springhouse_core::observe::{EventKind, Trouble};
 use springhouse_core::outlet::{Header, Outlet, Role};
 use springhouse_core::pipe::Pipe;
 use springhouse_core::plant::Parts;
@@ -106,6 +106,20 @@ fn bypassed_and_valved_off() {
     let (recorder, report) = run(with(vec![iron_filter()]), &shut, draws(), 6.0);
     assert_eq!(recorder.times_s(EventKind::RunOutBegins), [2.0 * HOUR_S]);
     assert!((report.totals.outlets[0].lost_l - 0.25 * HOUR_S).abs() < 1e-6);
+}
+
+/// A full bed is changed: nothing passes meanwhile, and it catches as a new one.
+#[test]
+fn exact_a_change_makes_a_stage_new() {
+    let draws = vec![draw(0.0, 16.0 * HOUR_S, 0.25)];
+    let changed = incident(IncidentKind::StageChanged { stage: 0 }, (14.0, 14.25));
+    let (recorder, report) = run(with(vec![iron_filter()]), &changed, draws, 16.0);
+    assert_eq!(recorder.times_s(EventKind::IncidentEnds(Trouble::Changing)), [14.25 * HOUR_S]);
+    assert!((report.totals.outlets[0].lost_l - 0.25 * 900.0).abs() < 1e-6);
+    let expected_g = 0.25 * 0.45e-3 * 1.75 * HOUR_S;
+    assert!((report.stages[0].caught_g - expected_g).abs() < 1e-9, "{} for {expected_g} g", report.stages[0].caught_g);
+    assert!((end_iron(&recorder) - 0.05).abs() < 1e-12);
+    assert_eq!(report.tally.service_due[0], None);
 }
 
 /// A wash takes raw water at night, lets the house have untreated water meanwhile, and leaves the bed clean.

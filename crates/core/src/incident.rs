@@ -58,6 +58,11 @@ pub enum IncidentKind {
         /// Which.
         stage: usize,
     },
+    /// What a stage holds is changed: its cartridge, its bed or its lamp. Nothing passes meanwhile, and then it is new.
+    StageChanged {
+        /// Which.
+        stage: usize,
+    },
     /// The standby supply is put in by hand, the others are isolated.
     StandbyByHand,
 }

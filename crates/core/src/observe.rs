@@ -54,6 +54,8 @@ pub enum Trouble {
     ValvedOff,
     /// The membrane unit is being cleaned.
     Cleaning,
+    /// What a stage holds is being changed.
+    Changing,
     /// The standby supply is put in by hand.
     StandbyByHand,
 }

@@ -65,6 +65,7 @@ fn begins_key(trouble: Trouble) -> &'static str {
         Trouble::Bypassed => "stage_bypassed",
         Trouble::ValvedOff => "stage_valved_off",
         Trouble::Cleaning => "membrane_cleaning_begins",
+        Trouble::Changing => "stage_change_begins",
         Trouble::StandbyByHand => "standby_by_hand",
     }
 }
@@ -79,6 +80,7 @@ fn ends_key(trouble: Trouble) -> &'static str {
         Trouble::StuckOpen | Trouble::StuckShut => "float_freed",
         Trouble::Bypassed | Trouble::ValvedOff => "stage_in_line",
         Trouble::Cleaning => "membrane_cleaned",
+        Trouble::Changing => "stage_changed",
         Trouble::StandbyByHand => "standby_released",
     }
 }
@@ -235,6 +237,7 @@ fn begins(trouble: Trouble, name: &str, value: f64) -> String {
         Trouble::Bypassed => format!("the {name} is bypassed: water passes it untreated"),
         Trouble::ValvedOff => format!("the {name} is valved off: no water passes"),
         Trouble::Cleaning => format!("the {name} is taken out of service to be cleaned"),
+        Trouble::Changing => format!("the {name} is valved off to be changed"),
         Trouble::StandbyByHand => "the standby supply is put in by hand".to_owned(),
     }
 }
@@ -255,6 +258,7 @@ fn ends(trouble: Trouble, name: &str, value: f64) -> String {
                 percent(value)
             )
         }
+        Trouble::Changing => format!("the {name} has been changed: it is as new"),
         Trouble::StandbyByHand => "the standby supply is released".to_owned(),
     }
 }
@@ -276,6 +280,7 @@ pub(crate) fn incident(plant: &Plant, part: Part, trouble: Trouble) -> String {
         Trouble::Bypassed => format!("{name} bypassed"),
         Trouble::ValvedOff => format!("{name} valved off"),
         Trouble::Cleaning => format!("{name} cleaned"),
+        Trouble::Changing => format!("{name} changed"),
         Trouble::StandbyByHand => "standby put in by hand".to_owned(),
     }
 }

@@ -263,7 +263,7 @@ pub enum WeatherSource {
     /// Chance around the normals of the months.
     Normals {
         /// The normals.
-        normals: Normals,
+        normals: Box<Normals>,
         /// How days and years stray from them.
         spread: Spread,
     },

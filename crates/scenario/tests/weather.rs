@@ -1,5 +1,7 @@
 //! The weather of a scenario, what lies open under it, and what a person reads when it is wrong.
 
+#![expect(clippy::unwrap_used, reason = "helpers of tests are tests")]
+
 use std::path::PathBuf;
 
 use springhouse_scenario::{Format, Scenario, WeatherSource, parse, starter};
@@ -35,7 +37,7 @@ fn months(changes: &[(&str, &str)]) -> String {
         assert!(text.contains(from), "no {from}");
         text.replacen(from, to, 1)
     });
-    let rest = vec![MONTH; 11].join(",\n  ");
+    let rest = [MONTH; 11].join(",\n  ");
     format!("[weather]\nmonths = [\n  {first},\n  {rest},\n]\n")
 }
 
@@ -139,4 +141,20 @@ fn what_is_told_of_weather_that_cannot_be() {
     let told: Vec<_> = cases.iter().map(|(site, sections)| told(site, sections)).collect();
     assert!(told.iter().all(|told| !told.is_empty()), "{told:#?}");
     insta::with_settings!({ omit_expression => true }, { insta::assert_snapshot!(told.join("\n\n----\n\n")); });
+}
+
+#[test]
+fn exact_an_incident_comes_again_up_to_the_end_of_the_run() {
+    let incident = |every: &str| {
+        let kind = "[[incident]]\nkind = \"power out\"\nlength = \"1 h\"\nstart = \"2027-06-07 10:00\"\n";
+        scenario(&format!("{kind}{every}")).incidents.iter().map(|it| it.start.to_string()).collect::<Vec<_>>()
+    };
+    assert_eq!(incident(""), ["2027-06-07T10:00:00"]);
+    let expected = ["2027-06-07T10:00:00", "2027-06-09T11:30:00", "2027-06-11T13:00:00", "2027-06-13T14:30:00"];
+    assert_eq!(incident("every = \"2 days 1 h 30 min\"\n"), expected);
+    let told = told(
+        SITE,
+        "[[incident]]\nkind = \"power out\"\nlength = \"1 h\"\nstart = \"2027-06-07 10:00\"\nevery = \"1 h\"\n",
+    );
+    assert!(told.contains("`every` must be longer than the incident lasts"), "{told}");
 }

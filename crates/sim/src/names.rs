@@ -50,7 +50,9 @@ pub fn out_of_order(plant: &Plant, kind: IncidentKind) -> String {
         IncidentKind::LeakBack { supply, .. } => format!("check valve of the {}", pump(plant, supply)),
         IncidentKind::AirLost { .. } => PRESSURE_TANK.into(),
         IncidentKind::FloatStuck { .. } => "float of storage".into(),
-        IncidentKind::StageBypassed { stage } | IncidentKind::StageShut { stage } => self::stage(plant, stage),
+        IncidentKind::StageBypassed { stage }
+        | IncidentKind::StageShut { stage }
+        | IncidentKind::StageChanged { stage } => self::stage(plant, stage),
         IncidentKind::StandbyByHand => "standby supply".into(),
     }
 }
@@ -69,6 +71,7 @@ pub fn disorder(kind: IncidentKind) -> &'static str {
         IncidentKind::FloatStuck { open: false } => "stuck shut",
         IncidentKind::StageBypassed { .. } => "bypassed",
         IncidentKind::StageShut { .. } => "valved off",
+        IncidentKind::StageChanged { .. } => "changed",
         IncidentKind::StandbyByHand => "put in by hand",
     }
 }

@@ -59,6 +59,7 @@ fn incident_kind(plant: &Plant) -> BoxedStrategy<IncidentKind> {
     for stage in 0..plant.stages.len() {
         kinds.push(Just(IncidentKind::StageBypassed { stage }).boxed());
         kinds.push(Just(IncidentKind::StageShut { stage }).boxed());
+        kinds.push(Just(IncidentKind::StageChanged { stage }).boxed());
     }
     proptest::strategy::Union::new(kinds).boxed()
 }

@@ -31,6 +31,8 @@ pub(super) struct Faults {
     /// By stage.
     pub bypassed: [bool; MOST_STAGES],
     pub shut: [bool; MOST_STAGES],
+    /// By stage: what it holds is being changed; it is shut meanwhile.
+    pub changing: [bool; MOST_STAGES],
     /// The standby is in by hand.
     pub by_hand: bool,
 }
@@ -49,6 +51,7 @@ impl Faults {
             stuck: None,
             bypassed: [false; MOST_STAGES],
             shut: [false; MOST_STAGES],
+            changing: [false; MOST_STAGES],
             by_hand: false,
         }
     }
@@ -73,6 +76,9 @@ impl Faults {
                 IncidentKind::FloatStuck { open } => faults.stuck = Some(open),
                 IncidentKind::StageBypassed { stage } => faults.bypassed[stage] = true,
                 IncidentKind::StageShut { stage } => faults.shut[stage] = true,
+                IncidentKind::StageChanged { stage } => {
+                    (faults.shut[stage], faults.changing[stage]) = (true, true);
+                }
                 IncidentKind::StandbyByHand => faults.by_hand = true,
             }
         }
@@ -100,6 +106,7 @@ pub(super) fn told(kind: IncidentKind) -> (Part, Trouble, f64) {
         IncidentKind::FloatStuck { open: false } => (Part::Storage, Trouble::StuckShut, 0.0),
         IncidentKind::StageBypassed { stage } => (Part::Stage(stage), Trouble::Bypassed, 0.0),
         IncidentKind::StageShut { stage } => (Part::Stage(stage), Trouble::ValvedOff, 0.0),
+        IncidentKind::StageChanged { stage } => (Part::Stage(stage), Trouble::Changing, 0.0),
         IncidentKind::StandbyByHand => (Part::Site, Trouble::StandbyByHand, 0.0),
     }
 }
@@ -115,6 +122,19 @@ impl Core<'_> {
         self.state.fouling = membrane.fouling.cleaned(fouled);
         self.state.tally.membrane.clean(now, fouled.share_of_interval());
         self.refresh_membrane();
+    }
+}
+
+impl Core<'_> {
+    /// Has stages hold nothing once what they held has been changed.
+    pub(super) fn end_changes(&mut self, were_changing: [bool; MOST_STAGES]) {
+        for (i, was_changing) in were_changing.into_iter().enumerate() {
+            if was_changing && !self.state.mode.faults.changing[i] {
+                let totals = &mut self.state.waters.stages[i];
+                (totals.caught_g, totals.lamp_h) = (0.0, 0.0);
+                self.state.tally.service_due[i] = None;
+            }
+        }
     }
 }
 

@@ -402,7 +402,9 @@ fn fits(outside: &Outside, plant: &Plant) -> bool {
             .pressure_tank
             .as_ref()
             .is_some_and(|tank| share(left * tank.air_share, LEAST_AIR_SHARE) && left <= 1.0),
-        IncidentKind::StageBypassed { stage } | IncidentKind::StageShut { stage } => stage < plant.stages.len(),
+        IncidentKind::StageBypassed { stage }
+        | IncidentKind::StageShut { stage }
+        | IncidentKind::StageChanged { stage } => stage < plant.stages.len(),
         IncidentKind::StandbyByHand => plant.supplies.iter().any(|supply| supply.standby),
     };
     let basin =

@@ -78,6 +78,7 @@ impl Core<'_> {
         self.state.mode.faults = Faults::at(&self.outside.incidents, now);
         self.refill_gas(before.air_share);
         self.end_cleaning(before.cleaning);
+        self.end_changes(before.changing);
         for index in first..first + due {
             let kind = self.outside.incidents[self.edges[index].incident].kind;
             let same = |other: IncidentKind| told(other).0 == told(kind).0 && told(other).1 == told(kind).1;

@@ -1,7 +1,7 @@
 //! What goes out of order.
 
 use jiff::ToSpan as _;
-use jiff::civil::Time;
+use jiff::civil::{DateTime, Time};
 use springhouse_core::draw;
 use springhouse_core::incident::{IncidentKind, LEAST_SPEED};
 use springhouse_core::pressure_tank::LEAST_AIR_SHARE;
@@ -30,7 +30,14 @@ pub(super) struct OutOfOrder {
 /// practice, no source.
 const CLEANING: Span = Span::from_ns(8 * Span::HOUR.ns());
 
+/// A cartridge is changed in some minutes. Our own choice.
+const CHANGE: Span = Span::from_ns(10 * Span::MINUTE.ns());
+
+/// An incident comes at most so often in a run.
+const MOST_TIMES: usize = 1_000;
+
 /// What an incident leads to.
+#[derive(Clone, Copy)]
 enum Outcome {
     Kind(IncidentKind),
     Burst { outlet: usize, flow: draw::Flow },
@@ -50,16 +57,19 @@ pub(super) fn incidents(
             let case = Case { incident, header: at.place, file, names, atmospheric_kpa };
             let length = case.length(reader);
             let outcome = case.outcome(reader);
-            Some((incident.start.value.0, length?, outcome?))
+            let starts = length.and_then(|length| case.starts(length, reader));
+            Some((starts?, length?, outcome?))
         });
         // All are read, though one fails.
-        let (Some(told), Some((start, length, outcome))) = (&mut told, read) else {
+        let (Some(told), Some((starts, length, outcome))) = (&mut told, read) else {
             told = None;
             continue;
         };
-        match outcome {
-            Outcome::Kind(kind) => told.incidents.push(DatedIncident { kind, start, length }),
-            Outcome::Burst { outlet, flow } => told.dated_draws.push(DatedDraw { outlet, start, length, flow }),
+        for start in starts {
+            match outcome {
+                Outcome::Kind(kind) => told.incidents.push(DatedIncident { kind, start, length }),
+                Outcome::Burst { outlet, flow } => told.dated_draws.push(DatedDraw { outlet, start, length, flow }),
+            }
         }
     }
     told
@@ -124,6 +134,7 @@ impl Case<'_> {
             Word::FloatShut => self.float(false, reader)?,
             Word::StageBypassed => IncidentKind::StageBypassed { stage: self.stage(reader)? },
             Word::StageShut => IncidentKind::StageShut { stage: self.stage(reader)? },
+            Word::StageChanged => IncidentKind::StageChanged { stage: self.stage(reader)? },
             Word::Burst => return self.burst(reader),
             Word::Standby => {
                 let standby = crate::assemble::standby(file);
@@ -134,11 +145,36 @@ impl Case<'_> {
     }
 
     fn length(&self, reader: &mut Reader<'_>) -> Option<Span> {
-        if self.incident.length.is_none() && self.incident.kind.value == IncidentWord::MembraneCleaned {
-            return Some(CLEANING);
+        match (self.incident.length, self.incident.kind.value) {
+            (None, IncidentWord::MembraneCleaned) => return Some(CLEANING),
+            (None, IncidentWord::StageChanged) => return Some(CHANGE),
+            _ => {}
         }
         let at = self.key("length", self.incident.length.as_ref(), reader)?;
         positive("length", at.value.s(), at.place, reader).map(Span::from_s)
+    }
+
+    /// When it begins, every time up to the end of the scenario's run.
+    fn starts(&self, length: Span, reader: &mut Reader<'_>) -> Option<Vec<DateTime>> {
+        let first = self.incident.start.value.0;
+        let Some(every) = &self.incident.every else { return Some(vec![first]) };
+        let every_s = every.value.s();
+        if every_s <= length.s() {
+            reader.tell(
+                Diagnostic::error("`every` must be longer than the incident lasts")
+                    .at(every.place, "it would not be over before it begins again"),
+            );
+            return None;
+        }
+        let (start, days) = (self.file.start.value.0?, self.file.days.value.0?.0);
+        let end = start.to_datetime(Time::midnight()).checked_add(i64::from(days).days()).ok()?;
+        let mut starts = Vec::new();
+        let mut next = first;
+        while starts.is_empty() || next < end && starts.len() < MOST_TIMES {
+            starts.push(next);
+            next = next.checked_add(jiff::SignedDuration::try_from_secs_f64(every_s).ok()?).ok()?;
+        }
+        Some(starts)
     }
 
     /// Tells where the plant lacks the part that is to be out of order.
@@ -267,7 +303,7 @@ fn own_keys(incident: &Incident) -> [OwnKey; 7] {
         ("flow", place(incident.flow.as_ref()), &["check valve leaks", "burst"]),
         ("precharge", place(incident.precharge.as_ref()), &["low precharge"]),
         ("air_left", place(incident.air_left.as_ref()), &["air lost"]),
-        ("stage", place(incident.stage.as_ref()), &["stage bypassed", "stage shut"]),
+        ("stage", place(incident.stage.as_ref()), &["stage bypassed", "stage shut", "stage changed"]),
         ("at", place(incident.at.as_ref()), &["burst"]),
     ]
 }

@@ -60,7 +60,7 @@ pub(super) fn weather(file: &ScenarioFile, reader: &mut Reader<'_>) -> Option<Op
             if !told(&normals, &spread, (latitude.value.0, months), reader) {
                 return None;
             }
-            WeatherSource::Normals { normals, spread }
+            WeatherSource::Normals { normals: Box::new(normals), spread }
         }
         (None, None) => {
             reader.tell(

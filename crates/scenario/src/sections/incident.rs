@@ -35,6 +35,8 @@ choice! {
         StageBypassed = "stage bypassed",
         /// Nothing passes a stage.
         StageShut = "stage shut",
+        /// What a stage holds is changed.
+        StageChanged = "stage changed",
         /// A pipe bursts.
         Burst = "burst",
         /// The standby supply is put in by hand.
@@ -43,8 +45,9 @@ choice! {
 }
 
 section! {
-    /// Something that is out of order for a while. Each kind has its own keys beside `start` and `length`. Only a cleaning has a
-    /// usual length; it brings back most, not all, of what the membrane has lost since it was last clean.
+    /// Something that is out of order for a while. Each kind has its own keys beside `start`, `length` and `every`. Only a cleaning
+    /// and a change have a usual length. A cleaning brings back most, not all, of what the membrane has lost since it was last
+    /// clean.
     ///
     /// | kind | what happens | its keys |
     /// | --- | --- | --- |
@@ -62,6 +65,7 @@ section! {
     /// | `float stuck shut` | the float of the storage tank calls for none | |
     /// | `stage bypassed` | water passes by a stage of treatment | `stage` |
     /// | `stage shut` | nothing passes a stage of treatment | `stage` |
+    /// | `stage changed` | a stage gets a new cartridge, bed or lamp; nothing passes meanwhile | `stage` |
     /// | `burst` | a pipe bursts at a building or raw load | `at`, `flow` |
     /// | `standby by hand` | the standby supply is in, the others are isolated | |
     Incident {
@@ -70,7 +74,9 @@ section! {
         /// When it begins, local standard time.
         required start: Moment = "2027-06-06 02:30";
         /// How long it lasts.
-        optional length: Duration = "9 h", "8 h for `membrane cleaned`, else needed";
+        optional length: Duration = "9 h", "8 h for `membrane cleaned`, 10 min for `stage changed`, else needed";
+        /// It comes again and again, so long after its last beginning.
+        optional every: Duration = "90 days", "it comes once";
         /// The supply.
         optional supply: SupplyWord = "well", "by the kind";
         /// Speed of a new pump that gives what the worn one does, as a share of its full speed.
