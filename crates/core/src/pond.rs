@@ -94,10 +94,10 @@ const INITIAL_SHARE: f64 = 0.2;
 /// from memory).
 const MELT_MM_DAY_C: f64 = 0.06 * 25.4 * 1.8;
 
-/// No more than this part of what is over a last puddle leaves a pond by evaporation and seepage in an hour, so that it dries
-/// up without ever holding less than none, and what its water carried stays within numbers.
+/// No more than this part of what is over a last puddle leaves a pond by evaporation and seepage in an hour.
 const MOST_LOST_IN_AN_HOUR: f64 = 0.5;
-const PUDDLE_L: f64 = 1.0;
+/// Evaporation and seepage leave so much, so that what a dry pond's water carried stays within numbers.
+pub const PUDDLE_L: f64 = 1.0;
 
 /// Part of the sun that open water takes in (albedo 0.06; textbooks say 5 to 8 %), and that ice with some snow does.
 const WATER_ABSORBS: f64 = 0.94;

@@ -4,10 +4,11 @@
 //! from the water there is.
 
 use super::Core;
+use super::guard::Guards;
 use super::mode::SupplyMode;
 use super::state::SOURCE;
 use crate::basin::Basin;
-use crate::pond::{HourFlows, OpenWater, temp_after_hour_c};
+use crate::pond::{HourFlows, OpenWater, PUDDLE_L, temp_after_hour_c};
 use crate::quality::Constituent;
 use crate::time::{Span, Time};
 use crate::weather::WeatherHour;
@@ -88,15 +89,25 @@ impl Core<'_> {
         self.state.waters.warm(SOURCE + i, volume_l, after_c);
     }
 
-    /// Caps what a basin loses by the water that is left, as its pump comes to the end of it.
-    pub(super) fn cap_losses(&mut self, i: usize) {
-        let volume_l = self.state.levels[SOURCE + i];
-        let hour = self.state.hours.checked_sub(1).and_then(|hour| self.outside.weather.get(hour)).copied();
-        let (Some(hour), Some((basin, open))) = (hour, self.open_water(i)) else { return };
-        // The catchment has had its rain of this hour: only the losses are asked for.
-        let capped = open.hour(basin, volume_l, &mut { self.state.ponds[i] }, &hour);
-        let flows = &mut self.state.mode.supplies[i].hour;
-        (flows.evaporates_lps, flows.seeps_lps) = (capped.evaporates_lps, capped.seeps_lps);
+    /// Whether a basin loses water, and is down to its last puddle.
+    fn is_dry(&self, i: usize) -> bool {
+        self.state.mode.supplies[i].hour.lost_lps() > 0.0 && self.state.levels[SOURCE + i] <= PUDDLE_L
+    }
+
+    /// Ends evaporation and seepage for the hour where a pump has taken what they were to.
+    pub(super) fn act_dry(&mut self, i: usize) -> bool {
+        let is_dry = self.is_dry(i);
+        if is_dry {
+            let hour = &mut self.state.mode.supplies[i].hour;
+            (hour.evaporates_lps, hour.seeps_lps) = (0.0, 0.0);
+        }
+        is_dry
+    }
+
+    pub(super) fn arm_dry(&self, i: usize, guards: &mut Guards) {
+        if self.state.mode.supplies[i].hour.lost_lps() > 0.0 {
+            guards.falls_to(SOURCE + i, PUDDLE_L);
+        }
     }
 }
 

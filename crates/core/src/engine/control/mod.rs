@@ -28,6 +28,7 @@ impl Core<'_> {
         self.act_change_over(observer)
             || (0..supplies).any(|i| self.act_cutoff(i, observer))
             || (0..supplies).any(|i| self.act_suction(i, observer))
+            || (0..supplies).any(|i| self.act_dry(i))
             || (0..supplies).any(|i| self.act_switch(i) || self.act_supply_drive(i))
             || (0..supplies).any(|i| self.act_top_up(i, observer))
             || self.act_fill(observer)
@@ -48,6 +49,7 @@ impl Core<'_> {
         for i in 0..self.hydraulics.plant.supplies.len() {
             self.arm_cutoff(i, guards, &mut timer);
             self.arm_suction(i, guards);
+            self.arm_dry(i, guards);
             self.arm_switch(i, guards, &mut timer);
             self.arm_supply_drive(i, guards, &mut timer);
             self.arm_top_up(i, guards);

@@ -162,9 +162,6 @@ impl Core<'_> {
             return false;
         }
         self.state.mode.supplies[i].starved = !starved;
-        if !starved {
-            self.cap_losses(i);
-        }
         let losses = &mut self.state.tally.supplies[i].suction_losses;
         let kind = if starved {
             losses.end(now);
