@@ -150,7 +150,11 @@ fn scenario(file: &Path) -> Case {
         inflows.extend(rain.roof.inflows(rain.supply, &steps));
     }
     let draws = DrawStream::new(&scenario.schedule, scenario.start, log);
-    let people = springhouse_sim::household(&springhouse_sim::RunOptions::from_scenario(&scenario));
+    let mut options = springhouse_sim::RunOptions::from_scenario(&scenario);
+    if let Some(air) = springhouse_sim::SiteAir::by_chance(&scenario, &options).expect("the normals are sound") {
+        assert!(air.meet(&scenario, &mut options), "the weather reaches over the run");
+    }
+    let people = springhouse_sim::household(&options);
     let draws = match people.expect("people can be") {
         Some(people) => draws.with_household(people),
         None => draws,
@@ -160,7 +164,8 @@ fn scenario(file: &Path) -> Case {
         outside: Outside {
             incidents: scenario.incidents.iter().map(|incident| since(incident, scenario.start)).collect(),
             inflows,
-            ..Outside::default()
+            temps: options.temps,
+            weather: options.weather,
         },
         draws,
         plant: scenario.plant,

@@ -22,5 +22,6 @@ mod program;
 mod ready;
 mod sums;
 mod tune;
+mod weather;
 mod windows;
 mod wrong;
