@@ -93,7 +93,8 @@ fn exact_the_weather_of_a_date_does_not_hang_on_the_first_day() {
         let weather = |line: &str| line.split(',').take(6).map(str::to_owned).collect::<Vec<_>>();
         days.lines().filter(date).map(weather).collect::<Vec<_>>()
     };
-    let (march, tenth) = (weather(&["--from", "2027-03-01", "--days", "14"]), weather(&["--from", "2027-03-10", "--days", "5"]));
+    let (march, tenth) =
+        (weather(&["--from", "2027-03-01", "--days", "14"]), weather(&["--from", "2027-03-10", "--days", "5"]));
     assert_eq!((march.len(), tenth.len()), (5, 5));
     assert_eq!(march, tenth);
     assert_ne!(march, weather(&["--from", "2027-03-10", "--days", "5", "--seed", "2"]));

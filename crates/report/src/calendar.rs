@@ -63,6 +63,12 @@ pub fn spoken_iso(iso: &str) -> String {
     iso.parse::<DateTime>().map_or_else(|_| iso.to_owned(), spoken)
 }
 
+/// The date of an ISO 8601 local time as people say it; what cannot be read is handed on as it is.
+#[must_use]
+pub fn spoken_iso_date(iso: &str) -> String {
+    iso.parse::<DateTime>().map_or_else(|_| iso.to_owned(), |moment| spoken_date(moment.date()))
+}
+
 /// Three letters of the weekday.
 #[must_use]
 pub fn weekday(date: Date) -> &'static str {

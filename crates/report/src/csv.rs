@@ -1,5 +1,6 @@
-//! `minutes.csv` and `events.csv`: metric, with the unit in the key. A part the scenario lacks has no column.
+//! `minutes.csv`, `days.csv` and `events.csv`: metric, with the unit in the key. A part the scenario lacks has no column.
 
+mod by_day;
 mod columns;
 
 use std::io::Write;
@@ -25,6 +26,22 @@ pub fn minutes(run: &Run<'_>, out: impl Write) -> ::csv::Result<()> {
     for row in &run.outcome.rows {
         table.write_record(columns.iter().map(|column| column.cell(row, before.unwrap_or(row))))?;
         before = Some(row);
+    }
+    table.flush()?;
+    Ok(())
+}
+
+/// Writes `days.csv`: one line for each day that was kept. A cell is empty where a day has no such value.
+///
+/// # Errors
+/// When `out` cannot be written to.
+pub fn days(run: &Run<'_>, out: impl Write) -> ::csv::Result<()> {
+    let columns = by_day::all(run);
+    let mut table = Writer::from_writer(out);
+    table.write_record(core::iter::once("date").chain(columns.iter().map(|column| column.key.as_str())))?;
+    for (number, day) in (0_i64..).zip(&run.outcome.days) {
+        let date = calendar::date(run.first_day, number).to_string();
+        table.write_record(core::iter::once(date).chain(columns.iter().map(|column| (column.cell)(day))))?;
     }
     table.flush()?;
     Ok(())

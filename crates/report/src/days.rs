@@ -1,8 +1,11 @@
 //! Figures by calendar day.
 
+use springhouse_core::basin::Basin;
 use springhouse_core::observe::Totals;
+use springhouse_core::outlet::Role;
+use springhouse_core::plant::Plant;
 use springhouse_core::time::{Span, Time};
-use springhouse_sim::Row;
+use springhouse_sim::{Day, Row};
 
 use crate::Run;
 use crate::spells::PumpRuns;
@@ -10,6 +13,28 @@ use crate::spells::PumpRuns;
 /// Concentrate that has left the membrane unit: what it took less what became of the rest.
 pub(crate) fn rejected_l(totals: &Totals) -> f64 {
     totals.membrane_feed_l() - totals.membrane.flushed_l - totals.membrane.product_l
+}
+
+/// What the membrane unit made in an hour while it ran, product to waste included, L; `None` on a day it stood still.
+pub(crate) fn product_l_h(day: &Day) -> Option<f64> {
+    /// In a few seconds it has hardly built up its pressure.
+    const LEAST_S: f64 = 60.0;
+    let made = &day.totals.membrane;
+    (made.run_s >= LEAST_S).then(|| 3_600.0 * made.product_l / made.run_s)
+}
+
+/// What timed draws of the buildings wanted in a day and will never have, L.
+pub(crate) fn lost_l(plant: &Plant, day: &Day) -> f64 {
+    let outlets = plant.outlets.iter().zip(&day.totals.outlets);
+    outlets.filter(|(outlet, _)| outlet.role == Role::Building).map(|(_, totals)| totals.lost_l).sum()
+}
+
+/// The basins under the open sky: place among the supplies, name, and basin.
+pub(crate) fn open_basins(plant: &Plant) -> impl Iterator<Item = (usize, &str, &Basin)> {
+    plant.supplies.iter().enumerate().filter_map(|(index, supply)| {
+        let basin = supply.source.basin().filter(|basin| basin.open.is_some())?;
+        Some((index, supply.name.as_str(), basin))
+    })
 }
 
 /// What a running total gained in each day of the run.

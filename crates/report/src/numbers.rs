@@ -12,6 +12,8 @@ pub(crate) struct Scale {
     /// Its symbol.
     pub(crate) unit: &'static str,
     base_in_one: f64,
+    /// Where a scale of temperatures begins, in this unit.
+    offset: f64,
 }
 
 impl Scale {
@@ -27,7 +29,7 @@ impl Scale {
         if small.value(most_l) < LONG {
             return small;
         }
-        Self { unit: if units == Units::Us { "kgal" } else { "m3" }, base_in_one: 1_000.0 * small.base_in_one }
+        Self { unit: if units == Units::Us { "kgal" } else { "m3" }, base_in_one: 1_000.0 * small.base_in_one, ..small }
     }
 
     /// The reader's unit of pressure; values come in kilopascals.
@@ -45,14 +47,32 @@ impl Scale {
         Self::of(&unit::FLOW, if units == Units::Us { "gpm" } else { "L/min" })
     }
 
+    /// The reader's unit of what a membrane makes; values come in litres an hour.
+    pub(crate) fn product(units: Units) -> Self {
+        let each_s = Self::of(&unit::FLOW, if units == Units::Us { "gpm" } else { "L/h" });
+        Self { base_in_one: 3_600.0 * each_s.base_in_one, ..each_s }
+    }
+
+    /// The reader's unit of rain; values come in millimetres.
+    pub(crate) fn rain(units: Units) -> Self {
+        let metres = Self::of(&unit::LENGTH, if units == Units::Us { "in" } else { "mm" });
+        Self { base_in_one: 1_000.0 * metres.base_in_one, ..metres }
+    }
+
+    /// The reader's unit of temperature; values come in degrees Celsius.
+    pub(crate) fn temperature(units: Units) -> Self {
+        Self::of(&unit::TEMPERATURE, if units == Units::Us { "°F" } else { "°C" })
+    }
+
     fn of(dimension: &'static Dimension, unit: &'static str) -> Self {
-        let factor = dimension.units.iter().find(|known| known.name == unit).map_or(1.0, |known| known.factor);
-        Self { unit, base_in_one: factor }
+        let known = dimension.units.iter().find(|known| known.name == unit);
+        let (base_in_one, offset) = known.map_or((1.0, 0.0), |known| (known.factor, known.offset));
+        Self { unit, base_in_one, offset }
     }
 
     /// A value of the base unit in this one.
     pub(crate) fn value(self, base: f64) -> f64 {
-        base / self.base_in_one
+        base / self.base_in_one - self.offset
     }
 }
 
@@ -83,6 +103,11 @@ pub(crate) fn percent(share: f64) -> String {
 /// Salt as a meter shows it: two figures of little, whole milligrams of much.
 pub(crate) fn salt_figure(mg_l: f64) -> String {
     fixed(mg_l, usize::from(mg_l < 10.0))
+}
+
+/// Decimals for figures of what a membrane makes, of which `most` is the largest.
+pub(crate) fn product_decimals(most: f64) -> usize {
+    if most < 10.0 { 2 } else { usize::from(most < 100.0) }
 }
 
 /// `once`, `twice`, `3 times`.
@@ -121,6 +146,13 @@ mod tests {
         assert_eq!((long(Units::Us).unit, long(Units::Metric).unit), ("kgal", "m3"));
         assert_eq!(long(Units::Metric).value(400e3), 400.0);
         assert!((long(Units::Us).value(231e6 * inch_m.powi(3)) - 1.0).abs() < 1e-14);
+        let gallon_l = 231.0 * inch_m.powi(3) * 1e3;
+        assert!((Scale::product(Units::Us).value(60.0 * gallon_l) - 1.0).abs() < 1e-14);
+        assert_eq!(Scale::product(Units::Metric).value(90.0), 90.0);
+        assert!((Scale::rain(Units::Us).value(25.4) - 1.0).abs() < 1e-14);
+        assert_eq!(Scale::rain(Units::Metric).value(25.4), 25.4);
+        assert!((Scale::temperature(Units::Us).value(100.0) - 212.0).abs() < 1e-12);
+        assert_eq!(Scale::temperature(Units::Metric).value(-7.0), -7.0);
     }
 
     #[test]

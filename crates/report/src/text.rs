@@ -1,5 +1,7 @@
 //! The report in plain text: the verdict first, then short tables, then a caution where one is apt.
 
+mod season;
+
 use core::fmt::Write;
 
 use springhouse_core::plant::Plant;
@@ -35,6 +37,10 @@ pub fn body(run: &Run<'_>) -> String {
     push_findings(&mut text, run);
     push_table(&mut text, &figures(run));
     push_outlets(&mut text, run);
+    if let Some(months) = season::months(run) {
+        text.push('\n');
+        text.push_str(&months);
+    }
     text
 }
 
@@ -103,6 +109,7 @@ pub(crate) fn push_table(text: &mut String, rows: &[(&str, String)]) {
 fn figures(run: &Run<'_>) -> Vec<(&'static str, String)> {
     let mut rows = Vec::new();
     push_water(&mut rows, run);
+    rows.extend(season::weather(run).map(|said| ("Weather", said)));
     push_plant(&mut rows, run);
     rows
 }
@@ -175,6 +182,7 @@ fn push_plant(rows: &mut Vec<(&'static str, String)>, run: &Run<'_>) {
         rows.push(("Deepest drawdown", deepest_drawdown(run, well.deepest_drawdown_m)));
     }
     push_supplies(rows, run);
+    rows.extend(season::open_water(run));
     push_treatment(rows, run);
     push_membrane(rows, run);
     let low = match summary.pressure.minutes_below_set {
@@ -240,7 +248,8 @@ fn push_supplies(rows: &mut Vec<(&'static str, String)>, run: &Run<'_>) {
             (supply.leaked_back_l, "leaked back"),
             (supply.returned_l, "from the membrane unit"),
         ];
-        for (litres, what) in more {
+        // What came into open water and went from it is told below.
+        for (litres, what) in more.into_iter().filter(|_| supply.open_water.is_none()) {
             let some = litres.filter(|litres| *litres > 0.0);
             said.extend(some.map(|litres| format!("{} {what}", units.volume(litres))));
         }
@@ -401,6 +410,9 @@ fn raised(plant: &Plant, summary: &Summary) -> Vec<&'static str> {
             "two supplies on one header are a cross-connection unless they are kept apart as local code and the water \
              supplier ask.",
         );
+    }
+    if found(&[FindingKind::PondFroze]) {
+        cautions.push("ice on a pond may not bear: keep people and animals off it.");
     }
     if found(&[FindingKind::Underdosed, FindingKind::Untreated]) {
         cautions.push(

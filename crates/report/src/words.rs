@@ -1,15 +1,16 @@
 //! Plain words for parts, events and findings.
 
+mod finding;
+
+pub(crate) use finding::finding;
+
 use springhouse_core::observe::{Event, EventKind, Part, Trouble};
 use springhouse_core::plant::Plant;
-use springhouse_core::time::Time;
 use springhouse_core::treatment::StageKind;
 use springhouse_scenario::Units;
-use springhouse_sim::{Finding, FindingKind, Summary, names, since};
+use springhouse_sim::names;
 
-use crate::Run;
-use crate::calendar::spoken_iso;
-use crate::numbers::{counted, fixed, number, percent, times};
+use crate::numbers::{number, percent};
 
 /// The key of an event in a table.
 pub(crate) fn event_key(kind: EventKind) -> &'static str {
@@ -282,171 +283,5 @@ pub(crate) fn incident(plant: &Plant, part: Part, trouble: Trouble) -> String {
         Trouble::Cleaning => format!("{name} cleaned"),
         Trouble::Changing => format!("{name} changed"),
         Trouble::StandbyByHand => "standby put in by hand".to_owned(),
-    }
-}
-
-/// From this share on a shortfall is no small matter.
-const LARGE_SHARE: f64 = 0.1;
-
-/// An outlet that got less than it wanted: by how much.
-fn weak(summary: &Summary, finding: &Finding) -> String {
-    let name = &finding.part;
-    let outlet = summary.outlets.iter().find(|outlet| outlet.name == *name);
-    let wanted_l = outlet.map_or(0.0, |outlet| outlet.delivered_l + outlet.short_l);
-    let share = finding.litres.filter(|_| wanted_l > 0.0).map(|short_l| short_l / wanted_l);
-    match share {
-        Some(share) if share >= LARGE_SHARE => {
-            format!("{name} is badly served: it got {} less water than it wanted", percent(share))
-        }
-        Some(share) => format!("{name} got {} less water than it wanted", percent(share)),
-        None => format!("{name} got less water than it wanted"),
-    }
-}
-
-/// A bed of calcite of which little is left: how much.
-fn calcite_low(summary: &Summary, name: &str) -> String {
-    let left = summary.membrane.as_ref().and_then(|membrane| membrane.calcite_left_share);
-    let left = percent(left.unwrap_or(0.0));
-    format!("{left} of the bed of calcite behind the {name} is left at the end: it is to be refilled")
-}
-
-/// What the scenario did to a part within the run: as a sentence, or several.
-fn disorders(run: &Run<'_>, part: &str) -> String {
-    let plant = &run.scenario.plant;
-    let end = Time::from_day(i64::from(run.outcome.summary.days));
-    let mut said: Vec<String> = Vec::new();
-    for incident in run.scenario.incidents.iter().filter(|it| names::out_of_order(plant, it.kind) == part) {
-        let start = since(incident.start, run.first_day);
-        let sentence = format!("the {part} was {}", names::disorder(incident.kind));
-        if start < end && start + incident.length > Time::ZERO && !said.contains(&sentence) {
-            said.push(sentence);
-        }
-    }
-    if said.is_empty() { format!("the {part} was out of order") } else { said.join(", and ") }
-}
-
-/// The longest of several spells.
-fn worst(finding: &Finding, units: Units) -> String {
-    let longest = finding.longest_minutes.zip(finding.longest_at.as_deref());
-    longest.map_or_else(String::new, |(minutes, at)| {
-        format!(", at worst for {} from {}", units.duration(60.0 * minutes), spoken_iso(at))
-    })
-}
-
-/// A finding as a sentence without its full stop.
-pub(crate) fn finding(run: &Run<'_>, finding: &Finding) -> String {
-    let (units, name) = (run.units, &finding.part);
-    let often = finding.count.map_or_else(String::new, |count| format!(" {}", times(count)));
-    let long =
-        finding.minutes.map_or_else(String::new, |minutes| format!(", {} in all", units.duration(60.0 * minutes)));
-    let first = finding.at.as_deref().map_or_else(String::new, |at| {
-        let word = if finding.count == Some(1) { "on" } else { "first on" };
-        format!(", {word} {}", spoken_iso(at))
-    });
-    let missing_l = finding.litres.filter(|litres| *litres > 0.0);
-    let missed = missing_l.map_or_else(String::new, |l| format!("; {} did not come", units.volume(l)));
-    match finding.kind {
-        FindingKind::RunOut => {
-            format!("{name} ran out of water{often}{long}{first}{}{missed}", worst(finding, units))
-        }
-        FindingKind::Weak => format!("{}{first}{missed}", weak(&run.outcome.summary, finding)),
-        FindingKind::LowPressure => {
-            let limit = finding.limit.map_or_else(|| "low".to_owned(), |kpa| format!("under {}", units.pressure(kpa)));
-            let long =
-                finding.minutes.map_or_else(String::new, |m| format!(" for {} in all", units.duration(60.0 * m)));
-            let place = run.pressure_place().map_or_else(String::new, |place| format!(", {place},"));
-            format!("pressure to the buildings{place} was {limit}{long}{first}")
-        }
-        FindingKind::LowLevelTrip => format!("the low-level cut-off stopped the pump of the {name}{often}{first}"),
-        FindingKind::SuctionLost => {
-            format!("the {name} draws air and can be ruined: the water was down to its intake{often}{long}{first}")
-        }
-        FindingKind::ManyStarts => {
-            let most = finding.count.unwrap_or(0);
-            let limit = finding.limit.map_or_else(String::new, |limit| format!(" ({} is the most)", number(limit)));
-            format!("the {name} made {} in one day, more than is good for it{limit}{first}", counted(most, "start"))
-        }
-        FindingKind::ShortRuns => {
-            let limit = finding.limit.map_or_else(|| "a minute".to_owned(), |limit_s| units.duration(limit_s));
-            format!("the {name} ran for less than {limit} at a time{often}{first}")
-        }
-        FindingKind::ProtectStop => format!("low storage stopped the delivery pump{often}{first}"),
-        FindingKind::Spilled => {
-            let spilled = missing_l.map_or_else(String::new, |l| format!(": {} lost", units.volume(l)));
-            format!("{name} was full and spilled{often}{long}{first}{spilled}")
-        }
-        FindingKind::Leaked => {
-            let often = if finding.count == Some(1) { "" } else { &often };
-            format!("{name} let {} run away{often}{long}{first}", units.volume(finding.litres.unwrap_or(0.0)))
-        }
-        FindingKind::StandbyUsed => format!("the {name} fed the plant{often}{long}{first}"),
-        FindingKind::Underdosed => {
-            let passed = units.volume(finding.litres.unwrap_or(0.0));
-            format!("{passed} passed the {name} with less than its least dose: that water counts as not disinfected")
-        }
-        FindingKind::LongRun => {
-            let run = finding.minutes.map_or_else(String::new, |minutes| units.duration(60.0 * minutes));
-            format!("the {name} ran for {run} on end, without reaching the pressure that stops it")
-        }
-        FindingKind::Spent => {
-            let passed = units.volume(finding.litres.unwrap_or(0.0));
-            format!("{passed} passed the {name} untreated: it held all that it can")
-        }
-        FindingKind::ServiceDue => format!("the {name} is due for service{first}"),
-        FindingKind::Untreated => {
-            let passed = units.volume(finding.litres.unwrap_or(0.0));
-            format!("{passed} passed the {name} untreated, through its bypass")
-        }
-        FindingKind::MembraneLockedOut => format!(
-            "the {name} was starved of pressure and locked out{often}{long}{first}; it makes no water until it is reset by \
-             hand"
-        ),
-        FindingKind::MembraneTrips => {
-            let most = run.outcome.summary.membrane.as_ref().map_or(0, |membrane| membrane.most_trips_in_a_day);
-            let fewer = finding.count.is_some_and(|count| most > 1 && count > most);
-            let worst = if fewer { format!(", at most {} in a day", times(most)) } else { String::new() };
-            format!("too little pressure at its suction stopped the {name}{often}{first}{worst}")
-        }
-        FindingKind::CleaningDue => {
-            let since = finding.at.as_deref().map_or_else(String::new, |at| format!(" since {}", spoken_iso(at)));
-            format!("the {name} has been due for cleaning{since}")
-        }
-        FindingKind::CalciteLow => calcite_low(&run.outcome.summary, name),
-        FindingKind::MembraneFouls => {
-            let due = finding.at.as_deref().map_or_else(String::new, |at| format!(" by {}", spoken_iso(at)));
-            format!("the {name} fouls or scales: it has lost what it may between two cleanings{due}, as the run goes")
-        }
-        FindingKind::MembraneChlorinated => {
-            let (came, limit) = (units.volume(finding.litres.unwrap_or(0.0)), number(finding.limit.unwrap_or(0.0)));
-            format!("{came} came to the {name} with more than {limit} mg/L of free chlorine, which ruins a membrane")
-        }
-        FindingKind::RejectReturned => {
-            let returned = units.volume(finding.litres.unwrap_or(0.0));
-            format!("{returned} went from the membrane unit into the {name}, with the salt that was held back")
-        }
-        FindingKind::PondSaltier => {
-            let supply = run.outcome.summary.supplies.iter().find(|supply| supply.name == *name);
-            let open = supply.and_then(|supply| supply.open_water.as_ref());
-            let (from, to) = open.map_or((0.0, 0.0), |open| (open.start_salt_mg_l, open.most_salt_mg_l));
-            let at = finding.at.as_deref().map_or_else(String::new, |at| format!(" on {}", spoken_iso(at)));
-            format!("salt in the {name} rose from {} to {} mg/L{at}", fixed(from, 0), fixed(to, 0))
-        }
-        FindingKind::PondDry => {
-            let left = units.volume(finding.litres.unwrap_or(0.0));
-            format!("the {name} was all but dry{first}: {left} were left")
-        }
-        FindingKind::PondFroze => {
-            let days = finding.minutes.unwrap_or(0.0) / 1_440.0;
-            format!("ice lay on the {name} for {} days in all", number(days))
-        }
-        FindingKind::SaltyStorage => {
-            let salt = run.outcome.summary.storage.as_ref().map_or(0.0, |storage| storage.salt_mg_l);
-            let limit = number(finding.limit.unwrap_or(0.0));
-            format!(
-                "water in {name} held {} mg/L of salt at the end; over {limit} mg/L it can be tasted",
-                fixed(salt, 0)
-            )
-        }
-        FindingKind::Incident => format!("by the scenario {}{often}{long}{first}", disorders(run, name)),
     }
 }

@@ -130,6 +130,9 @@ pub fn all(run: &Run<'_>, folder: &Path) -> Result<Vec<PathBuf>, WriteError> {
     let mut staged = Vec::new();
     staged.push(Staged::new(folder.join("minutes.csv"), |out| csv::minutes(run, out).map_err(io::Error::from))?);
     staged.push(Staged::new(folder.join("events.csv"), |out| csv::events(run, out).map_err(io::Error::from))?);
+    if !run.outcome.days.is_empty() {
+        staged.push(Staged::new(folder.join("days.csv"), |out| csv::days(run, out).map_err(io::Error::from))?);
+    }
     for plot in plots::all(run) {
         stage_plot(&mut staged, &plot, folder)?;
     }

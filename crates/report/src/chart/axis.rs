@@ -36,6 +36,10 @@ enum Marks {
     Weeks,
     /// Months.
     Months,
+    /// The first days of quarters of a year.
+    Quarters,
+    /// Years.
+    Years,
 }
 
 impl TimeAxis {
@@ -75,7 +79,9 @@ impl TimeAxis {
             w if w >= 46.0 => Marks::HalfDays,
             w if w >= 22.0 => Marks::Days,
             w if 7.0 * w >= label_width("30 Aug") => Marks::Weeks,
-            _ => Marks::Months,
+            w if 30.4 * w >= label_width("May") => Marks::Months,
+            w if 90.0 * w >= label_width("1 May  ") => Marks::Quarters,
+            _ => Marks::Years,
         }
     }
 
@@ -86,6 +92,8 @@ impl TimeAxis {
             Marks::Clock { .. } | Marks::HalfDays | Marks::Days => true,
             Marks::Weeks => self.date(*day).weekday() == jiff::civil::Weekday::Monday,
             Marks::Months => self.date(*day).day() == 1,
+            Marks::Quarters => self.date(*day).day() == 1 && self.date(*day).month() % 3 == 1,
+            Marks::Years => self.date(*day).day_of_year() == 1,
         };
         (0..=self.days).filter(wanted).collect()
     }
@@ -135,6 +143,8 @@ impl TimeAxis {
             Marks::Clock { .. } | Marks::HalfDays | Marks::Days => "day",
             Marks::Weeks => "Mondays",
             Marks::Months => "month",
+            Marks::Quarters => "date",
+            Marks::Years => "year",
         };
         self.dates(page, what);
     }
@@ -150,7 +160,7 @@ impl TimeAxis {
                 self.name_days(page, y, |date| format!("{} {}", calendar::weekday(date), date.day()));
             }
             Marks::Days => self.name_days(page, y, |date| date.day().to_string()),
-            Marks::Weeks => {
+            Marks::Weeks | Marks::Quarters => {
                 let last = self.right - 0.5 * label_width("30 Aug");
                 for day in self.lined_days().into_iter().filter(|day| self.day_x(*day) <= last) {
                     let date = self.date(day);
@@ -158,7 +168,8 @@ impl TimeAxis {
                     page.label((self.day_x(day), y), &text, TEXT, Align::Middle);
                 }
             }
-            Marks::Months => self.name_months(page, y),
+            Marks::Months => self.name_groups(page, y, |date| calendar::month(date).to_owned()),
+            Marks::Years => self.name_groups(page, y, |date| date.year().to_string()),
         }
         page.y += 1.4 * LINE + 0.5 * BODY;
         let said = format!("{what}, {}, local standard time", self.months());
@@ -173,20 +184,22 @@ impl TimeAxis {
         }
     }
 
-    fn name_months(&self, page: &mut Page, y: f64) {
+    /// Names the months or years between the lines.
+    fn name_groups(&self, page: &mut Page, y: f64, name: impl Fn(Date) -> String) {
         let mut starts = self.lined_days();
+        starts.retain(|day| *day < self.days);
         if starts.first() != Some(&0) {
             starts.insert(0, 0);
         }
         starts.push(self.days);
         // A month that the run has only a few days of may be named beyond the end of the axis, where the others fit.
-        let others_fit = 30.4 * self.day_width() >= label_width("May");
+        let others_fit = self.marks() == Marks::Months;
         let groups = starts.len() - 1;
         for (index, pair) in starts.windows(2).enumerate() {
             let &[from, to] = pair else { continue };
-            let text = calendar::month(self.date(from));
+            let text = name(self.date(from));
             let (left, right) = (self.day_x(from), self.day_x(to));
-            let half = 0.5 * label_width(text);
+            let half = 0.5 * label_width(&text);
             let x = if right - left >= 2.0 * half {
                 0.5 * (left + right)
             } else if others_fit && index == 0 {
@@ -197,7 +210,7 @@ impl TimeAxis {
                 continue;
             };
             let x = x.clamp(EDGE + half, WIDTH - EDGE - half);
-            page.label((x, y), text, TEXT, Align::Middle);
+            page.label((x, y), &text, TEXT, Align::Middle);
         }
     }
 
@@ -216,10 +229,11 @@ impl TimeAxis {
     }
 }
 
-/// Values up a plot from zero, or down it.
+/// Values up a plot from zero, or down it; or from any other value up.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct ValueAxis {
     pub(crate) area: Area,
+    least: f64,
     most: f64,
     down: bool,
 }
@@ -237,11 +251,22 @@ impl ValueAxis {
 
     fn new(area: Area, most: f64, down: bool) -> Self {
         let most = if most.is_finite() && most > 0.0 { most } else { 1.0 };
-        Self { area, most: 1.04 * most, down }
+        Self { area, least: 0.0, most: 1.04 * most, down }
+    }
+
+    /// An axis up from `least`, or below, to at least `most`.
+    pub(crate) fn between(area: Area, least: f64, most: f64) -> Self {
+        let (least, most) = if least.is_finite() && most > least { (least, most) } else { (0.0, 1.0) };
+        let beyond = 0.04 * (most - least);
+        Self { area, least: least - beyond, most: most + beyond, down: false }
+    }
+
+    fn range(&self) -> f64 {
+        self.most - self.least
     }
 
     pub(crate) fn y(&self, value: f64) -> f64 {
-        let along = (value / self.most).clamp(0.0, 1.0) * self.area.height();
+        let along = ((value - self.least) / self.range()).clamp(0.0, 1.0) * self.area.height();
         if self.down { self.area.top + along } else { self.area.bottom - along }
     }
 
@@ -256,25 +281,31 @@ impl ValueAxis {
         };
         let mut step = 1.0;
         // Powers of ten first, then the largest of 1, 2, 5 and 10 that leaves enough steps.
-        while step * 10.0 <= self.most / 2.0 {
+        while step * 10.0 <= self.range() / 2.0 {
             step *= 10.0;
         }
-        while step > self.most {
+        while step > self.range() {
             step /= 10.0;
         }
-        let finer = [10.0, 5.0, 2.0, 1.0].into_iter().map(|m| m * step).find(|s| self.most / s >= least);
+        let finer = [10.0, 5.0, 2.0, 1.0].into_iter().map(|m| m * step).find(|s| self.range() / s >= least);
         finer.unwrap_or(0.5 * step)
+    }
+
+    /// The values that are marked.
+    pub(crate) fn marks(&self) -> impl Iterator<Item = f64> {
+        let (step, most) = (self.step(), self.most);
+        let first = (self.least / step).ceil();
+        core::iter::successors(Some(first), |count| Some(count + 1.0))
+            .map(move |count| count * step)
+            .take_while(move |value| *value <= most)
     }
 
     /// Lines across and their values at the left.
     pub(crate) fn grid(&self, page: &mut Page) {
-        let step = self.step();
-        let mut count = 0.0;
-        while count * step <= self.most {
-            let (value, y) = (count * step, self.y(count * step));
+        for value in self.marks() {
+            let y = self.y(value);
             page.line((self.area.left, y), (self.area.right, y), GRID, 1.0);
             page.label((self.area.left - 6.0, y), &number(value), QUIET, Align::Right);
-            count += 1.0;
         }
     }
 }
@@ -282,6 +313,7 @@ impl ValueAxis {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::chart::Shape;
 
     #[test]
     fn steps_are_round_and_neither_crowded_nor_sparse() {
@@ -300,5 +332,27 @@ mod tests {
         let axis = ValueAxis::down(Area::new(0.0, 10.0, 100.0, 114.0), 100.0);
         assert!((axis.y(0.0) - 10.0).abs() < 1e-9);
         assert!((axis.y(50.0) - 60.0).abs() < 1e-9);
+    }
+    #[test]
+    fn exact_axis_runs_up_from_below_zero() {
+        let axis = ValueAxis::between(Area::new(0.0, 0.0, 100.0, 108.0), -20.0, 30.0);
+        assert!((axis.y(-20.0) - 104.0).abs() < 1e-9 && (axis.y(30.0) - 4.0).abs() < 1e-9);
+        assert_eq!(axis.marks().collect::<Vec<_>>(), [-20.0, -10.0, 0.0, 10.0, 20.0, 30.0]);
+    }
+    #[test]
+    fn exact_long_axes_are_marked_by_months_quarters_and_years() {
+        let labels = |days: u32| -> Vec<String> {
+            let axis = TimeAxis { left: 58.0, right: 435.0, first_day: jiff::civil::date(2026, 8, 3), days };
+            let mut page = Page::new("", "");
+            axis.day_labels(&mut page);
+            let shapes = page.shapes.into_iter();
+            shapes.filter_map(|shape| if let Shape::Text(label) = shape { Some(label.text) } else { None }).collect()
+        };
+        assert_eq!(labels(90), ["Aug", "Sep", "Oct", "month, Aug to Oct 2026, local standard time"]);
+        assert_eq!(labels(92).get(3).map(String::as_str), Some("Nov"));
+        let quarters = ["1 Oct", "1 Jan", "1 Apr", "1 Jul", "date, Aug 2026 to Sep 2027, local standard time"];
+        assert_eq!(labels(420), quarters);
+        let years = ["2026", "2027", "2028", "2029", "2030", "year, Aug 2026 to Sep 2030, local standard time"];
+        assert_eq!(labels(1_500), years);
     }
 }

@@ -71,6 +71,13 @@ pub(crate) const DELIVERY: Look = Look::solid(Ink::solid(204, 121, 167));
 /// and ultraviolet lamps. Each solid one has a grey of its own.
 pub(crate) const LAMPS: Look = Look::solid(Ink::solid(240, 228, 66));
 
+/// How warm the air was,
+pub(crate) const AIR: Ink = DELIVERY.ink;
+/// ice on open water,
+pub(crate) const ICE: Ink = PUMPS[1].ink;
+/// and the warmth of what feeds a membrane unit.
+pub(crate) const FEED: Ink = HELD;
+
 /// What became of the water in a membrane unit: product for storage,
 pub(crate) const PRODUCT: Look = Look::solid(WATER);
 /// reject,

@@ -1,37 +1,47 @@
 //! The columns of `minutes.csv`. A key alone is of the whole plant, `key:NAME` of the part of that name.
 
+use jiff::civil::Date;
 use springhouse_core::incident::IncidentKind;
 use springhouse_core::membrane::Membrane;
 use springhouse_core::observe::{OutletTotals, SupplyTotals, Totals};
 use springhouse_core::outlet::{Header, Role};
 use springhouse_core::quality::Constituent;
 use springhouse_core::supply::{Source, Supply};
-use springhouse_sim::{Row, names};
+use springhouse_sim::{Day, Row, names};
 
+use super::by_day::DayColumn;
 use crate::numbers::{J_PER_KWH, fixed};
 use crate::{Run, calendar, days};
 
 /// A drive at rest takes a ten-thousandth of a kilowatt hour in a minute: fewer would not add up to the summary's figures.
 const KWH_DECIMALS: usize = 9;
 
-/// One column: its key and what stands in it, from a row and the row before.
+/// One column: its key and what stands in it.
 pub(super) struct Column<'a> {
     pub(super) key: String,
-    cell: Cell<'a>,
+    decimals: usize,
+    value: Value<'a>,
 }
 
-type Cell<'a> = Box<dyn Fn(&Row, &Row) -> String + 'a>;
+/// What a column tells of a row.
+enum Value<'a> {
+    /// Its instant.
+    Time(Date),
+    /// What is so at its instant.
+    Now(Box<dyn Fn(&Row) -> f64 + 'a>),
+    /// What a running total has gained since the row before.
+    Gain(Box<dyn Fn(&Totals) -> f64 + 'a>),
+    /// Starts of a supply's pump since the row before.
+    Starts(usize),
+}
 
 impl<'a> Column<'a> {
-    /// What is so at the row's instant.
     fn now(key: impl Into<String>, decimals: usize, value: impl Fn(&Row) -> f64 + 'a) -> Self {
-        Self { key: key.into(), cell: Box::new(move |row, _| fixed(value(row), decimals)) }
+        Self { key: key.into(), decimals, value: Value::Now(Box::new(value)) }
     }
 
-    /// What a running total has gained since the row before.
     fn gain(key: impl Into<String>, decimals: usize, total: impl Fn(&Totals) -> f64 + 'a) -> Self {
-        let cell = move |row: &Row, before: &Row| fixed(total(&row.totals) - total(&before.totals), decimals);
-        Self { key: key.into(), cell: Box::new(cell) }
+        Self { key: key.into(), decimals, value: Value::Gain(Box::new(total)) }
     }
 
     fn litres(key: impl Into<String>, total: impl Fn(&Totals) -> f64 + 'a) -> Self {
@@ -42,9 +52,25 @@ impl<'a> Column<'a> {
         Self::gain(key, KWH_DECIMALS, move |totals| total_j(totals) / J_PER_KWH)
     }
 
-    /// What stands in the column.
+    /// What stands in the column of a row that comes after another.
     pub(super) fn cell(&self, row: &Row, before: &Row) -> String {
-        (self.cell)(row, before)
+        match &self.value {
+            Value::Time(first_day) => calendar::iso_seconds(*first_day, row.time),
+            Value::Now(value) => fixed(value(row), self.decimals),
+            Value::Gain(total) => fixed(total(&row.totals) - total(&before.totals), self.decimals),
+            Value::Starts(index) => row.starts[*index].saturating_sub(before.starts[*index]).to_string(),
+        }
+    }
+
+    /// The same of a whole day, where it tells what has flowed or was done; `None` of what is so at an instant.
+    pub(super) fn by_day(self) -> Option<DayColumn<'a>> {
+        let decimals = self.decimals;
+        let cell: Box<dyn Fn(&Day) -> String + 'a> = match self.value {
+            Value::Time(_) | Value::Now(_) => return None,
+            Value::Gain(total) => Box::new(move |day| fixed(total(&day.totals), decimals)),
+            Value::Starts(index) => Box::new(move |day| day.starts[index].to_string()),
+        };
+        Some(DayColumn { key: self.key, cell })
     }
 }
 
@@ -63,8 +89,7 @@ pub(super) fn all<'a>(run: &Run<'a>) -> Vec<Column<'a>> {
 /// What is so at the row's instant.
 fn at_instant<'a>(run: &Run<'a>) -> Vec<Column<'a>> {
     let (plant, first_day) = (&run.scenario.plant, run.first_day);
-    let time = move |row: &Row, _: &Row| calendar::iso_seconds(first_day, row.time);
-    let mut columns = vec![Column { key: "time".to_owned(), cell: Box::new(time) }];
+    let mut columns = vec![Column { key: "time".to_owned(), decimals: 0, value: Value::Time(first_day) }];
     // It stands beside the pressure that feeds the house.
     let lowest = || Column::now("lowest_pressure_kpa", 3, |row| row.lowest_house_kpa);
     columns.push(Column::now("pressure_kpa", 3, |row| row.raw_kpa));
@@ -76,11 +101,14 @@ fn at_instant<'a>(run: &Run<'a>) -> Vec<Column<'a>> {
     columns.extend((plant.house_header() == Header::Delivery).then(lowest));
     columns.push(Column::now("wanted_lps", 6, |row| row.wanted_lps));
     columns.push(Column::now("salt_mg_l", 3, |row| row.carried[Constituent::Salt as usize]));
+    if days::open_basins(plant).next().is_some() {
+        columns.push(Column::now("raw_temp_c", 3, |row| row.raw_temp_c));
+    }
     columns
 }
 
 /// Water that has flowed through the plant, and to each outlet.
-fn water<'a>(run: &Run<'a>) -> Vec<Column<'a>> {
+pub(super) fn water<'a>(run: &Run<'a>) -> Vec<Column<'a>> {
     let plant = &run.scenario.plant;
     let outlets = &plant.outlets;
     let sum = |key: &str, role: Role, part: fn(&OutletTotals) -> f64| {
@@ -112,7 +140,7 @@ fn water<'a>(run: &Run<'a>) -> Vec<Column<'a>> {
 }
 
 /// Energy of the plant, and of what belongs to no supply.
-fn energy<'a>(run: &Run<'a>) -> Vec<Column<'a>> {
+pub(super) fn energy<'a>(run: &Run<'a>) -> Vec<Column<'a>> {
     let plant = &run.scenario.plant;
     let mut columns = vec![Column::energy("energy_kwh", Totals::energy_j)];
     columns.extend(plant.store.as_ref().map(|_| Column::energy("delivery_kwh", |totals| totals.delivery_j)));
@@ -123,7 +151,7 @@ fn energy<'a>(run: &Run<'a>) -> Vec<Column<'a>> {
 }
 
 /// All of one supply.
-fn of_supply<'a>(run: &Run<'a>, index: usize, supply: &'a Supply) -> Vec<Column<'a>> {
+pub(super) fn of_supply<'a>(run: &Run<'a>, index: usize, supply: &'a Supply) -> Vec<Column<'a>> {
     let key = |key: &str| format!("{key}:{}", supply.name);
     let litres = |name: &str, part: fn(&SupplyTotals) -> f64| {
         Column::litres(key(name), move |totals| part(&totals.supplies[index]))
@@ -135,10 +163,22 @@ fn of_supply<'a>(run: &Run<'a>, index: usize, supply: &'a Supply) -> Vec<Column<
         Source::Basin { .. } => Some(Column::now(key("water_l"), 3, move |row| row.sources[index])),
         Source::TownLine(_) => None,
     });
+    let open = basin.is_some_and(|basin| basin.open.is_some());
+    if open {
+        columns.push(Column::now(key("salt_mg_l"), 3, move |row| row.sources_salt_mg_l[index]));
+        columns.push(Column::now(key("temp_c"), 3, move |row| row.sources_temp_c[index]));
+        columns.push(Column::now(key("ice_m"), 4, move |row| row.ice_m[index]));
+    }
     columns.push(Column::now(key("on"), 0, move |row| f64::from(u8::from(row.pump_on[index]))));
     columns.push(litres("pumped_l", |totals| totals.pumped_l));
     if basin.is_none() || run.scenario.rain.iter().any(|rain| rain.supply == index) {
         columns.push(litres("inflow_l", |totals| totals.inflow_l));
+    }
+    if open {
+        columns.push(litres("rain_l", |totals| totals.rain_l));
+        columns.push(litres("runoff_l", |totals| totals.runoff_l));
+        columns.push(litres("evaporated_l", |totals| totals.evaporated_l));
+        columns.push(litres("seeped_l", |totals| totals.seeped_l));
     }
     if let Some(basin) = basin {
         columns.extend(basin.top_up.as_ref().map(|_| litres("topped_up_l", |totals| totals.topped_up_l)));
@@ -152,15 +192,14 @@ fn of_supply<'a>(run: &Run<'a>, index: usize, supply: &'a Supply) -> Vec<Column<
     }
     columns.push(Column::gain(key("run_s"), 3, move |totals| totals.supplies[index].run_s));
     if has_pump {
-        let starts = move |row: &Row, before: &Row| row.starts[index].saturating_sub(before.starts[index]).to_string();
-        columns.push(Column { key: key("starts"), cell: Box::new(starts) });
+        columns.push(Column { key: key("starts"), decimals: 0, value: Value::Starts(index) });
         columns.push(Column::energy(key("pump_kwh"), move |totals| totals.supplies[index].pump_j));
     }
     columns
 }
 
 /// All of the membrane unit.
-fn of_membrane<'a>(membrane: &Membrane) -> Vec<Column<'a>> {
+pub(super) fn of_membrane<'a>(membrane: &Membrane) -> Vec<Column<'a>> {
     let key = |key: &str| format!("{key}:{}", names::MEMBRANE);
     let mut columns = vec![
         Column::now(key("on"), 0, |row| f64::from(u8::from(row.membrane.on))),

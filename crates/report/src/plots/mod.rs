@@ -4,8 +4,10 @@ mod draws;
 mod energy;
 mod levels;
 mod membrane;
+mod product;
 mod pump;
 mod run_outs;
+mod season;
 mod tune;
 
 pub use crate::chart::DrawError;
@@ -60,8 +62,13 @@ pub fn all(run: &Run<'_>) -> Vec<Plot> {
         Plot { name: "energy", page: energy::page(run) },
     ];
     plots.extend(membrane::page(run).map(|page| Plot { name: "membrane", page }));
+    plots.extend(season::page(run).map(|page| Plot { name: "season", page }));
+    plots.extend(product::page(run).map(|page| Plot { name: "product-by-temperature", page }));
     plots
 }
+
+/// Days from which a run has a season to show.
+const SEASON_DAYS: usize = 28;
 
 /// The map of a membrane unit's valves.
 #[must_use]

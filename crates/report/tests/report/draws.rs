@@ -8,8 +8,8 @@ use jiff::civil::{DateTime, date};
 use serde_json::Value;
 use springhouse_core::draw::{Draw, DrawKind, Flow};
 use springhouse_core::time::{Span, Time};
-use springhouse_draws::DailyDraw;
 use springhouse_draws::household::{Fill, Filling, Home, Outdoor, Person, PersonKind, Stay};
+use springhouse_draws::{DailyDraw, EVERY_MONTH};
 use springhouse_report::calendar::iso_millis;
 use springhouse_report::draws::{Drawn, Gathering, csv, draws_anything, gather, json, text};
 use springhouse_report::{plots, write};
@@ -79,6 +79,7 @@ fn daily(outlet: usize, start_min: i64, length_min: i64, flow_lps: f64) -> Daily
     let [start, length] = [start_min, length_min].map(|minutes| Span::from_ns(minutes * Span::MINUTE.ns()));
     DailyDraw {
         skips: Vec::new(),
+        months: EVERY_MONTH,
         outlet,
         start,
         length,

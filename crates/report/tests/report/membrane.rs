@@ -56,7 +56,7 @@ fn unit() -> MembraneUnit {
     }
 }
 
-fn membrane() -> Membrane {
+pub(crate) fn membrane() -> Membrane {
     Membrane {
         unit: unit(),
         feed_temp_c: 12.0,
@@ -77,7 +77,7 @@ fn membrane() -> Membrane {
 }
 
 /// A well with some salt, the unit, and storage that it fills.
-fn parts(membrane: Membrane) -> Parts {
+pub(crate) fn parts(membrane: Membrane) -> Parts {
     let mut parts = Parts::clone(&plant(&HOUSES, true, &["well"]));
     parts.supplies[0].quality = Quality { salt_mg_l: 600.0, ..Quality::PURE };
     if let Some(store) = &mut parts.store {
@@ -87,7 +87,7 @@ fn parts(membrane: Membrane) -> Parts {
 }
 
 /// A pond that stands by and takes the reject.
-fn with_pond(mut parts: Parts) -> Parts {
+pub(crate) fn with_pond(mut parts: Parts) -> Parts {
     let basin = Basin {
         kind: BasinKind::Pond,
         capacity_l: 200_000.0,

@@ -15,6 +15,7 @@ use crate::draws;
 use crate::invented::{HOUSES, sound, troubled};
 use crate::membrane::{into_a_pond, starved};
 use crate::supplied::supplied;
+use crate::year::{real_month, season};
 
 fn reference() -> String {
     fs::read_to_string(path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../docs/outputs.md")).unwrap()
@@ -95,7 +96,8 @@ fn next_trouble(trouble: Trouble) -> Option<Trouble> {
         T::StuckShut => T::Bypassed,
         T::Bypassed => T::ValvedOff,
         T::ValvedOff => T::Cleaning,
-        T::Cleaning => T::StandbyByHand,
+        T::Cleaning => T::Changing,
+        T::Changing => T::StandbyByHand,
         T::StandbyByHand => return None,
     })
 }
@@ -144,13 +146,14 @@ fn table(write: impl FnOnce(&mut Vec<u8>)) -> Vec<Vec<String>> {
 #[test]
 fn every_key_of_the_summary_is_told() {
     let mut keys = BTreeSet::new();
-    for case in [troubled(), into_a_pond(1), starved(1)] {
+    for case in [troubled(), into_a_pond(1), starved(1), real_month()] {
         let summary = serde_json::from_str(&json::summary(&case.outcome.summary).unwrap()).unwrap();
         keys_of(&summary, &mut keys);
     }
     // The invented week has every part that a scenario may lack.
     assert!(keys.contains("lowest_storage_at") && keys.contains("raw_short_l") && keys.contains("limit"));
     assert!(keys.contains("returned_l") && keys.contains("locked_out_at") && keys.contains("loop_salt_mg_l"));
+    assert!(keys.contains("wet_days") && keys.contains("thickest_ice_m"));
     assert_told(keys.iter().map(String::as_str));
 }
 
@@ -159,7 +162,8 @@ fn every_column_is_told() {
     let told = |run: &Run<'_>| {
         let minutes = table(|out| csv::minutes(run, out).unwrap());
         let events = table(|out| csv::events(run, out).unwrap());
-        let columns = minutes[0].iter().chain(&events[0]);
+        let days = table(|out| csv::days(run, out).unwrap());
+        let columns = minutes[0].iter().chain(&events[0]).chain(&days[0]);
         let of_a_part = |key: &str| key.split_once(':').map(|(key, _)| format!("{key}:NAME"));
         let columns: Vec<String> = columns.map(|key| of_a_part(key).unwrap_or_else(|| key.clone())).collect();
         assert_told(columns.iter().map(String::as_str));
@@ -168,6 +172,7 @@ fn every_column_is_told() {
     told(&sound(1, &HOUSES, false, 60).run(Units::Us));
     told(&supplied(1).run(Units::Us));
     told(&into_a_pond(1).run(Units::Us));
+    told(&season(28).run(Units::Us));
 }
 
 #[test]

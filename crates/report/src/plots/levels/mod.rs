@@ -13,8 +13,9 @@ use crate::spells::{self, Spell};
 use crate::{Run, text};
 
 pub(super) use curve::BAND_FROM;
+pub(super) use panels::Level;
 pub(super) use panels::Panel;
-use panels::{Level, panels};
+use panels::panels;
 use title::{standby_names, title};
 
 /// Room for values at the left.
@@ -76,6 +77,11 @@ fn keys(page: &mut Page, panels: &[Panel<'_>], outs: &[Spell], incidents: &[(Spe
             page.hatched(Area { left: area.left + 8.0, ..area }, TROUBLE);
         });
     }
+    incident_key(page, incidents);
+}
+
+/// What the grey shading is, by its names.
+pub(super) fn incident_key(page: &mut Page, incidents: &[(Spell, String)]) {
     let mut names: Vec<&str> = Vec::new();
     for (_, name) in incidents {
         if !names.contains(&name.as_str()) {
@@ -109,11 +115,16 @@ pub(super) fn membrane_runs(run: &Run<'_>) -> Vec<Spell> {
 
 /// A thin strip over the panels, dark where something was so.
 pub(super) fn strip(page: &mut Page, axis: &TimeAxis, name: &str, spells: &[Spell]) {
+    strip_in(page, axis, name, spells, LEVEL);
+}
+
+/// The same in another colour.
+pub(super) fn strip_in(page: &mut Page, axis: &TimeAxis, name: &str, spells: &[Spell], ink: Ink) {
     page.y += 0.75 * BODY;
     let area = Area::new(LEFT, page.y - 5.0, axis.right, page.y + 5.0);
     page.fill(area, STRIP);
     for mark in axis.marks_of(spells, area) {
-        page.fill(mark, LEVEL);
+        page.fill(mark, ink);
     }
     page.fitted_label((axis.right + GAP, page.y), name, WIDTH - EDGE - axis.right - GAP, Align::Left);
     page.y += 0.75 * BODY;
@@ -161,6 +172,16 @@ fn edges(page: &mut Page, area: Area) {
     }
 }
 
+/// Shades what of a panel is within spells in which something was out of order.
+pub(super) fn shade_disorder(page: &mut Page, axis: &TimeAxis, area: Area, disorder: &[Spell]) {
+    for area in axis.marks_of(&spells::merged(disorder), area) {
+        page.fill(area, DISORDER_TINT);
+    }
+    for spell in disorder {
+        axis.marks_of(&[*spell], area).into_iter().for_each(|area| edges(page, area));
+    }
+}
+
 /// Draws a panel; says whether it shows a dip.
 pub(super) fn draw_panel(
     page: &mut Page,
@@ -176,12 +197,7 @@ pub(super) fn draw_panel(
     for (low, high) in &panel.held {
         page.fill(Area { top: values.y(*high), bottom: values.y(*low), ..area }, HELD_TINT);
     }
-    for area in axis.marks_of(&spells::merged(disorder), area) {
-        page.fill(area, DISORDER_TINT);
-    }
-    for spell in disorder {
-        axis.marks_of(&[*spell], area).into_iter().for_each(|area| edges(page, area));
-    }
+    shade_disorder(page, axis, area, disorder);
     let dipped = curve::draw(page, &run.outcome.rows, panel, axis, &values, |page| {
         for area in axis.marks_of(outs, area) {
             page.hatched(area, TROUBLE);
@@ -195,7 +211,7 @@ pub(super) fn draw_panel(
 }
 
 /// Writes the names of levels at the right, moved apart where they are close, each with a line to its level.
-fn name_levels(page: &mut Page, values: &ValueAxis, levels: &[Level]) {
+pub(super) fn name_levels(page: &mut Page, values: &ValueAxis, levels: &[Level]) {
     const APART: f64 = 1.25 * BODY;
     let right = values.area.right;
     let mut named: Vec<(f64, f64, &str)> =
