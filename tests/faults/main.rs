@@ -7,6 +7,7 @@
 mod basins;
 mod lines;
 mod membrane;
+mod pond;
 mod pumps;
 mod stiff;
 mod storage;

@@ -17,6 +17,7 @@ mod membrane;
 mod membrane_laws;
 mod mixing;
 mod pipe;
+mod pond;
 mod pressure_tank;
 mod pump;
 mod runs;
