@@ -112,6 +112,7 @@ pub struct Outside {
     pub inflows: Vec<Inflow>,
     /// How warm the water of wells and mains gets, in order of time.
     pub temps: Vec<TempStep>,
-    /// The weather over open water, hour by hour from time zero; the last hour goes on. Empty where nothing is known of it.
+    /// The weather over open water, hour by hour from time zero; after the last hour nothing comes and nothing goes. Empty where
+    /// nothing is known of it.
     pub weather: Vec<WeatherHour>,
 }

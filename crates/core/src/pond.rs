@@ -179,9 +179,8 @@ impl Catchment {
 
 /// Temperature of well-mixed open water after an hour of weather; its ice grows or melts.
 ///
-/// `rho c d dT/dt = K (T_e - T)` in closed form, with the exchange `K` and the equilibrium `T_e` of Brady, Graves & Geyer
-/// (1969). Water cooled below freezing makes ice instead; under ice it stays as it is, and ice follows the heat that it
-/// conducts (Ashton 1989).
+/// `rho c d dT/dt = K (T_e - T)` in closed form, with the [`Exchange`] at the hour's first temperature. Water cooled below freezing
+/// makes ice instead; under ice it stays as it is, and ice follows the heat that it conducts (Ashton 1989).
 #[must_use]
 pub fn temp_after_hour_c(mean_depth_m: f64, temp_c: f64, state: &mut PondState, hour: &WeatherHour) -> f64 {
     if mean_depth_m < LEAST_DEPTH_M {
@@ -197,10 +196,9 @@ pub fn temp_after_hour_c(mean_depth_m: f64, temp_c: f64, state: &mut PondState, 
         state.ice_m = (state.ice_m + gains_w_m2 * HOUR_S / ICE_J_M3).clamp(0.0, mean_depth_m);
         return temp_c;
     }
-    let exchange_w_m2_k = exchange_w_m2_k(temp_c, hour);
-    let equilibrium_c = hour.dew_point_c + WATER_ABSORBS * hour.sun_w_m2 / exchange_w_m2_k;
-    let left = libm::exp(-exchange_w_m2_k * HOUR_S / (WATER_J_M3_K * mean_depth_m));
-    let after_c = equilibrium_c + (temp_c - equilibrium_c) * left;
+    let exchange = Exchange::of(temp_c, hour);
+    let left = libm::exp(-exchange.w_m2_k * HOUR_S / (WATER_J_M3_K * mean_depth_m));
+    let after_c = exchange.even_c + (temp_c - exchange.even_c) * left;
     if after_c < 0.0 {
         state.ice_m = (-after_c * WATER_J_M3_K * mean_depth_m / ICE_J_M3).min(mean_depth_m);
         return 0.0;
@@ -208,18 +206,64 @@ pub fn temp_after_hour_c(mean_depth_m: f64, temp_c: f64, state: &mut PondState, 
     after_c
 }
 
-/// Heat exchange of open water with air and sky, for each degree from its equilibrium, W/(m2 K).
-///
-/// `K = 4.5 + 0.05 T + (beta + 0.47) f(u)`, `f(u) = 9.2 + 0.46 u^2` in W/(m2 mmHg),
-/// `beta = 0.35 + 0.015 T_m + 0.0012 T_m^2` at the mean `T_m` of surface and dew point (Brady, Graves & Geyer 1969, Edison
-/// Electric Institute RP-49; value from memory).
-#[must_use]
-pub fn exchange_w_m2_k(temp_c: f64, hour: &WeatherHour) -> f64 {
-    let mean_c = 0.5 * (temp_c + hour.dew_point_c);
-    let slope = 0.35 + 0.015 * mean_c + 0.0012 * mean_c * mean_c;
-    let wind = 9.2 + 0.46 * hour.wind_m_s * hour.wind_m_s;
-    4.5 + 0.05 * temp_c + (slope + 0.47) * wind
+/// Heat that passes the surface of open water, straightened at its temperature.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Exchange {
+    /// For each degree from where it is even.
+    pub w_m2_k: f64,
+    /// Temperature at which it is even.
+    pub even_c: f64,
 }
+
+impl Exchange {
+    /// Sun, long waves of sky and water, evaporation and conduction:
+    ///
+    /// `0.94 sun + 0.97 sigma (eps T_air^4 - T^4) - f(u) (e_s(T) - e + 0.47 (T - T_air))`, vapour pressures in mmHg,
+    /// `f(u) = 9.2 + 0.46 u^2` in W/(m2 mmHg) with the wind at 7 m (Brady, Graves & Geyer 1969, Edison Electric Institute RP-49),
+    /// `eps = (1 - 0.84 c) 1.24 (e / T_air)^(1/7) + 0.84 c`, `e` in hPa (Brutsaert 1975; Unsworth & Monteith 1975 for the share
+    /// `c` of cloud). All values from memory.
+    #[must_use]
+    pub fn of(temp_c: f64, hour: &WeatherHour) -> Self {
+        let (air_kpa, water_kpa) = (vapour_kpa(hour.dew_point_c), vapour_kpa(temp_c));
+        let slope_kpa_k = MAGNUS_SLOPE * water_kpa / ((temp_c + MAGNUS_ZERO_C) * (temp_c + MAGNUS_ZERO_C));
+        let (air_k, water_k) = (hour.air_c + CELSIUS_K, temp_c + CELSIUS_K);
+        let clear = CLEAR_SKY * libm::pow(HPA_PER_KPA * air_kpa / air_k, 1.0 / 7.0);
+        let cloud = CLOUD_SHARE * hour.cloud;
+        let sky = ((1.0 - cloud) * clear + cloud).min(1.0);
+        let cubed = STEFAN_BOLTZMANN_W_M2_K4 * water_k * water_k * water_k;
+        let air_fourth = STEFAN_BOLTZMANN_W_M2_K4 * (air_k * air_k) * (air_k * air_k);
+        let high_m_s = WIND_AT_7_M * hour.wind_m_s;
+        let wind_w_m2_mmhg = 9.2 + 0.46 * high_m_s * high_m_s;
+        let gains_w_m2 = WATER_ABSORBS * hour.sun_w_m2 + EMISSIVITY * (sky * air_fourth - cubed * water_k)
+            - wind_w_m2_mmhg * ((water_kpa - air_kpa) / MMHG_KPA + BOWEN_MMHG_K * (temp_c - hour.air_c));
+        let w_m2_k = 4.0 * EMISSIVITY * cubed + wind_w_m2_mmhg * (slope_kpa_k / MMHG_KPA + BOWEN_MMHG_K);
+        Self { w_m2_k, even_c: temp_c + gains_w_m2 / w_m2_k }
+    }
+}
+
+/// 0 °C on the thermodynamic scale.
+const CELSIUS_K: f64 = 273.15;
+const STEFAN_BOLTZMANN_W_M2_K4: f64 = 5.670_374e-8;
+/// Emissivity of water.
+const EMISSIVITY: f64 = 0.97;
+/// Brutsaert's law of a clear sky, vapour pressure in hPa.
+const CLEAR_SKY: f64 = 1.24;
+const HPA_PER_KPA: f64 = 10.0;
+/// Part of the sky's gap to a black body that a full cover of cloud closes.
+const CLOUD_SHARE: f64 = 0.84;
+/// Bowen's ratio at the pressure of the sea.
+const BOWEN_MMHG_K: f64 = 0.47;
+const MMHG_KPA: f64 = 101.325 / 760.0;
+/// Wind at 7 m for one at 2 m over grass, by the logarithmic law of FAO-56 (eq. 47): ln(67.8 x 7 - 5.42) / 4.87.
+const WIND_AT_7_M: f64 = 1.262_8;
+
+/// Vapour pressure of saturated air (FAO-56, eq. 11), and its slope by the same constants (eq. 13).
+fn vapour_kpa(temp_c: f64) -> f64 {
+    0.610_8 * libm::exp(17.27 * temp_c / (temp_c + MAGNUS_ZERO_C))
+}
+
+const MAGNUS_ZERO_C: f64 = 237.3;
+const MAGNUS_SLOPE: f64 = 17.27 * MAGNUS_ZERO_C;
 
 #[cfg(test)]
 mod tests;

@@ -235,7 +235,7 @@ mod tests {
             all,
             [
                 "the place: latitude in degrees is 91, which is outside -90.0 to 90.0: write a number between them",
-                "January: the mean low of 21 °C is above the mean high of 20 °C: exchange them",
+                "January: the mean low of 21.0 °C is above the mean high of 20.0 °C: exchange them",
                 "February: 80 mm of rain on 0 wet days: write both above 0, or both 0 where the month is always dry",
                 "March: number of wet days is 32, which is outside 0.0 to 31.0: write a number between them",
                 "June: mean high in °C is NaN, which is outside -60.0 to 60.0: write a number between them",

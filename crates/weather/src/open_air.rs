@@ -5,7 +5,7 @@ use jiff::civil::Date;
 use springhouse_core::time::{Span, Time};
 use springhouse_core::weather::WeatherHour;
 
-use crate::evaporation::{Coast, DayAir, reference_mm, sun_by_temperatures_mj_m2};
+use crate::evaporation::{Coast, DayAir, clear_sun_mj_m2, reference_mm, sun_by_temperatures_mj_m2};
 use crate::ground::AirOfYear;
 use crate::hour::{Day, Hour, Weather};
 use crate::place::Place;
@@ -51,6 +51,8 @@ fn of_day<'h>(hours: &'h [Hour], day: &Day, place: &Place, date: Date) -> impl I
     let evaporation_mm = reference_mm(&air, place, day_of_year).max(0.0);
     let ranged_mj_m2 = || sun_by_temperatures_mj_m2(day.high_c, day.low_c, Coast::Inland, place, day_of_year);
     let sun_mj_m2 = day.sun_mj_m2.unwrap_or_else(ranged_mj_m2);
+    let clear_mj_m2 = clear_sun_mj_m2(place, day_of_year);
+    let cloud = if clear_mj_m2 > 0.0 { cloud_of(sun_mj_m2 / clear_mj_m2) } else { SUNLESS_CLOUD };
     let heights = heights(place, date);
     let all: f64 = heights.iter().sum();
     // In a polar night the day's hours are alike.
@@ -68,11 +70,21 @@ fn of_day<'h>(hours: &'h [Hour], day: &Day, place: &Place, date: Date) -> impl I
             dew_point_c: hour.dew_point_c.unwrap_or(low_dew_c.min(low_c)),
             wind_m_s: hour.wind_m_s.unwrap_or(USUAL_WIND_M_S),
             sun_w_m2: hour.sun_w_m2.unwrap_or(by_height[i] * sun_mj_m2 * WH_PER_MJ),
+            cloud,
             rain_mm: hour.rain_mm.unwrap_or(0.0),
             evaporation_mm: share * evaporation_mm,
         }
     })
 }
+
+/// Cloud by the sun of a day over that of a clear sky: what FAO-56 takes off the loss to the sky for it (eq. 39), `1.35 R - 0.35`
+/// with `R` held to 0.3 and 1 (ASCE 2005).
+fn cloud_of(clearness: f64) -> f64 {
+    (1.35 * (1.0 - clearness.clamp(0.3, 1.0))).min(1.0)
+}
+
+/// Cloud where there is no sun to go by: half of it. Our own choice.
+const SUNLESS_CLOUD: f64 = 0.5;
 
 /// Sine of the sun's height in the middle of each hour; zero while it is down.
 fn heights(place: &Place, date: Date) -> [f64; HOURS] {
@@ -141,6 +153,8 @@ mod tests {
             assert!((hours[11].evaporation_mm / (expected * 500.0 / 3_600.0) - 1.0).abs() < 1e-12);
             assert_eq!(hours[2].evaporation_mm, 0.0);
         }
+        let clear_mj_m2 = clear_sun_mj_m2(&PLACE, 161);
+        assert!((hours[0].cloud - 1.35 * (1.0 - 12.96 / clear_mj_m2)).abs() < 1e-12 && hours[0].cloud > 0.5);
         // The run begins a day into the record.
         assert_eq!((hours[6].rain_mm, hours[30].rain_mm), (4.0, 0.0));
         assert_eq!((hours[0].dew_point_c, hours[0].wind_m_s, hours[12].sun_w_m2), (9.0, 1.5, 600.0));

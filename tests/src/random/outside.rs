@@ -67,12 +67,13 @@ fn incident_kind(plant: &Plant) -> BoxedStrategy<IncidentKind> {
 /// An hour of weather, with a cloudburst now and then.
 fn hour() -> impl Strategy<Value = WeatherHour> {
     let rain = prop_oneof![3 => Just(0.0), 2 => 0.0..5.0, 1 => 0.0..200.0];
-    (-30.0..45.0, -30.0..25.0, 0.0..20.0, 0.0..1_100.0, rain, 0.0..1.5).prop_map(
-        |(air_c, dew_point_c, wind_m_s, sun_w_m2, rain_mm, evaporation_mm)| WeatherHour {
+    (-30.0..45.0, -30.0..25.0, 0.0..20.0, (0.0..1_100.0, 0.0..=1.0), rain, 0.0..1.5).prop_map(
+        |(air_c, dew_point_c, wind_m_s, (sun_w_m2, cloud), rain_mm, evaporation_mm)| WeatherHour {
             air_c,
             dew_point_c,
             wind_m_s,
             sun_w_m2,
+            cloud,
             rain_mm,
             evaporation_mm,
         },

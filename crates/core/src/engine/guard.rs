@@ -50,8 +50,8 @@ impl Guard {
     }
 }
 
-/// The most guards armed at once: thirteen for the plant, nine for each supply, three for each outlet.
-const MOST_GUARDS: usize = 13 + 9 * crate::supply::MOST_SUPPLIES + 3 * crate::plant::MOST_OUTLETS;
+/// The most guards armed at once: thirteen for the plant, ten for each supply, three for each outlet.
+const MOST_GUARDS: usize = 13 + 10 * crate::supply::MOST_SUPPLIES + 3 * crate::plant::MOST_OUTLETS;
 
 /// The guards armed over a piece.
 #[derive(Clone, Debug)]

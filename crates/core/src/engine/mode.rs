@@ -58,6 +58,8 @@ pub(super) struct SupplyMode {
     pub low_level_since: Time,
     /// The water is at the pump's intake: it gives only what flows in.
     pub starved: bool,
+    /// The water lies below the intake of a basin's pump: it gives nothing.
+    pub uncovered: bool,
     /// The basin spills.
     pub brim: bool,
     /// The basin's top-up valve is open.
@@ -164,6 +166,7 @@ impl Mode {
             low_level: false,
             low_level_since: LONG_AGO,
             starved: false,
+            uncovered: false,
             brim: false,
             top_up_on: false,
             roof_lps: 0.0,

@@ -36,6 +36,9 @@ impl Hydraulics<'_> {
 
     /// What a running supply gives against a pressure.
     pub(super) fn given_lps(&self, supply: usize, mode: &Mode, levels: &Levels, pressure_kpa: f64) -> f64 {
+        if mode.supplies[supply].uncovered {
+            return 0.0;
+        }
         let covered_lps = self.covered_lps(supply, mode, levels, pressure_kpa);
         if mode.supplies[supply].starved {
             covered_lps.min(self.source_in_lps(supply, mode, levels, pressure_kpa).max(0.0))

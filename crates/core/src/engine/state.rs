@@ -116,7 +116,7 @@ pub struct State {
     pub(super) inflows: usize,
     /// steps of temperature,
     pub(super) temps: usize,
-    /// and hours of weather begun.
+    /// and full hours passed: of weather begun, and the end of the last.
     pub(super) hours: usize,
     /// By supply: open water.
     pub(super) ponds: [PondState; MOST_SUPPLIES],
@@ -144,7 +144,7 @@ impl State {
         let passed = self.edges <= 2 * outside.incidents.len()
             && self.inflows <= outside.inflows.len()
             && self.temps <= outside.temps.len()
-            && self.hours <= outside.weather.len();
+            && self.hours <= outside.weather.len() + 1;
         active
             && passed
             && self.levels.iter().all(|level| level.is_finite())

@@ -30,11 +30,8 @@ impl Core<'_> {
     pub(super) fn next_weather(&self) -> Time {
         let temp = self.outside.temps.get(self.state.temps).map_or(Time::NEVER, |step| step.time);
         let is_open = self.hydraulics.plant.supplies.iter().any(|supply| supply.source.is_open());
-        if is_open && self.state.hours < self.outside.weather.len() {
-            temp.min(start_of(self.state.hours))
-        } else {
-            temp
-        }
+        let hours = self.outside.weather.len();
+        if is_open && hours > 0 && self.state.hours <= hours { temp.min(start_of(self.state.hours)) } else { temp }
     }
 
     pub(super) fn pass_weather(&mut self) -> bool {
@@ -45,15 +42,15 @@ impl Core<'_> {
             changed = true;
         }
         while self.next_weather() <= now {
-            let hour = self.outside.weather[self.state.hours];
-            let before = self.state.hours.checked_sub(1).map(|before| self.outside.weather[before]);
+            let hour = self.outside.weather.get(self.state.hours).copied();
+            let before = self.state.hours.checked_sub(1).and_then(|before| self.outside.weather.get(before)).copied();
             self.state.hours += 1;
             for i in 0..self.hydraulics.plant.supplies.len() {
                 if let Some(before) = before {
                     self.age(i, &before);
                 }
-                self.state.mode.supplies[i].hour = self.hour_flows(i, &hour);
-                if self.open_water(i).is_some() {
+                self.state.mode.supplies[i].hour = hour.map_or(HourFlows::NONE, |hour| self.hour_flows(i, &hour));
+                if hour.is_some() && self.open_water(i).is_some() {
                     let held = &self.state.waters.held[SOURCE + i];
                     let [salt_mg_l, temp_c] = [Constituent::Salt, Constituent::Temperature].map(|k| held[k as usize]);
                     let seen = (salt_mg_l, temp_c, self.state.ponds[i].ice_m);

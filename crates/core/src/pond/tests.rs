@@ -27,7 +27,15 @@ fn open() -> OpenWater {
 }
 
 fn hour() -> WeatherHour {
-    WeatherHour { air_c: 20.0, dew_point_c: 12.0, wind_m_s: 2.0, sun_w_m2: 400.0, rain_mm: 3.0, evaporation_mm: 0.4 }
+    WeatherHour {
+        air_c: 20.0,
+        dew_point_c: 12.0,
+        wind_m_s: 2.0,
+        sun_w_m2: 400.0,
+        cloud: 0.3,
+        rain_mm: 3.0,
+        evaporation_mm: 0.4,
+    }
 }
 
 /// 900 m3 in a trench 3 m deep have 600 m2 of surface, a quarter of them 300 m2.
@@ -103,13 +111,13 @@ fn exact_water_goes_to_the_equilibrium() {
     for _ in 0..20_000 {
         temp_c = temp_after_hour_c(2.0, temp_c, &mut state, &weather);
     }
-    let equilibrium_c = 12.0 + WATER_ABSORBS * 400.0 / exchange_w_m2_k(temp_c, &weather);
-    assert!((temp_c - equilibrium_c).abs() < 1e-9, "{temp_c} for {equilibrium_c}");
+    let even_c = Exchange::of(temp_c, &weather).even_c;
+    assert!((temp_c - even_c).abs() < 1e-9, "{temp_c} for {even_c}");
     let left = |depth_m: f64| {
         let from_c = 10.0;
-        let equilibrium_c = 12.0 + WATER_ABSORBS * 400.0 / exchange_w_m2_k(from_c, &weather);
+        let even_c = Exchange::of(from_c, &weather).even_c;
         let after_c = temp_after_hour_c(depth_m, from_c, &mut PondState::default(), &weather);
-        libm::log((after_c - equilibrium_c) / (from_c - equilibrium_c))
+        libm::log((after_c - even_c) / (from_c - even_c))
     };
     assert!((left(1.0) / left(3.0) - 3.0).abs() < 1e-9);
 }

@@ -27,6 +27,7 @@ impl Core<'_> {
         let supplies = self.hydraulics.plant.supplies.len();
         self.act_change_over(observer)
             || (0..supplies).any(|i| self.act_cutoff(i, observer))
+            || (0..supplies).any(|i| self.act_uncovered(i))
             || (0..supplies).any(|i| self.act_suction(i, observer))
             || (0..supplies).any(|i| self.act_dry(i))
             || (0..supplies).any(|i| self.act_switch(i) || self.act_supply_drive(i))
@@ -48,6 +49,7 @@ impl Core<'_> {
         self.arm_change_over(&mut timer);
         for i in 0..self.hydraulics.plant.supplies.len() {
             self.arm_cutoff(i, guards, &mut timer);
+            self.arm_uncovered(i, guards);
             self.arm_suction(i, guards);
             self.arm_dry(i, guards);
             self.arm_switch(i, guards, &mut timer);

@@ -6,6 +6,7 @@ use crate::engine::guard::{Guards, Quantity};
 use crate::engine::state::SOURCE;
 use crate::observe::{EventKind, Observer, Part};
 use crate::outlet::Header;
+use crate::pond::PUDDLE_L;
 use crate::pump::{PumpCurve, SupplyPump};
 use crate::supply::{Control, Source};
 use crate::time::{Span, Time};
@@ -22,6 +23,9 @@ impl Mark {
         if self.rising { level >= self.at } else { level <= self.at }
     }
 }
+
+/// An intake counts as uncovered with so much less than up to it: a pump that takes just what runs in keeps the level there.
+const BELOW_INTAKE_L: f64 = 0.01;
 
 /// A low-level cut-off in terms of its source's level.
 struct Cutoff {
@@ -157,7 +161,8 @@ impl Core<'_> {
         let runs = self.hydraulics.runs(i, mode);
         let spare_lps = || self.hydraulics.source_spare_lps(i, mode, &self.demand, levels);
         let starved = mode.supplies[i].starved;
-        let uncovered = runs && (starved || intake.is_met(levels[SOURCE + i])) && spare_lps() < 0.0;
+        let short = || mode.supplies[i].uncovered || spare_lps() < 0.0;
+        let uncovered = runs && (starved || intake.is_met(levels[SOURCE + i])) && short();
         if starved == uncovered {
             return false;
         }
@@ -175,6 +180,31 @@ impl Core<'_> {
         let inflow_lps = self.hydraulics.source_in_lps(i, mode, levels, raw_kpa);
         self.tell(observer, Part::Pump(i), kind, inflow_lps);
         true
+    }
+
+    /// Where evaporation and seepage take the water below the intake, what runs in must fill it up again before the pump gives any.
+    pub(super) fn act_uncovered(&mut self, i: usize) -> bool {
+        let Some(intake_l) = self.open_intake_l(i) else { return false };
+        let (water_l, uncovered) = (self.state.levels[SOURCE + i], self.state.mode.supplies[i].uncovered);
+        let is = if uncovered { water_l < intake_l } else { water_l <= intake_l - BELOW_INTAKE_L };
+        self.state.mode.supplies[i].uncovered = is;
+        is != uncovered
+    }
+
+    pub(super) fn arm_uncovered(&self, i: usize, guards: &mut Guards) {
+        let Some(intake_l) = self.open_intake_l(i) else { return };
+        if self.state.mode.supplies[i].uncovered {
+            guards.rises_to(SOURCE + i, intake_l);
+        } else {
+            guards.falls_to(SOURCE + i, intake_l - BELOW_INTAKE_L);
+        }
+    }
+
+    /// Water at the intake of a basin that loses some to air and ground.
+    fn open_intake_l(&self, i: usize) -> Option<f64> {
+        let basin = self.hydraulics.plant.supplies[i].source.basin()?;
+        basin.open.as_ref()?;
+        (basin.intake_l > PUDDLE_L).then_some(basin.intake_l)
     }
 
     pub(super) fn arm_suction(&self, i: usize, guards: &mut Guards) {
