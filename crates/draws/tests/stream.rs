@@ -15,7 +15,7 @@ const MONDAY: Date = date(2027, 6, 7);
 
 /// A first day, by its day of the week.
 fn first_day(weekday: usize) -> Date {
-    MONDAY.saturating_add(i64::try_from(weekday).unwrap().days())
+    MONDAY.saturating_add(i64::try_from(weekday).unwrap_or(0).days())
 }
 
 fn kind() -> impl Strategy<Value = DrawKind> {

@@ -26,8 +26,9 @@ pub struct Day {
     pub temp_c: [f64; MOST_SUPPLIES],
     /// and ice on it, m.
     pub ice_m: [f64; MOST_SUPPLIES],
-    /// Temperature of the water that last came to the end of the raw line, °C.
-    pub raw_temp_c: f64,
+    /// Mean temperature of what the membrane unit was fed while it made water, °C; where it made none, of the water that last came to
+    /// the end of the raw line.
+    pub feed_temp_c: f64,
     /// Salt on the product side of the membrane unit at its end, mg/L; zero without one.
     pub product_salt_mg_l: f64,
     /// Water in storage at its end, L; zero without one.
@@ -81,12 +82,22 @@ pub(crate) struct Days<'a> {
     before: Totals,
     starts: [u64; MOST_SUPPLIES],
     run_out_s: f64,
+    /// The membrane unit's feed so far, L, and its warmth.
+    fed: (f64, f64),
     pub(crate) kept: Vec<Day>,
 }
 
 impl<'a> Days<'a> {
     pub(crate) fn new(plant: &'a Plant, weather: &'a [WeatherHour]) -> Self {
-        Self { plant, weather, before: Totals::default(), starts: [0; _], run_out_s: 0.0, kept: Vec::new() }
+        Self {
+            plant,
+            weather,
+            before: Totals::default(),
+            starts: [0; _],
+            run_out_s: 0.0,
+            fed: (0.0, 0.0),
+            kept: Vec::new(),
+        }
     }
 
     /// Keeps the day that has just ended.
@@ -94,6 +105,10 @@ impl<'a> Days<'a> {
         let starts = report.tally.supplies.map(|supply| supply.starts);
         let run_out_s = report.tally.run_outs.total.s();
         let carries = |constituent: Constituent| report.sources_carry.map(|water| water[constituent as usize]);
+        let fed = report.membrane.map_or((0.0, 0.0), |membrane| (membrane.carried.feed_l, membrane.carried.feed_l_c));
+        let (fed_l, fed_l_c) = (fed.0 - self.fed.0, fed.1 - self.fed.1);
+        let feed_temp_c =
+            if fed_l > 0.0 { fed_l_c / fed_l } else { report.raw_carries[Constituent::Temperature as usize] };
         let start_l = self.plant.store.as_ref().map_or(0.0, |store| store.storage.start_l);
         self.kept.push(Day {
             totals: report.totals.since(&self.before),
@@ -104,11 +119,11 @@ impl<'a> Days<'a> {
             solids_mg_l: carries(Constituent::Solids),
             temp_c: carries(Constituent::Temperature),
             ice_m: report.ponds.map(|pond| pond.ice_m),
-            raw_temp_c: report.raw_carries[Constituent::Temperature as usize],
+            feed_temp_c,
             product_salt_mg_l: report.membrane.map_or(0.0, |membrane| membrane.now.product_salt_mg_l),
             storage_l: start_l + report.ledger.storage_gain_l,
             weather: DayWeather::of(self.kept.len(), self.weather),
         });
-        (self.before, self.starts, self.run_out_s) = (report.totals, starts, run_out_s);
+        (self.before, self.starts, self.run_out_s, self.fed) = (report.totals, starts, run_out_s, fed);
     }
 }

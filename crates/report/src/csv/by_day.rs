@@ -39,13 +39,11 @@ pub(super) fn all<'a>(run: &Run<'a>) -> Vec<DayColumn<'a>> {
         all.extend(state_of_supply(index, supply));
         all.extend(flowed(columns::of_supply(run, index, supply)));
     }
-    if plant.membrane.is_some() || days::open_basins(plant).next().is_some() {
-        all.push(DayColumn::new("raw_temp_c", 3, |day| day.raw_temp_c));
-    }
     if let Some(membrane) = &plant.membrane {
         let key = |key: &str| format!("{key}:{}", names::MEMBRANE);
         all.push(DayColumn::new(key("product_salt_mg_l"), 3, |day| day.product_salt_mg_l));
         all.push(DayColumn::known(key("product_l_h"), 3, days::product_l_h));
+        all.push(DayColumn::new(key("feed_temp_c"), 3, |day| day.feed_temp_c));
         all.extend(flowed(columns::of_membrane(membrane)));
     }
     all

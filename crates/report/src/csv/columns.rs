@@ -171,7 +171,7 @@ pub(super) fn of_supply<'a>(run: &Run<'a>, index: usize, supply: &'a Supply) -> 
     }
     columns.push(Column::now(key("on"), 0, move |row| f64::from(u8::from(row.pump_on[index]))));
     columns.push(litres("pumped_l", |totals| totals.pumped_l));
-    if basin.is_none() || run.scenario.rain.iter().any(|rain| rain.supply == index) {
+    if basin.is_none() || open || run.scenario.rain.iter().any(|rain| rain.supply == index) {
         columns.push(litres("inflow_l", |totals| totals.inflow_l));
     }
     if open {

@@ -90,7 +90,7 @@ fn permeability(
 fn made(day: &Day) -> Option<Made> {
     let given_l = |index: &usize| day.totals.supplies[*index].pumped_l;
     let supply = (0..MOST_SUPPLIES).rev().max_by(|a, b| given_l(a).total_cmp(&given_l(b)))?;
-    Some(Made { temp_c: day.raw_temp_c, l_h: days::product_l_h(day)?, supply })
+    Some(Made { temp_c: day.feed_temp_c, l_h: days::product_l_h(day)?, supply })
 }
 
 /// An axis of values across the page: one up it, laid on its side.

@@ -221,7 +221,7 @@ fn product_l_h(days: &[Day]) -> Option<f64> {
 
 /// How warm its feed was, on the mean of the days on which it ran.
 fn feed_c(days: &[Day]) -> Option<f64> {
-    let temps_c = || days.iter().filter(|day| days::product_l_h(day).is_some()).map(|day| day.raw_temp_c);
+    let temps_c = || days.iter().filter(|day| days::product_l_h(day).is_some()).map(|day| day.feed_temp_c);
     let count = u32::try_from(temps_c().count()).ok().filter(|count| *count > 0)?;
     Some(temps_c().sum::<f64>() / f64::from(count))
 }

@@ -76,7 +76,6 @@ fn exact_days_tell_what_was_kept() {
             ("temp_c:pond", day.temp_c[POND]),
             ("ice_m:pond", day.ice_m[POND]),
             ("drawdown_m:well", 1.25),
-            ("raw_temp_c", day.raw_temp_c),
             ("run_out_minutes", day.run_out_s / 60.0),
             ("storage_l", day.storage_l),
             ("delivered_l", day.totals.outlets[0].delivered_l + 210.0),
@@ -87,6 +86,7 @@ fn exact_days_tell_what_was_kept() {
             ("feed_l:membrane unit", day.totals.taken_l),
             ("run_s:membrane unit", made.run_s),
             ("product_salt_mg_l:membrane unit", day.product_salt_mg_l),
+            ("feed_temp_c:membrane unit", day.feed_temp_c),
         ];
         for (key, value) in told {
             // Rounded to two decimals at the coarsest, the air's.
@@ -139,7 +139,7 @@ fn exact_days_of_a_run_add_up_to_its_summary_and_its_minutes() {
     );
     // How things stood at the end of a day is what the row of that midnight says.
     let time = |day: usize| springhouse_report::calendar::iso_seconds(run.first_day, end_of(day));
-    for key in ["water_l:pond", "salt_mg_l:pond", "temp_c:pond", "ice_m:pond", "raw_temp_c", "storage_l"] {
+    for key in ["water_l:pond", "salt_mg_l:pond", "temp_c:pond", "ice_m:pond", "storage_l"] {
         let (of_days, of_minutes) = (column(&days, key), column(&minutes, key));
         for (day, value) in of_days.iter().enumerate() {
             let row = minutes.1.iter().position(|row| row[0] == time(day)).unwrap();

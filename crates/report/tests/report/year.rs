@@ -121,7 +121,7 @@ fn day(number: u32, pond: &mut f64, salt_g: &mut f64) -> Day {
         solids_mg_l: [0.0, 12.0 + 20.0 * chance(number, 9), 0.0],
         temp_c: [11.0, temp_c, 0.0],
         ice_m: [0.0, if temp_c < 1.0 { 0.12 - 0.05 * temp_c } else { 0.0 }, 0.0],
-        raw_temp_c: feed_c,
+        feed_temp_c: feed_c,
         product_salt_mg_l: 9.0 + 4.0 * chance(number, 10),
         storage_l: 1_700.0 - 200.0 * chance(number, 11),
         weather: Some(weather),
@@ -291,6 +291,7 @@ pub(crate) fn real_month() -> Case {
             dew_point_c: 9.0,
             wind_m_s: 2.0,
             sun_w_m2: 700.0 * sun,
+            cloud: 0.3,
             rain_mm: if day % 6 == 2 && hour % 24 < 6 { 5.0 } else { 0.0 },
             evaporation_mm: 0.5 * sun,
         }

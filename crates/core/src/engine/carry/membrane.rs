@@ -146,6 +146,8 @@ impl Waters {
         let made = through(&mut self.product, running.membrane.product_volume_l, &product);
         if phase.makes() {
             self.membrane.feed_salt_g += taken.grams[salt];
+            self.membrane.feed_l += taken.volume_l;
+            self.membrane.feed_l_c += 1e3 * taken.grams[Constituent::Temperature as usize];
             self.membrane.reject_salt_g += waste.grams[salt];
         } else {
             self.membrane.flush_feed_salt_g += taken.grams[salt];

@@ -50,6 +50,10 @@ pub struct StageTotals {
 pub struct MembraneCarried {
     /// Salt in the fresh feed while it made water, g.
     pub feed_salt_g: f64,
+    /// Fresh feed while it made water, L, and its warmth, litres times °C.
+    pub feed_l: f64,
+    /// See [`Self::feed_l`].
+    pub feed_l_c: f64,
     /// Salt in the raw water that flushes took, g.
     pub flush_feed_salt_g: f64,
     /// Salt in the concentrate that left it, g; flushes not counted.

@@ -4,6 +4,8 @@ mod lines;
 mod panels;
 mod title;
 
+use springhouse_core::time::Span;
+
 use crate::chart::axis::{TimeAxis, ValueAxis};
 use crate::chart::ink::TEXT;
 use crate::chart::{Area, Page, WIDTH, label_width};
@@ -17,7 +19,9 @@ pub(super) fn page(run: &Run<'_>) -> Option<Page> {
     if run.outcome.days.len() < SEASON_DAYS {
         return None;
     }
-    let incidents = spells::incidents(run);
+    let mut incidents = spells::incidents(run);
+    // Over a season what is over in hours is a hair's breadth, and its name would crowd out those that tell.
+    incidents.retain(|(spell, _)| spell.end - spell.start >= Span::DAY);
     let widest = panels::SIDE_NAMES.into_iter().map(label_width).fold(0.0, f64::max);
     let right = (WIDTH - EDGE - GAP - widest).floor().clamp(RIGHT.0, RIGHT.1);
     let mut sheet = Sheet {

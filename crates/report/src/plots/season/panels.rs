@@ -140,7 +140,7 @@ fn warmth(run: &Run<'_>, sheet: &mut Sheet) {
     let (plant, all) = (&run.scenario.plant, &run.outcome.days);
     let warmth = Scale::temperature(run.units);
     let ponds: Vec<_> = days::open_basins(plant).collect();
-    let feeds = || all.iter().map(|day| plant.membrane.as_ref().and(days::product_l_h(day)).map(|_| day.raw_temp_c));
+    let feeds = || all.iter().map(|day| plant.membrane.as_ref().and(days::product_l_h(day)).map(|_| day.feed_temp_c));
     let temps_c =
         || ponds.iter().flat_map(|(index, ..)| all.iter().map(|day| day.temp_c[*index])).chain(feeds().flatten());
     if temps_c().next().is_none() {
