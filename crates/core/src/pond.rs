@@ -110,6 +110,9 @@ const ICE_J_M3: f64 = 917.0 * 334e3;
 /// Conductivity of ice, W/(m K), and transfer from its face to the air, W/(m2 K) (Ashton 1989; value from memory).
 const ICE_W_M_K: f64 = 2.22;
 const ICE_TO_AIR_W_M2_K: f64 = 20.0;
+/// From the mean of the water to the ice on it, W/(m2 K): layers keep warm water down. Our choice, so that warm inflow leaves
+/// water under ice at the 1 to 4 °C that are found there.
+const WATER_TO_ICE_W_M2_K: f64 = 2.0;
 
 /// Water less deep than this is as warm as the air.
 const LEAST_DEPTH_M: f64 = 0.01;
@@ -180,7 +183,7 @@ impl Catchment {
 /// Temperature of well-mixed open water after an hour of weather; its ice grows or melts.
 ///
 /// `rho c d dT/dt = K (T_e - T)` in closed form, with the [`Exchange`] at the hour's first temperature. Water cooled below freezing
-/// makes ice instead; under ice it stays as it is, and ice follows the heat that it conducts (Ashton 1989).
+/// makes ice instead; under ice it cools slowly, and ice follows the heat that it conducts (Ashton 1989).
 #[must_use]
 pub fn temp_after_hour_c(mean_depth_m: f64, temp_c: f64, state: &mut PondState, hour: &WeatherHour) -> f64 {
     if mean_depth_m < LEAST_DEPTH_M {
@@ -193,8 +196,11 @@ pub fn temp_after_hour_c(mean_depth_m: f64, temp_c: f64, state: &mut PondState, 
         } else {
             -(ICE_TO_AIR_W_M2_K * hour.air_c + ICE_ABSORBS * hour.sun_w_m2)
         };
-        state.ice_m = (state.ice_m + gains_w_m2 * HOUR_S / ICE_J_M3).clamp(0.0, mean_depth_m);
-        return temp_c;
+        // What the water gives to the ice melts it from below.
+        let after_c = temp_c * libm::exp(-WATER_TO_ICE_W_M2_K * HOUR_S / (WATER_J_M3_K * mean_depth_m));
+        let melts_m = WATER_J_M3_K * mean_depth_m * (temp_c - after_c) / ICE_J_M3;
+        state.ice_m = (state.ice_m + gains_w_m2 * HOUR_S / ICE_J_M3 - melts_m).clamp(0.0, mean_depth_m);
+        return after_c;
     }
     let exchange = Exchange::of(temp_c, hour);
     let left = libm::exp(-exchange.w_m2_k * HOUR_S / (WATER_J_M3_K * mean_depth_m));

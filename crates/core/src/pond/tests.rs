@@ -136,6 +136,12 @@ fn cold_water_makes_ice_and_ice_keeps_its_books() {
     // Stefan's bound of 300 degree days, without resistance to the air: h = sqrt(2 k S / (rho L)).
     let bound_m = (2.0 * ICE_W_M_K * 300.0 * 86_400.0 / ICE_J_M3).sqrt();
     assert!((0.6 * bound_m..bound_m).contains(&state.ice_m), "{} m under a bound of {bound_m}", state.ice_m);
+    // Warm water under ice melts it from below, by just the heat that it loses.
+    let mut warm = PondState { ice_m: 0.3, ..PondState::default() };
+    let even = WeatherHour { air_c: 0.0, ..frost };
+    let after_c = temp_after_hour_c(1.5, 4.0, &mut warm, &even);
+    assert!(after_c < 4.0 && after_c > 3.99);
+    assert!(((0.3 - warm.ice_m) * ICE_J_M3 / (WATER_J_M3_K * 1.5 * (4.0 - after_c)) - 1.0).abs() < 1e-9);
     let thaw = WeatherHour { air_c: 8.0, ..frost };
     let hours = (0..2_000).find(|_| {
         temp_c = temp_after_hour_c(1.5, temp_c, &mut state, &thaw);
