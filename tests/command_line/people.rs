@@ -2,6 +2,7 @@
 
 use std::fs;
 
+use serde_json::Value;
 use tempfile::TempDir;
 
 use crate::program::springhouse;
@@ -69,4 +70,25 @@ fn exact_rain_keeps_the_valves_shut() {
     let (dry_l, drizzle_l, wet_l) = (rain("0"), rain("3"), rain("5"));
     assert_eq!(dry_l, drizzle_l);
     assert!(wet_l < 0.9 * dry_l, "{wet_l} L after rain, {dry_l} L without");
+}
+
+/// `draws` tells in which run a day was the fullest; `run` can show that very run.
+#[test]
+fn exact_the_fullest_day_can_be_run() {
+    let folder = TempDir::new().unwrap();
+    let scenario = path("full-house");
+    let scenario = scenario.to_str().unwrap();
+    let told = springhouse(folder.path(), ["draws", scenario, "--runs", "4", "--no-files", "--json"]).with_code(0);
+    let told: Value = serde_json::from_str(&told.stdout).unwrap();
+    let fullest = &told["fullest_day"];
+    let (run, from) = (fullest["run"].as_u64().unwrap(), fullest["start"].as_str().unwrap());
+    let day = &from[..10];
+    let args = ["run", scenario, "--run", &run.to_string(), "--from", day, "--days", "1", "--no-files", "--json"];
+    let shown = springhouse(folder.path(), args);
+    let shown: Value = serde_json::from_str(&shown.stdout).unwrap();
+    assert_eq!(shown["run"].as_u64().unwrap_or(0), run);
+    // What was wished: came, or did not.
+    let wished_l = figure(&shown, "water.delivered_l") + figure(&shown, "water.short_l");
+    let expected_l = figure(fullest, "litres");
+    assert!((wished_l / expected_l - 1.0).abs() < 0.02, "{wished_l} of {expected_l} L on {day} of run {run}");
 }

@@ -74,6 +74,9 @@ pub(crate) struct RunArgs {
     /// Seed of everything random, instead of the scenario's
     #[arg(long, value_name = "N", allow_negative_numbers = true)]
     pub(crate) seed: Option<u64>,
+    /// Number of the run, from 0: another of the same seed, with other mornings and other weather, as `draws --runs` counts them
+    #[arg(long, value_name = "N", default_value_t = 0, hide_default_value = true, allow_negative_numbers = true)]
+    pub(crate) run: u64,
     /// Logged draws or meter readings, a CSV, instead of all the scenario's draws; may be repeated
     #[arg(long, value_name = "FILE")]
     pub(crate) draws: Vec<PathBuf>,

@@ -68,6 +68,7 @@ fn options(args: &RunArgs, scenario: &Scenario) -> Result<(RunOptions, Vec<Strin
     options.first_day = args.from.unwrap_or(options.first_day);
     options.days = args.days.unwrap_or(options.days);
     options.seed = args.seed.unwrap_or(options.seed);
+    options.run = args.run;
     if !args.output.no_files {
         let usual = || usual_grid(options.days);
         options.grid = Some(args.grid.map_or_else(usual, |seconds| Span::from_s(f64::from(seconds))));

@@ -187,6 +187,7 @@ fn summary(scenario: &Scenario, days: u32) -> Summary {
         start: scenario.start.to_string(),
         days,
         seed: 1,
+        run: 4,
         version: "0.1.0".to_owned(),
         verdict: Verdict { holds: true, findings: Vec::new() },
         water: WaterSummary {

@@ -39,6 +39,9 @@ pub struct Summary {
     pub days: u32,
     /// Seed.
     pub seed: u64,
+    /// Number of the run of that seed; no key for the first, 0.
+    #[serde(skip_serializing_if = "is_first")]
+    pub run: u64,
     /// Version of the program.
     pub version: String,
     /// What held and what did not.
@@ -75,6 +78,12 @@ pub struct Summary {
     pub balance: Balance,
     /// What the engine did.
     pub work: Work,
+}
+
+/// Whether a run is the first of its seed.
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde asks for a reference")]
+fn is_first(run: &u64) -> bool {
+    *run == 0
 }
 
 /// Water to the buildings and raw loads, litres.
@@ -285,6 +294,7 @@ pub(crate) fn summarise(scenario: &Scenario, options: &RunOptions, incidents: &[
         start: first_day.to_string(),
         days: options.days,
         seed: options.seed,
+        run: options.run,
         version: env!("CARGO_PKG_VERSION").into(),
         verdict: verdict::judge(scenario, first_day, incidents, report, &outlets),
         water: water(scenario, first_day, report, &outlets),
