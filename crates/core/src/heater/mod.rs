@@ -1,0 +1,263 @@
+//! Water heaters: a tank, what heats it, and the thermostats between them.
+//!
+//! [`tank`] is the stratified store and [`layers`] what it is made of; [`heat_pump`] a compressor; [`control`] switches;
+//! [`rating`] finds constants from what is printed on the plate, by the days of [`usage`]. See `docs/physics.md`.
+
+pub mod control;
+pub mod heat_pump;
+pub mod layers;
+pub mod rating;
+pub mod tank;
+pub mod usage;
+
+use serde::{Deserialize, Serialize};
+
+use self::control::{Controls, Felt, Mode, Switches};
+use self::heat_pump::HeatPump;
+use self::layers::{Layer, Layers};
+use self::tank::Tank;
+use crate::moist_air::MoistAir;
+
+/// Heat of a litre of water for each kelvin: 988 kg/m³ and 4180 J/(kg K), those of 50 °C. A tank is full of hot water, and it
+/// is hot litres that leave it.
+pub const WATER_J_L_K: f64 = 0.988 * 4_180.0;
+
+/// Part of the tank's height that an element or a burner heats.
+const HEATED_SPAN: f64 = 0.05;
+
+/// A water heater with a tank.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Heater {
+    /// Its tank.
+    pub tank: Tank,
+    /// What heats it.
+    pub source: Source,
+    /// Its thermostats.
+    pub controls: Controls,
+}
+
+/// What heats a tank.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub enum Source {
+    /// Elements alone.
+    Electric(Elements),
+    /// A compressor, and elements to help it.
+    HeatPump(HeatPump, Elements),
+    /// A burner of gas or propane under the tank.
+    Fuel(Burner),
+}
+
+/// Resistance elements in the water.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Elements {
+    /// The one that the upper sensor switches.
+    pub upper: Option<Element>,
+    /// The one that the lower sensor switches.
+    pub lower: Option<Element>,
+}
+
+/// A resistance element.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Element {
+    /// Its power, all of which reaches the water.
+    pub power_w: f64,
+    /// Its height, as a part of the tank's.
+    pub height: f64,
+}
+
+impl Elements {
+    /// Two of 4.5 kW, at a third from the top and near the bottom (common practice, no source).
+    pub const TYPICAL: Self = Self {
+        upper: Some(Element { power_w: 4_500.0, height: 0.68 }),
+        lower: Some(Element { power_w: 4_500.0, height: 0.08 }),
+    };
+}
+
+/// A burner under a tank with its flue through it.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Burner {
+    /// Fuel that it burns, by its upper heating value.
+    pub input_w: f64,
+    /// Part of that which reaches the water.
+    pub efficiency: f64,
+    /// Fuel of a standing pilot, of which as large a part reaches the water; zero where a spark lights it.
+    pub pilot_w: f64,
+    /// Heat that a flue at rest draws out of the water for each kelvin over the room.
+    pub flue_loss_w_k: f64,
+    /// Electric power of controls and fan.
+    pub electric_w: f64,
+}
+
+/// What changes in a heater.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct HeaterState {
+    /// Its water.
+    pub layers: Layers,
+    /// What is on.
+    pub switches: Switches,
+}
+
+/// What a heater meets over a step of 60 s or less, in which it all holds.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Conditions {
+    /// How long.
+    pub seconds: f64,
+    /// Hot water drawn over it.
+    pub litres: f64,
+    /// The water that comes in for it.
+    pub inlet_c: f64,
+    /// Set point of the moment.
+    pub set_c: f64,
+    /// How it is run; without a compressor anything but off heats.
+    pub mode: Mode,
+    /// Whether there is power; a burner with a standing pilot needs none.
+    pub power: bool,
+    /// Air of the room.
+    pub air: MoistAir,
+}
+
+/// What a heater did over a step.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct HeaterStep {
+    /// Heat that left with the water, over what came in with the inlet's.
+    pub delivered_j: f64,
+    /// Heat put into the water.
+    pub heat_j: f64,
+    /// Electricity of the compressor,
+    pub compressor_j: f64,
+    /// of its fan,
+    pub fan_j: f64,
+    /// of the elements,
+    pub element_j: f64,
+    /// and of a burner's controls and fan.
+    pub controls_j: f64,
+    /// Fuel burned.
+    pub fuel_j: f64,
+    /// Heat lost through the tank's wall into the room.
+    pub loss_j: f64,
+    /// Heat lost up the flue at rest.
+    pub flue_j: f64,
+    /// Sensible heat that the coil took from the room,
+    pub sensible_j: f64,
+    /// latent heat,
+    pub latent_j: f64,
+    /// and the water that ran off.
+    pub condensate_kg: f64,
+}
+
+impl HeaterStep {
+    /// All electricity.
+    #[must_use]
+    pub fn electric_j(&self) -> f64 {
+        self.compressor_j + self.fan_j + self.element_j + self.controls_j
+    }
+
+    /// What the room gains by it: loss of the tank and the fan's heat less what the coil took.
+    #[must_use]
+    pub fn room_gains_j(&self) -> f64 {
+        self.loss_j + self.fan_j - self.sensible_j
+    }
+}
+
+impl HeaterState {
+    /// Water of one temperature, all off.
+    #[must_use]
+    pub fn at(heater: &Heater, temp_c: f64) -> Self {
+        Self { layers: Layers::uniform(heater.tank.volume_l, temp_c), switches: Switches::default() }
+    }
+
+    /// Temperature of the water that leaves next.
+    #[must_use]
+    pub fn outlet_c(&self) -> f64 {
+        self.layers.top().temp_c
+    }
+}
+
+impl Heater {
+    /// Lets a step pass: thermostats act, the draw leaves, heat goes in, the tank loses some. Pieces of the draw are told as
+    /// they leave.
+    ///
+    /// Over any step the water's gain is `heat_j - delivered_j - loss_j - flue_j`.
+    pub fn step(&self, state: &mut HeaterState, at: &Conditions, mut each: impl FnMut(Layer)) -> HeaterStep {
+        let HeaterState { layers, switches } = state;
+        self.switch(layers, switches, at);
+        let mut told = HeaterStep::default();
+        self.tank.draw(layers, at.litres, at.inlet_c, |piece| {
+            told.delivered_j += WATER_J_L_K * piece.volume_l * (piece.temp_c - at.inlet_c);
+            each(piece);
+        });
+        match &self.source {
+            Source::Electric(elements) => self.heat_by(elements, layers, *switches, at.seconds, &mut told),
+            Source::HeatPump(pump, elements) => {
+                self.heat_by(elements, layers, *switches, at.seconds, &mut told);
+                if switches.compressor {
+                    self.pump_heat(pump, layers, at, &mut told);
+                }
+            }
+            Source::Fuel(burner) => self.burn(burner, layers, *switches, at, &mut told),
+        }
+        switches.pass(at.seconds);
+        told.loss_j = self.tank.stand(layers, at.air.temp_c, at.seconds);
+        told
+    }
+
+    fn switch(&self, layers: &Layers, switches: &mut Switches, at: &Conditions) {
+        let has_upper = match &self.source {
+            Source::Electric(elements) | Source::HeatPump(_, elements) => elements.upper.is_some(),
+            Source::Fuel(_) => false,
+        };
+        let felt = Felt {
+            set_c: at.set_c,
+            upper_c: self.tank.temp_at_c(layers, self.controls.upper_sensor),
+            lower_c: self.tank.temp_at_c(layers, self.controls.lower_sensor),
+            air_suits: matches!(&self.source, Source::HeatPump(pump, _) if pump.runs_in(&at.air)),
+            has_upper,
+        };
+        let powered = at.power || matches!(&self.source, Source::Fuel(burner) if burner.pilot_w > 0.0);
+        match &self.source {
+            _ if !powered || at.mode == Mode::Off => switches.all_off(),
+            Source::Electric(_) => switches.elements(&self.controls, &felt),
+            Source::HeatPump(..) => switches.heat_pump(&self.controls, at.mode, &felt),
+            Source::Fuel(_) => switches.burner(&self.controls, &felt),
+        }
+    }
+
+    fn heat_by(&self, elements: &Elements, layers: &mut Layers, on: Switches, seconds: f64, told: &mut HeaterStep) {
+        let at_work = [elements.upper.filter(|_| on.upper), elements.lower.filter(|_| on.lower)];
+        for element in at_work.into_iter().flatten() {
+            let heat_j = element.power_w * seconds;
+            let height = element.height.min(1.0 - HEATED_SPAN);
+            self.tank.heat(layers, height, height + HEATED_SPAN, heat_j);
+            told.element_j += heat_j;
+            told.heat_j += heat_j;
+        }
+    }
+
+    fn pump_heat(&self, pump: &HeatPump, layers: &mut Layers, at: &Conditions, told: &mut HeaterStep) {
+        let condensing_c = self.tank.coil_c(layers, pump.condenser_top, pump.condenser_approach_k);
+        let rates = pump.at(&at.air, condensing_c);
+        let cooled = at.air.cooled(rates.coil_w, pump.air_kg_s);
+        self.tank.heat_by_coil(layers, pump.condenser_top, condensing_c, rates.heat_w * at.seconds);
+        told.heat_j += rates.heat_w * at.seconds;
+        told.compressor_j = rates.compressor_w * at.seconds;
+        told.fan_j = rates.fan_w * at.seconds;
+        told.sensible_j = cooled.sensible_w * at.seconds;
+        told.latent_j = cooled.latent_w * at.seconds;
+        told.condensate_kg = cooled.condensate_kg_s * at.seconds;
+    }
+
+    fn burn(&self, burner: &Burner, layers: &mut Layers, on: Switches, at: &Conditions, told: &mut HeaterStep) {
+        let fuel_w = burner.pilot_w + if on.lower { burner.input_w } else { 0.0 };
+        told.fuel_j = fuel_w * at.seconds;
+        told.heat_j = burner.efficiency * told.fuel_j;
+        told.controls_j = if at.power { burner.electric_w * at.seconds } else { 0.0 };
+        self.tank.heat(layers, 0.0, HEATED_SPAN, told.heat_j);
+        if !on.lower {
+            told.flue_j = Tank { loss_w_k: burner.flue_loss_w_k, diffusivity_m2_s: 0.0, ..self.tank }.stand(
+                layers,
+                at.air.temp_c,
+                at.seconds,
+            );
+        }
+    }
+}
