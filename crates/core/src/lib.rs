@@ -13,6 +13,7 @@ pub mod delivery;
 pub mod draw;
 pub mod engine;
 pub mod heater;
+pub mod hot_water;
 pub mod incident;
 pub mod ledger;
 pub mod membrane;
