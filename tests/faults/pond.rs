@@ -438,3 +438,23 @@ fn rows_and_saves_change_no_bit() {
     engine.run_until(end, &mut recorder).expect("runs");
     assert_eq!(engine.report(), expected);
 }
+
+/// A pond that is ice but for some litres has no water for its pump, whatever stands in it.
+#[test]
+fn ice_is_no_water_for_the_pump() {
+    let frost = WeatherHour { air_c: -25.0, dew_point_c: -28.0, ..MILD };
+    let thaw = WeatherHour { air_c: 15.0, sun_w_m2: 400.0, ..MILD };
+    let weather = [vec![frost; 900], vec![thaw; 300]].concat();
+    // 0.3 m of water.
+    let parts = alone(Basin { shape: 1.0, full_depth_m: 1.0, capacity_l: 60e3, ..basin(18e3, STILL) });
+    let draws = vec![draw(800.0 * HOUR_S, 300.0 * HOUR_S, 0.02)];
+    let [frozen, thawed] =
+        at_hours(&build(parts), &under(weather), draws, &[890.0, 1_190.0], &mut Silent).try_into().expect("two");
+    let ice_l = 917.0 * frozen.ponds[0].ice_m * 60.0;
+    assert!(ice_l > 12e3 && frozen.sources[0] >= ice_l - 100.0, "{ice_l} of {} L are ice", frozen.sources[0]);
+    let given_l = |report: &Report| report.totals.supplies[0].pumped_l;
+    assert!(given_l(&frozen) < 0.02 * 90.0 * HOUR_S - 500.0, "{} L", given_l(&frozen));
+    assert!(frozen.tally.supplies[0].suction_losses.count > 0);
+    let gave_l = given_l(&thawed) - given_l(&frozen);
+    assert!(gave_l > 5e3 && thawed.ponds[0].ice_m == 0.0, "{gave_l} L, ice {} m, {} L", thawed.ponds[0].ice_m, thawed.sources[0]);
+}

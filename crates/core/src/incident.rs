@@ -92,7 +92,8 @@ pub struct Inflow {
     pub flow_lps: f64,
 }
 
-/// From `time` on, the water of a well or main has another temperature, until the next such step of that supply.
+/// From `time` on, the water of a well or main has another temperature, until the next such step of that supply. The water in a
+/// basin is brought to it, and goes its own way from there.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct TempStep {
     /// When.

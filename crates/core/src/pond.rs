@@ -61,11 +61,14 @@ pub struct HourFlows {
     pub evaporates_lps: f64,
     /// Seepage.
     pub seeps_lps: f64,
+    /// Water of the basin that is ice, out of reach of pump, air and ground, L.
+    pub ice_l: f64,
 }
 
 impl HourFlows {
     /// Nothing comes and nothing goes.
-    pub const NONE: Self = Self { rain_lps: 0.0, runoff_lps: 0.0, temp_c: 0.0, evaporates_lps: 0.0, seeps_lps: 0.0 };
+    pub const NONE: Self =
+        Self { rain_lps: 0.0, runoff_lps: 0.0, temp_c: 0.0, evaporates_lps: 0.0, seeps_lps: 0.0, ice_l: 0.0 };
 
     /// What comes.
     #[must_use]
@@ -105,8 +108,9 @@ const ICE_ABSORBS: f64 = 0.4;
 
 /// Volumetric heat of water, J/(m3 K).
 const WATER_J_M3_K: f64 = 4.19e6;
-/// Heat to melt ice, J/m3: 917 kg/m3 at 334 kJ/kg.
-const ICE_J_M3: f64 = 917.0 * 334e3;
+/// Density of ice, kg/L, and heat to melt it, J/m3: at 334 kJ/kg.
+const ICE_KG_L: f64 = 0.917;
+const ICE_J_M3: f64 = 1e3 * ICE_KG_L * 334e3;
 /// Conductivity of ice, W/(m K), and transfer from its face to the air, W/(m2 K) (Ashton 1989; value from memory).
 const ICE_W_M_K: f64 = 2.22;
 const ICE_TO_AIR_W_M2_K: f64 = 20.0;
@@ -136,7 +140,8 @@ impl OpenWater {
             self.catchment.as_ref().map_or(0.0, |catchment| lps(catchment.runs_off_mm(state, hour), catchment.area_m2));
         let evaporates_mm = if state.ice_m > 0.0 { 0.0 } else { self.evaporation_factor * hour.evaporation_mm };
         let (evaporates_lps, seeps_lps) = (lps(evaporates_mm, area_m2), lps(self.seepage_mm_day / DAY_H, area_m2));
-        let most_lps = MOST_LOST_IN_AN_HOUR * (volume_l - PUDDLE_L).max(0.0) / HOUR_S;
+        let ice_l = (ICE_KG_L * 1e3 * state.ice_m * area_m2).min(volume_l.max(0.0));
+        let most_lps = MOST_LOST_IN_AN_HOUR * (volume_l - ice_l - PUDDLE_L).max(0.0) / HOUR_S;
         let lost_lps = evaporates_lps + seeps_lps;
         let share = if lost_lps > most_lps { most_lps / lost_lps } else { 1.0 };
         HourFlows {
@@ -145,6 +150,7 @@ impl OpenWater {
             temp_c: hour.air_c.max(0.0),
             evaporates_lps: share * evaporates_lps,
             seeps_lps: share * seeps_lps,
+            ice_l,
         }
     }
 
@@ -190,6 +196,8 @@ pub fn temp_after_hour_c(mean_depth_m: f64, temp_c: f64, state: &mut PondState, 
         state.ice_m = 0.0;
         return hour.air_c.max(0.0);
     }
+    // All of its water.
+    let most_ice_m = mean_depth_m / ICE_KG_L;
     if state.ice_m > 0.0 {
         let gains_w_m2 = if hour.air_c < 0.0 {
             -hour.air_c / (state.ice_m / ICE_W_M_K + 1.0 / ICE_TO_AIR_W_M2_K)
@@ -199,14 +207,14 @@ pub fn temp_after_hour_c(mean_depth_m: f64, temp_c: f64, state: &mut PondState, 
         // What the water gives to the ice melts it from below.
         let after_c = temp_c * libm::exp(-WATER_TO_ICE_W_M2_K * HOUR_S / (WATER_J_M3_K * mean_depth_m));
         let melts_m = WATER_J_M3_K * mean_depth_m * (temp_c - after_c) / ICE_J_M3;
-        state.ice_m = (state.ice_m + gains_w_m2 * HOUR_S / ICE_J_M3 - melts_m).clamp(0.0, mean_depth_m);
+        state.ice_m = (state.ice_m + gains_w_m2 * HOUR_S / ICE_J_M3 - melts_m).clamp(0.0, most_ice_m);
         return after_c;
     }
     let exchange = Exchange::of(temp_c, hour);
     let left = libm::exp(-exchange.w_m2_k * HOUR_S / (WATER_J_M3_K * mean_depth_m));
     let after_c = exchange.even_c + (temp_c - exchange.even_c) * left;
     if after_c < 0.0 {
-        state.ice_m = (-after_c * WATER_J_M3_K * mean_depth_m / ICE_J_M3).min(mean_depth_m);
+        state.ice_m = (-after_c * WATER_J_M3_K * mean_depth_m / ICE_J_M3).min(most_ice_m);
         return 0.0;
     }
     after_c

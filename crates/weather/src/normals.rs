@@ -35,7 +35,7 @@ pub struct Normals {
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum Fault {
     /// A number is not finite, or not in the range that makes sense for it.
-    #[error("{at}: {key} is {found}, which is outside {least:.1} to {most:.1}: write a number between them")]
+    #[error("{at}: {key} is {found:.1}, which is outside {least:.1} to {most:.1}")]
     OutOfRange {
         /// The month, or what else it is of.
         at: &'static str,

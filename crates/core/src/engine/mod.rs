@@ -409,11 +409,13 @@ fn fits(outside: &Outside, plant: &Plant) -> bool {
     };
     let basin =
         |supply: usize| plant.supplies.get(supply).is_some_and(|supply| matches!(supply.source, Source::Basin { .. }));
-    let warms = |supply: usize| plant.supplies.get(supply).is_some_and(|supply| supply.source.basin().is_none());
     outside.incidents.iter().all(sound)
         && outside.inflows.iter().all(|inflow| basin(inflow.supply) && (0.0..=MOST_FLOW_LPS).contains(&inflow.flow_lps))
         && outside.inflows.is_sorted_by_key(|inflow| inflow.time)
-        && outside.temps.iter().all(|step| warms(step.supply) && (COLDEST_C..=HOTTEST_C).contains(&step.temp_c))
+        && outside
+            .temps
+            .iter()
+            .all(|step| step.supply < plant.supplies.len() && (COLDEST_C..=HOTTEST_C).contains(&step.temp_c))
         && outside.temps.is_sorted_by_key(|step| step.time)
         && outside.weather.iter().all(WeatherHour::is_sound)
 }

@@ -4,7 +4,7 @@ use super::Core;
 use super::carry::{MembraneCarried, StageTotals, Waters};
 use super::piece::Piece;
 use super::state::{Levels, SMALL, SOURCE, STORAGE, TANK};
-use super::tally::Tally;
+use super::tally::{Seen, Tally};
 use crate::draw::DrawKind;
 use crate::ledger::Ledger;
 use crate::membrane::fouling::FoulingState;
@@ -85,6 +85,15 @@ impl Core<'_> {
             carried: waters.membrane,
             held_salt_g: waters.in_membrane_g(self.hydraulics.plant)[Constituent::Salt as usize],
         });
+        for (i, supply) in self.hydraulics.plant.supplies.iter().enumerate() {
+            let open = &mut tally.supplies[i].open;
+            if let Some(basin) = supply.source.basin().filter(|_| open.hours > 0) {
+                let [salt_mg_l, temp_c] =
+                    [Constituent::Salt, Constituent::Temperature].map(|k| waters.held[SOURCE + i][k as usize]);
+                let share = levels[SOURCE + i] / basin.capacity_l;
+                open.note(time, Seen { share, salt_mg_l, temp_c, ice_m: state.ponds[i].ice_m });
+            }
+        }
         let Waters { held, stages, salt_g, ends, .. } = waters;
         Report {
             time,

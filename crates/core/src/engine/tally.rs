@@ -97,7 +97,7 @@ pub struct SupplyTally {
 pub struct OpenTally {
     /// How many hours.
     pub hours: u64,
-    /// Most salt, and when.
+    /// Most salt while it had a twentieth of its water or more, and when.
     pub saltiest_mg_l: f64,
     /// When it was saltiest.
     pub saltiest_at: Time,
@@ -125,19 +125,36 @@ impl OpenTally {
         thickest_ice_m: 0.0,
     };
 
-    /// Counts an hour that begins with so much salt, so warm and under so much ice.
-    pub(super) fn count(&mut self, now: Time, (salt_mg_l, temp_c, ice_m): (f64, f64, f64)) {
-        if self.hours == 0 || salt_mg_l > self.saltiest_mg_l {
-            (self.saltiest_mg_l, self.saltiest_at) = (salt_mg_l, now);
-        }
-        if self.hours == 0 || temp_c > self.warmest_c {
-            (self.warmest_c, self.warmest_at) = (temp_c, now);
-        }
+    /// Counts an hour that begins under so much ice.
+    pub(super) fn count(&mut self, ice_m: f64) {
         self.hours += 1;
-        self.coldest_c = self.coldest_c.min(temp_c);
         self.ice_hours += u64::from(ice_m > 0.0);
-        self.thickest_ice_m = self.thickest_ice_m.max(ice_m);
     }
+
+    /// Keeps what is the most and the least so far.
+    pub(super) fn note(&mut self, now: Time, seen: Seen) {
+        // The salt of a last puddle says nothing of a pond.
+        if seen.share >= PUDDLE_SHARE && seen.salt_mg_l > self.saltiest_mg_l {
+            (self.saltiest_mg_l, self.saltiest_at) = (seen.salt_mg_l, now);
+        }
+        if self.coldest_c == f64::MAX || seen.temp_c > self.warmest_c {
+            (self.warmest_c, self.warmest_at) = (seen.temp_c, now);
+        }
+        self.coldest_c = self.coldest_c.min(seen.temp_c);
+        self.thickest_ice_m = self.thickest_ice_m.max(seen.ice_m);
+    }
+}
+
+/// A pond with less than this part of its water is a puddle. Our own choice.
+const PUDDLE_SHARE: f64 = 0.05;
+
+/// What is seen of open water at an instant: water as a part of what it holds, salt, temperature, ice.
+#[derive(Clone, Copy)]
+pub(super) struct Seen {
+    pub share: f64,
+    pub salt_mg_l: f64,
+    pub temp_c: f64,
+    pub ice_m: f64,
 }
 
 /// What is counted of the membrane unit.

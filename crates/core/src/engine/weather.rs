@@ -7,6 +7,7 @@ use super::Core;
 use super::guard::Guards;
 use super::mode::SupplyMode;
 use super::state::SOURCE;
+use super::tally::Seen;
 use crate::basin::Basin;
 use crate::pond::{HourFlows, OpenWater, PUDDLE_L, temp_after_hour_c};
 use crate::quality::Constituent;
@@ -37,7 +38,12 @@ impl Core<'_> {
     pub(super) fn pass_weather(&mut self) -> bool {
         let (now, mut changed) = (self.state.time, false);
         while let Some(step) = self.outside.temps.get(self.state.temps).filter(|step| step.time <= now) {
-            self.state.waters.held[SOURCE + step.supply][Constituent::Temperature as usize] = step.temp_c;
+            let (level, volume_l) = (SOURCE + step.supply, self.state.levels[SOURCE + step.supply].max(0.0));
+            if self.hydraulics.plant.supplies[step.supply].source.basin().is_some() {
+                self.state.waters.warm(level, volume_l, step.temp_c);
+            } else {
+                self.state.waters.held[level][Constituent::Temperature as usize] = step.temp_c;
+            }
             self.state.temps += 1;
             changed = true;
         }
@@ -50,11 +56,14 @@ impl Core<'_> {
                     self.age(i, &before);
                 }
                 self.state.mode.supplies[i].hour = hour.map_or(HourFlows::NONE, |hour| self.hour_flows(i, &hour));
-                if hour.is_some() && self.open_water(i).is_some() {
+                if let Some((basin, _)) = self.open_water(i).filter(|_| hour.is_some()) {
+                    let share = self.state.levels[SOURCE + i] / basin.capacity_l;
                     let held = &self.state.waters.held[SOURCE + i];
                     let [salt_mg_l, temp_c] = [Constituent::Salt, Constituent::Temperature].map(|k| held[k as usize]);
-                    let seen = (salt_mg_l, temp_c, self.state.ponds[i].ice_m);
-                    self.state.tally.supplies[i].open.count(now, seen);
+                    let seen = Seen { share, salt_mg_l, temp_c, ice_m: self.state.ponds[i].ice_m };
+                    let open = &mut self.state.tally.supplies[i].open;
+                    open.count(seen.ice_m);
+                    open.note(now, seen);
                 }
             }
             changed = true;
@@ -88,7 +97,12 @@ impl Core<'_> {
 
     /// Whether a basin loses water, and is down to its last puddle.
     fn is_dry(&self, i: usize) -> bool {
-        self.state.mode.supplies[i].hour.lost_lps() > 0.0 && self.state.levels[SOURCE + i] <= PUDDLE_L
+        self.state.mode.supplies[i].hour.lost_lps() > 0.0 && self.state.levels[SOURCE + i] <= self.puddle_l(i)
+    }
+
+    /// What evaporation and seepage leave: a last puddle under the ice.
+    fn puddle_l(&self, i: usize) -> f64 {
+        PUDDLE_L + self.state.mode.supplies[i].hour.ice_l
     }
 
     /// Ends evaporation and seepage for the hour where a pump has taken what they were to.
@@ -103,7 +117,7 @@ impl Core<'_> {
 
     pub(super) fn arm_dry(&self, i: usize, guards: &mut Guards) {
         if self.state.mode.supplies[i].hour.lost_lps() > 0.0 {
-            guards.falls_to(SOURCE + i, PUDDLE_L);
+            guards.falls_to(SOURCE + i, self.puddle_l(i));
         }
     }
 }

@@ -170,7 +170,14 @@ impl Case<'_> {
         let end = start.to_datetime(Time::midnight()).checked_add(i64::from(days).days()).ok()?;
         let mut starts = Vec::new();
         let mut next = first;
-        while starts.is_empty() || next < end && starts.len() < MOST_TIMES {
+        while starts.is_empty() || next < end {
+            if starts.len() >= MOST_TIMES {
+                reader.tell(
+                    Diagnostic::error(format!("an incident may come at most {MOST_TIMES} times in a run"))
+                        .at(every.place, "too often for so long a run"),
+                );
+                return None;
+            }
             starts.push(next);
             next = next.checked_add(jiff::SignedDuration::try_from_secs_f64(every_s).ok()?).ok()?;
         }

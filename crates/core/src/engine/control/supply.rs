@@ -105,7 +105,10 @@ impl Core<'_> {
     fn intake(&self, i: usize) -> Option<Mark> {
         match &self.hydraulics.plant.supplies[i].source {
             Source::Well { well, .. } => Some(Mark { at: well.intake_drawdown_m(), rising: true }),
-            Source::Basin { basin, .. } => Some(Mark { at: basin.intake_l, rising: false }),
+            Source::Basin { basin, .. } => {
+                // Ice lies on what the pump can have.
+                Some(Mark { at: basin.intake_l + self.state.mode.supplies[i].hour.ice_l, rising: false })
+            }
             Source::TownLine(_) => None,
         }
     }
@@ -162,7 +165,9 @@ impl Core<'_> {
         let spare_lps = || self.hydraulics.source_spare_lps(i, mode, &self.demand, levels);
         let starved = mode.supplies[i].starved;
         let short = || mode.supplies[i].uncovered || spare_lps() < 0.0;
-        let uncovered = runs && (starved || intake.is_met(levels[SOURCE + i])) && short();
+        // Ice that melts leaves the intake under water all at once.
+        let thawed = self.open_intake_l(i).is_some_and(|intake_l| levels[SOURCE + i] > intake_l + BELOW_INTAKE_L);
+        let uncovered = runs && (starved && !thawed || intake.is_met(levels[SOURCE + i])) && short();
         if starved == uncovered {
             return false;
         }
@@ -184,9 +189,13 @@ impl Core<'_> {
 
     /// Where evaporation and seepage take the water below the intake, what runs in must fill it up again before the pump gives any.
     pub(super) fn act_uncovered(&mut self, i: usize) -> bool {
-        let Some(intake_l) = self.open_intake_l(i) else { return false };
         let (water_l, uncovered) = (self.state.levels[SOURCE + i], self.state.mode.supplies[i].uncovered);
-        let is = if uncovered { water_l < intake_l } else { water_l <= intake_l - BELOW_INTAKE_L };
+        let is = match self.open_intake_l(i) {
+            None => false,
+            Some(intake_l) if intake_l <= PUDDLE_L => false,
+            Some(intake_l) if uncovered => water_l < intake_l,
+            Some(intake_l) => water_l <= intake_l - BELOW_INTAKE_L,
+        };
         self.state.mode.supplies[i].uncovered = is;
         is != uncovered
     }
@@ -200,11 +209,11 @@ impl Core<'_> {
         }
     }
 
-    /// Water at the intake of a basin that loses some to air and ground.
+    /// Water at the intake of a basin that loses some to air and ground, ice included.
     fn open_intake_l(&self, i: usize) -> Option<f64> {
         let basin = self.hydraulics.plant.supplies[i].source.basin()?;
         basin.open.as_ref()?;
-        (basin.intake_l > PUDDLE_L).then_some(basin.intake_l)
+        Some(basin.intake_l + self.state.mode.supplies[i].hour.ice_l)
     }
 
     pub(super) fn arm_suction(&self, i: usize, guards: &mut Guards) {
