@@ -125,3 +125,39 @@ fn the_pond_gets_salty_and_saltier_where_its_own_reject_comes_back() {
     let year = figure(pond(&whole()["pond-year"].summary()), "open_water.most_salt_mg_l");
     assert!(year > 3.0 * 200.0, "{year} mg/L");
 }
+
+/// A town line's water follows the season of its side of the equator: warm in August in the north, in February in the south.
+#[test]
+fn a_town_line_follows_its_season() {
+    let month =
+        |high: i32, low: i32| format!("{{ high = \"{high} °C\", low = \"{low} °C\", rain = \"60 mm\", wet_days = 9 }}");
+    let warmest_day = |latitude: f64| {
+        let months: Vec<String> = (0..12)
+            .map(|m: i32| {
+                // Warm in the middle of the year in the north.
+                let swing = 6 - (m - 6).abs();
+                let swing = if latitude > 0.0 { swing } else { 6 - swing };
+                month(8 + 3 * swing, 2 * swing)
+            })
+            .collect();
+        let text = fs::read_to_string(path("town-line")).unwrap();
+        let (before, after) = text.split_once("[town_line]").unwrap();
+        assert!(!text.contains("[site]"));
+        let sky = format!("[site]\nlatitude = {latitude:.1}\n[weather]\nmonths = [\n{}\n]\n", months.join(",\n"));
+        let folder = TempDir::new().unwrap();
+        fs::write(folder.path().join("plant.toml"), format!("{before}{sky}[town_line]{after}")).unwrap();
+        let warmth = |from: &str| {
+            let out = folder.path().join("out");
+            let args = ["--from", from, "--days", "1", "--quiet", "--out", out.to_str().unwrap()];
+            run(folder.path(), Path::new("plant.toml"), &args);
+            let days = fs::read_to_string(out.join("days.csv")).unwrap();
+            let mut lines = days.lines().map(|line| line.split(',').collect::<Vec<_>>());
+            let (head, row) = (lines.next().unwrap(), lines.next().unwrap());
+            let column = head.iter().position(|name| *name == "temp_c:town line").unwrap();
+            row[column].parse::<f64>().unwrap()
+        };
+        warmth("2027-08-05") - warmth("2027-02-05")
+    };
+    let (north, south) = (warmest_day(43.5), warmest_day(-43.5));
+    assert!(north > 4.0 && south < -4.0, "{north} and {south} K from February to August");
+}

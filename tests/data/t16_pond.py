@@ -46,7 +46,7 @@ def gains(t, air, dew, wind, sun, cloud):
     """W/m2 into water at t: sun, long waves (Brutsaert's clear sky, cloud by Unsworth and Monteith), evaporation, conduction"""
     e = pressure(dew)
     sky = min(1.0, (1 - 0.84 * cloud) * 1.24 * (10 * e / (air + KELVIN)) ** (1 / 7) + 0.84 * cloud)
-    f = 9.2 + 0.46 * (1.2628 * wind) ** 2
+    f = 9.2 + 0.46 * (1.2630 * wind) ** 2
     return (ABSORBS * sun + EMITS * SIGMA * (sky * (air + KELVIN) ** 4 - (t + KELVIN) ** 4)
             - f * ((pressure(t) - e) / MMHG + 0.47 * (t - air)))
 

@@ -456,5 +456,10 @@ fn ice_is_no_water_for_the_pump() {
     assert!(given_l(&frozen) < 0.02 * 90.0 * HOUR_S - 500.0, "{} L", given_l(&frozen));
     assert!(frozen.tally.supplies[0].suction_losses.count > 0);
     let gave_l = given_l(&thawed) - given_l(&frozen);
-    assert!(gave_l > 5e3 && thawed.ponds[0].ice_m == 0.0, "{gave_l} L, ice {} m, {} L", thawed.ponds[0].ice_m, thawed.sources[0]);
+    assert!(
+        gave_l > 5e3 && thawed.ponds[0].ice_m == 0.0,
+        "{gave_l} L, ice {} m, {} L",
+        thawed.ponds[0].ice_m,
+        thawed.sources[0]
+    );
 }

@@ -86,7 +86,7 @@ fn external_melt_of_a_degree_day() {
 }
 
 /// Wind at 7 m for one at 2 m: ln(67.8 x 7 - 5.42) / 4.87, FAO-56, equation 47.
-const AT_7_M: f64 = 1.262_8;
+const AT_7_M: f64 = 1.263_0;
 
 /// Slope of the vapour pressure, mmHg/K: the exchange at two winds differs by `(slope + 0.47) 0.46 u²`.
 fn slope_mmhg_k(temp_c: f64) -> f64 {
@@ -106,15 +106,15 @@ fn external_slope_of_the_vapour_pressure() {
 }
 
 /// Worked out by hand for water and air of 20 °C, a dew point of 12 °C, 2 m/s, 200 W/m² of sun and no cloud: `e_s` 2.3383 and `e` 1.4026
-/// kPa, a sky of 0.8032, long waves -79.94, `f` 12.134, evaporation 85.16, in all 22.90 W/m²; K = 5.543 + 18.877 = 24.419, even at
-/// 20.9378 °C; in an hour a metre of water goes 2.0762 % of the way.
+/// kPa, a sky of 0.8032, long waves -79.94, `f` 12.135, evaporation 85.17, in all 22.89 W/m²; K = 5.543 + 18.878 = 24.421, even at
+/// 20.9374 °C; in an hour a metre of water goes 2.0764 % of the way.
 #[test]
 fn external_exchange_by_hand() {
     let hour = weather(20.0, 12.0, 2.0, 200.0);
     let found = Exchange::of(20.0, &hour);
-    assert!((found.w_m2_k - 24.419).abs() < 1e-3 && (found.even_c - 20.937_8).abs() < 2e-4, "{found:?}");
+    assert!((found.w_m2_k - 24.421).abs() < 1e-3 && (found.even_c - 20.937_4).abs() < 2e-4, "{found:?}");
     let after_c = temp_after_hour_c(1.0, 20.0, &mut PondState::default(), &hour);
-    assert!((after_c - 20.019_47).abs() < 1e-5, "{after_c} °C");
+    assert!((after_c - 20.019_46).abs() < 1e-5, "{after_c} °C");
 }
 
 /// J. E. Edinger, D. K. Brady and J. C. Geyer, Heat exchange and transport in the environment (1974): 15 to 50 W/(m² K) in their charts

@@ -80,7 +80,7 @@ pub(crate) struct RunArgs {
     /// Logged draws or meter readings, a CSV, instead of all the scenario's draws; may be repeated
     #[arg(long, value_name = "FILE")]
     pub(crate) draws: Vec<PathBuf>,
-    /// Seconds from one line of minutes.csv to the next [default: 60, wider from 2 years on]; changes no result
+    /// Seconds from one line of minutes.csv to the next [default: 60, wider from ten weeks on]; changes no result
     #[arg(
         long,
         value_name = "SECONDS",

@@ -84,18 +84,34 @@ fn options(args: &RunArgs, scenario: &Scenario) -> Result<(RunOptions, Vec<Strin
     };
     options.log = logs::read(&logs, scenario, options.first_day)?;
     options.daily = !args.output.no_files;
-    let (air, mut warnings) = weather::over(scenario, &args.scenario, &options)?;
-    if let Some(air) = &air {
-        air.meet(scenario, &mut options);
+    let warnings = meet_the_sky(scenario, &args.scenario, &mut options)?;
+    Ok((options, warnings))
+}
+
+/// Gives a run its weather, what runs off roofs, and the days on which rain keeps valves shut; returns what somebody should look
+/// at.
+fn meet_the_sky(scenario: &Scenario, file: &Path, options: &mut RunOptions) -> Result<Vec<String>, Fault> {
+    let (air, mut warnings) = weather::over(scenario, file, options)?;
+    if let Some(air) = &air
+        && !air.meet(scenario, options)
+    {
+        return Err(Fault::Failed("error: the weather does not reach to the end of the run".to_owned()));
     }
-    let folder = args.scenario.parent().unwrap_or(Path::new(""));
+    let folder = file.parent().unwrap_or(Path::new(""));
     let rain = Rain { folder, air: air.as_ref(), first_day: options.first_day, days: options.days };
     let (inflows, told) = logs::off_roofs(scenario, &rain)?;
     options.inflows = inflows;
     warnings.extend(told);
     let skipped = logs::skip_after_rain(scenario, &rain, &mut options.schedule)?;
     warnings.extend(skipped.into_iter().filter(|warning| !warnings.contains(warning)).collect::<Vec<_>>());
-    Ok((options, warnings))
+    Ok(warnings)
+}
+
+/// Reads the files that a scenario names, as a run of it would; returns what somebody should look at.
+pub(crate) fn beside(scenario: &Scenario, file: &Path) -> Result<Vec<String>, Fault> {
+    let mut options = RunOptions::from_scenario(scenario);
+    logs::read(&logs::beside(scenario, file), scenario, options.first_day)?;
+    meet_the_sky(scenario, file, &mut options)
 }
 
 /// Refuses days that no calendar has.

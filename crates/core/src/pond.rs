@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::basin::Basin;
 use crate::quality::Quality;
+use crate::water::HOTTEST_C;
 use crate::weather::WeatherHour;
 
 /// What a basin has under the open sky.
@@ -118,7 +119,7 @@ const ICE_TO_AIR_W_M2_K: f64 = 20.0;
 /// water under ice at the 1 to 4 °C that are found there.
 const WATER_TO_ICE_W_M2_K: f64 = 2.0;
 
-/// Water less deep than this is as warm as the air.
+/// Water less deep than this is at once where its exchange is even.
 const LEAST_DEPTH_M: f64 = 0.01;
 
 /// Runoff of a rain in all, from the rain so far: `(P - 0.2 S)^2 / (P + 0.8 S)` with `S = 25400 / CN - 254` mm
@@ -173,7 +174,8 @@ impl Catchment {
             state.snow_mm += hour.rain_mm;
         }
         if liquid_mm <= 0.0 {
-            state.dry_h += 1.0;
+            // A cold night does not dry the ground under snow.
+            state.dry_h += if state.snow_mm > 0.0 { 0.0 } else { 1.0 };
             if state.dry_h >= DRY_GAP_H {
                 state.event_mm = 0.0;
             }
@@ -194,25 +196,28 @@ impl Catchment {
 pub fn temp_after_hour_c(mean_depth_m: f64, temp_c: f64, state: &mut PondState, hour: &WeatherHour) -> f64 {
     if mean_depth_m < LEAST_DEPTH_M {
         state.ice_m = 0.0;
-        return hour.air_c.max(0.0);
+        return Exchange::of(temp_c, hour).even_c.clamp(0.0, HOTTEST_C);
     }
     // All of its water.
     let most_ice_m = mean_depth_m / ICE_KG_L;
     if state.ice_m > 0.0 {
-        let gains_w_m2 = if hour.air_c < 0.0 {
-            -hour.air_c / (state.ice_m / ICE_W_M_K + 1.0 / ICE_TO_AIR_W_M2_K)
-        } else {
-            -(ICE_TO_AIR_W_M2_K * hour.air_c + ICE_ABSORBS * hour.sun_w_m2)
-        };
+        // What its face gives up must come through the ice; what it gains melts it there.
+        let loss_w_m2 = -(ICE_TO_AIR_W_M2_K * hour.air_c + ICE_ABSORBS * hour.sun_w_m2);
+        let conducted = if loss_w_m2 > 0.0 { 1.0 + ICE_TO_AIR_W_M2_K * state.ice_m / ICE_W_M_K } else { 1.0 };
+        let gains_w_m2 = loss_w_m2 / conducted;
         // What the water gives to the ice melts it from below.
         let after_c = temp_c * libm::exp(-WATER_TO_ICE_W_M2_K * HOUR_S / (WATER_J_M3_K * mean_depth_m));
         let melts_m = WATER_J_M3_K * mean_depth_m * (temp_c - after_c) / ICE_J_M3;
         state.ice_m = (state.ice_m + gains_w_m2 * HOUR_S / ICE_J_M3 - melts_m).clamp(0.0, most_ice_m);
         return after_c;
     }
-    let exchange = Exchange::of(temp_c, hour);
-    let left = libm::exp(-exchange.w_m2_k * HOUR_S / (WATER_J_M3_K * mean_depth_m));
-    let after_c = exchange.even_c + (temp_c - exchange.even_c) * left;
+    // Straightened where it begins, then again in the middle of what came of that: shallow water goes far in an hour.
+    let after = |about_c: f64| {
+        let exchange = Exchange::of(about_c, hour);
+        let left = libm::exp(-exchange.w_m2_k * HOUR_S / (WATER_J_M3_K * mean_depth_m));
+        exchange.even_c + (temp_c - exchange.even_c) * left
+    };
+    let after_c = after(0.5 * (temp_c + after(temp_c)));
     if after_c < 0.0 {
         state.ice_m = (-after_c * WATER_J_M3_K * mean_depth_m / ICE_J_M3).min(most_ice_m);
         return 0.0;
@@ -269,7 +274,7 @@ const CLOUD_SHARE: f64 = 0.84;
 const BOWEN_MMHG_K: f64 = 0.47;
 const MMHG_KPA: f64 = 101.325 / 760.0;
 /// Wind at 7 m for one at 2 m over grass, by the logarithmic law of FAO-56 (eq. 47): ln(67.8 x 7 - 5.42) / 4.87.
-const WIND_AT_7_M: f64 = 1.262_8;
+const WIND_AT_7_M: f64 = 1.263_0;
 
 /// Vapour pressure of saturated air (FAO-56, eq. 11), and its slope by the same constants (eq. 13).
 fn vapour_kpa(temp_c: f64) -> f64 {

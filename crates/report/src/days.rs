@@ -17,8 +17,8 @@ pub(crate) fn rejected_l(totals: &Totals) -> f64 {
 
 /// What the membrane unit made in an hour while it ran, product to waste included, L; `None` on a day it stood still.
 pub(crate) fn product_l_h(day: &Day) -> Option<f64> {
-    /// In a few seconds it has hardly built up its pressure.
-    const LEAST_S: f64 = 60.0;
+    /// In a few minutes it has hardly settled, or it was starved.
+    const LEAST_S: f64 = 600.0;
     let made = &day.totals.membrane;
     (made.run_s >= LEAST_S).then(|| 3_600.0 * made.product_l / made.run_s)
 }

@@ -138,8 +138,27 @@ pub fn all(run: &Run<'_>, folder: &Path) -> Result<Vec<PathBuf>, WriteError> {
     }
     let summary = |out: &mut dyn Write| out.write_all(json::summary(&run.outcome.summary)?.as_bytes());
     staged.push(Staged::new(folder.join("summary.json"), summary)?);
-    publish(staged, folder)
+    let written = publish(staged, folder)?;
+    // What another run left there, and this one has none of, would pass for its own.
+    for name in NOT_ALWAYS {
+        let place = folder.join(name);
+        if !written.contains(&place) && place.is_file() {
+            fs::remove_file(&place).map_err(|source| WriteError::new(&place, source))?;
+        }
+    }
+    Ok(written)
 }
+
+/// Files that not every run has.
+const NOT_ALWAYS: [&str; 7] = [
+    "days.csv",
+    "membrane.png",
+    "membrane.svg",
+    "product-by-temperature.png",
+    "product-by-temperature.svg",
+    "season.png",
+    "season.svg",
+];
 
 /// Writes both pictures of a plot beside their places.
 fn stage_plot(staged: &mut Vec<Staged>, plot: &plots::Plot, folder: &Path) -> Result<(), WriteError> {

@@ -242,7 +242,7 @@ pub struct SiteWeather {
     pub elevation_m: f64,
     /// Where the weather is from.
     pub source: WeatherSource,
-    /// By supply: whether its water is as warm as the ground at that weather makes it.
+    /// By supply: whether its water is as warm as ground and air make it, and not as the scenario says.
     pub follows: Vec<bool>,
 }
 

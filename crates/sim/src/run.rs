@@ -19,6 +19,9 @@ use crate::{Outcome, Row, summary};
 /// The most rows a run keeps, in memory: a week at every second, two years at every minute.
 pub const MOST_ROWS: u64 = 1_100_000;
 
+/// The most rows of a run that asks for no grid: ten weeks of minutes.
+const USUAL_ROWS: u64 = 100_801;
+
 /// What may differ from what the scenario says.
 #[derive(Clone, Debug)]
 pub struct RunOptions {
@@ -198,11 +201,11 @@ pub fn household(options: &RunOptions) -> Result<Option<HouseholdStream>, RunErr
     HouseholdStream::new(&household, 0).map(Some).map_err(RunError::Household)
 }
 
-/// A row a minute, or wider where that would be more rows than are kept.
+/// A row a minute, or wider where that would be more than anybody looks at: a year of minutes is a file of hundreds of megabytes.
 #[must_use]
 pub fn usual_grid(days: u32) -> Span {
     let minutes = [1, 5, 10, 30, 60].map(|minutes| Span::from_ns(minutes * Span::MINUTE.ns()));
-    minutes.into_iter().find(|grid| rows_of(days, *grid) <= MOST_ROWS).unwrap_or(Span::DAY)
+    minutes.into_iter().find(|grid| rows_of(days, *grid) <= USUAL_ROWS).unwrap_or(Span::DAY)
 }
 
 fn rows_of(days: u32, grid: Span) -> u64 {

@@ -207,7 +207,8 @@ impl Climate {
             let dry = 1.0 / (1.0 - month.wet_share * (1.0 - wet_over_dry));
             if wet { wet_over_dry * dry } else { dry }
         };
-        let straying = libm::exp(RANGE_SIGMA * sky - 0.5 * RANGE_SIGMA * RANGE_SIGMA);
+        // Held to two deviations, which is alike on both sides of the logarithm: the mean is a hundredth lower for it at most.
+        let straying = libm::exp(RANGE_SIGMA * sky.clamp(-2.0, 2.0) - 0.5 * RANGE_SIGMA * RANGE_SIGMA);
         let range_k = (self.range_k.at(date) * of_state(WET_RANGE) * straying).max(0.0);
         let middle_c = self.middle_c.at(date) + spread.air_deviation_k * air;
         let low_c = middle_c - 0.5 * range_k;

@@ -58,6 +58,16 @@ pub enum Fault {
         /// The low.
         low_c: f64,
     },
+    /// A dew point above the high: air so damp there is not.
+    #[error("{at}: the mean dew point of {dew_point_c:.1} °C is above the mean high of {high_c:.1} °C: check both")]
+    DewPointAboveHigh {
+        /// The month.
+        at: &'static str,
+        /// The high.
+        high_c: f64,
+        /// The dew point.
+        dew_point_c: f64,
+    },
     /// Rain without days on which it falls, or the reverse.
     #[error(
         "{at}: {rain_mm:.0} mm of rain on {wet_days} wet days: write both above 0, or both 0 where the month is always dry"
@@ -81,13 +91,20 @@ pub enum Fault {
 }
 
 impl Fault {
+    /// Whether it is about how days stray from the normals.
+    #[must_use]
+    pub fn is_of_the_spread(&self) -> bool {
+        matches!(self, Self::OutOfRange { at: "the spread", .. })
+    }
+
     /// The month that it is about, January is 0; `None` where it is about no month alone.
     #[must_use]
     pub fn month(&self) -> Option<usize> {
         match self {
-            Self::OutOfRange { at, .. } | Self::LowAboveHigh { at, .. } | Self::RainAndWetDays { at, .. } => {
-                MONTHS.iter().position(|month| month == at)
-            }
+            Self::OutOfRange { at, .. }
+            | Self::LowAboveHigh { at, .. }
+            | Self::DewPointAboveHigh { at, .. }
+            | Self::RainAndWetDays { at, .. } => MONTHS.iter().position(|month| month == at),
             Self::SomeMonths { .. } => None,
         }
     }
@@ -149,6 +166,9 @@ impl Normals {
             // No more than falls on top of the air; in a polar night a digit of the normals may be left.
             let most = sky_mj + 0.1;
             faults.range(at, "sun in MJ/m² a day", month.sun_mj_m2_day.unwrap_or(0.0), 0.0, most);
+            if let Some(dew_point_c) = month.dew_point_c.filter(|dew_point_c| *dew_point_c > month.high_c) {
+                faults.0.push(Fault::DewPointAboveHigh { at, high_c: month.high_c, dew_point_c });
+            }
             if month.low_c > month.high_c {
                 faults.0.push(Fault::LowAboveHigh { at, high_c: month.high_c, low_c: month.low_c });
             }
@@ -160,11 +180,11 @@ impl Normals {
         self.some_months("mean wind", |month| month.wind_m_s, &mut faults);
         self.some_months("sun", |month| month.sun_mj_m2_day, &mut faults);
         let at = "the spread";
-        faults.range(at, "persistence of wet and dry days", spread.wet_persistence, 0.0, 0.9);
-        faults.range(at, "persistence of temperature", spread.air_persistence, 0.0, 0.9);
-        faults.range(at, "persistence of the sky", spread.sky_persistence, 0.0, 0.9);
-        faults.range(at, "deviation of temperature in K", spread.air_deviation_k, 0.0, 20.0);
-        faults.range(at, "variation of rain from year to year", spread.year_cv, 0.0, 1.0);
+        faults.range(at, "`wet_persistence`", spread.wet_persistence, 0.0, 0.9);
+        faults.range(at, "`air_persistence`", spread.air_persistence, 0.0, 0.9);
+        faults.range(at, "`sky_persistence`", spread.sky_persistence, 0.0, 0.9);
+        faults.range(at, "`air_deviation` in K", spread.air_deviation_k, 0.0, 10.0);
+        faults.range(at, "`year_spread`, as a part of one,", spread.year_cv, 0.0, 1.0);
         faults.0
     }
 
@@ -234,13 +254,13 @@ mod tests {
         assert_eq!(
             all,
             [
-                "the place: latitude in degrees is 91, which is outside -90.0 to 90.0: write a number between them",
+                "the place: latitude in degrees is 91.0, which is outside -90.0 to 90.0",
                 "January: the mean low of 21.0 °C is above the mean high of 20.0 °C: exchange them",
                 "February: 80 mm of rain on 0 wet days: write both above 0, or both 0 where the month is always dry",
-                "March: number of wet days is 32, which is outside 0.0 to 31.0: write a number between them",
-                "June: mean high in °C is NaN, which is outside -60.0 to 60.0: write a number between them",
+                "March: number of wet days is 32.0, which is outside 0.0 to 31.0",
+                "June: mean high in °C is NaN, which is outside -60.0 to 60.0",
                 "mean dew point is given for 11 of 12 months: give it for all of them, or for none",
-                "the spread: persistence of temperature is 1, which is outside 0.0 to 0.9: write a number between them",
+                "the spread: `air_persistence` is 1.0, which is outside 0.0 to 0.9",
             ]
         );
     }
@@ -250,10 +270,7 @@ mod tests {
         let at = |latitude: f64| said(|_, _, latitude_deg| *latitude_deg = latitude);
         assert_eq!(at(40.0), [""; 0]);
         let polar = at(80.0);
-        assert_eq!(
-            polar[0],
-            "January: sun in MJ/m² a day is 12, which is outside 0.0 to 0.1: write a number between them"
-        );
+        assert_eq!(polar[0], "January: sun in MJ/m² a day is 12.0, which is outside 0.0 to 0.1");
         assert!(!polar.iter().any(|fault| fault.starts_with("June")), "{polar:?}");
     }
 

@@ -9,10 +9,15 @@ use crate::evaporation::{Coast, DayAir, clear_sun_mj_m2, reference_mm, sun_by_te
 use crate::ground::AirOfYear;
 use crate::hour::{Day, Hour, Weather};
 use crate::place::Place;
+use crate::rain::MOST_RAIN_MM_PER_H;
 use crate::sun::Sun;
 
 /// Wind where none was measured: FAO-56 takes 2 m/s, the mean of 2000 stations (value from memory).
 const USUAL_WIND_M_S: f64 = 2.0;
+
+/// Weather by chance around odd normals may leave what is known on Earth: it is held to that.
+const COLDEST_AIR_C: f64 = -90.0;
+const HOTTEST_AIR_C: f64 = 60.0;
 
 const HOURS: usize = 24;
 const HOURS_A_DAY: f64 = 24.0;
@@ -24,14 +29,28 @@ impl Weather {
     /// far.
     ///
     /// Evaporation is that of the reference crop by FAO-56, by the day, and comes with the sun: hours share the day's in
-    /// proportion to theirs. A dew point that was not measured is the day's low (FAO-56), wind 2 m/s, sun that of the daily range.
+    /// proportion to theirs. A dew point or wind that was not measured is the mean of its day; where that has none, the day's low
+    /// (FAO-56) and 2 m/s. Sun that was not measured is that of the daily range.
     #[must_use]
     pub fn over(&self, place: &Place, first_day: Date, days: u32) -> Option<Vec<WeatherHour>> {
-        let before = usize::try_from((Time::ZERO - self.start).ns().div_euclid(Span::HOUR.ns())).ok()?;
+        self.days_from(0, place, first_day, days)
+    }
+
+    /// The whole days that are known before that midnight, by the hour.
+    #[must_use]
+    pub fn ahead(&self, place: &Place, first_day: Date) -> Vec<WeatherHour> {
+        let days = u32::try_from((Time::ZERO - self.start).ns().div_euclid(Span::DAY.ns())).unwrap_or(0);
+        self.days_from(-i64::from(days), place, first_day, days).unwrap_or_default()
+    }
+
+    /// Whole days from one on, counted from the run's first.
+    fn days_from(&self, from: i64, place: &Place, first_day: Date, days: u32) -> Option<Vec<WeatherHour>> {
+        let before = (Time::from_day(from) - self.start).ns().div_euclid(Span::HOUR.ns());
+        let before = usize::try_from(before).ok()?;
         let count = HOURS.checked_mul(usize::try_from(days).ok()?)?;
         let hours = self.hours.get(before..before.checked_add(count)?)?;
         let mut over = Vec::with_capacity(count);
-        for (number, hours) in (0..i64::from(days)).zip(hours.chunks(HOURS)) {
+        for (number, hours) in (from..from + i64::from(days)).zip(hours.chunks(HOURS)) {
             let date = first_day.saturating_add(number.days());
             over.extend(of_day(hours, &Day::of(number, hours), place, date));
         }
@@ -40,41 +59,42 @@ impl Weather {
 }
 
 fn of_day<'h>(hours: &'h [Hour], day: &Day, place: &Place, date: Date) -> impl Iterator<Item = WeatherHour> + use<'h> {
-    let air = DayAir {
-        high_c: day.high_c,
-        low_c: day.low_c,
-        dew_point_c: day.dew_point_c,
-        wind_m_s: day.wind_m_s,
-        sun_mj_m2: day.sun_mj_m2,
-    };
     let day_of_year = date.day_of_year();
-    let evaporation_mm = reference_mm(&air, place, day_of_year).max(0.0);
-    let ranged_mj_m2 = || sun_by_temperatures_mj_m2(day.high_c, day.low_c, Coast::Inland, place, day_of_year);
-    let sun_mj_m2 = day.sun_mj_m2.unwrap_or_else(ranged_mj_m2);
-    let clear_mj_m2 = clear_sun_mj_m2(place, day_of_year);
-    let cloud = if clear_mj_m2 > 0.0 { cloud_of(sun_mj_m2 / clear_mj_m2) } else { SUNLESS_CLOUD };
     let heights = heights(place, date);
     let all: f64 = heights.iter().sum();
     // In a polar night the day's hours are alike.
     let by_height = heights.map(|height| if all > 0.0 { height / all } else { 1.0 / HOURS_A_DAY });
-    let measured: Option<Vec<f64>> = hours.iter().map(|hour| hour.sun_w_m2).collect();
-    let measured = measured.map(|suns| (suns.iter().sum::<f64>(), suns)).filter(|(sum, _)| *sum > 0.0);
-    let (low_c, low_dew_c) = (day.low_c, day.dew_point_c.unwrap_or(day.low_c));
+    let ranged_mj_m2 = sun_by_temperatures_mj_m2(day.high_c, day.low_c, Coast::Inland, place, day_of_year);
+    let sun_w_m2 = |i: usize, hour: &Hour| hour.sun_w_m2.unwrap_or(by_height[i] * ranged_mj_m2 * WH_PER_MJ);
+    let has_sun = hours.iter().any(|hour| hour.sun_w_m2.is_some());
+    let sun_wh_m2: f64 = hours.iter().enumerate().map(|(i, hour)| sun_w_m2(i, hour)).sum();
+    // An hour without a measurement is as those of its day that have one.
+    let (dew_point_c, wind_m_s) = (mean(hours, |hour| hour.dew_point_c), mean(hours, |hour| hour.wind_m_s));
+    let sun_mj_m2 = has_sun.then_some(sun_wh_m2 / WH_PER_MJ);
+    let air = DayAir { high_c: day.high_c, low_c: day.low_c, dew_point_c, wind_m_s, sun_mj_m2 };
+    let evaporation_mm = reference_mm(&air, place, day_of_year).max(0.0);
+    let clear_mj_m2 = clear_sun_mj_m2(place, day_of_year);
+    let clearness = sun_wh_m2 / WH_PER_MJ / clear_mj_m2;
+    let cloud = if clear_mj_m2 > 0.0 { cloud_of(clearness) } else { SUNLESS_CLOUD };
+    let (usual_dew_c, usual_wind_m_s) = (dew_point_c.unwrap_or(day.low_c), wind_m_s.unwrap_or(USUAL_WIND_M_S));
     hours.iter().enumerate().map(move |(i, hour)| {
-        let share = match &measured {
-            Some((sum, suns)) => suns[i] / sum,
-            None => by_height[i],
-        };
+        let sun_w_m2 = hour.sun_w_m2.unwrap_or(by_height[i] * ranged_mj_m2 * WH_PER_MJ);
         WeatherHour {
-            air_c: hour.air_c,
-            dew_point_c: hour.dew_point_c.unwrap_or(low_dew_c.min(low_c)),
-            wind_m_s: hour.wind_m_s.unwrap_or(USUAL_WIND_M_S),
-            sun_w_m2: hour.sun_w_m2.unwrap_or(by_height[i] * sun_mj_m2 * WH_PER_MJ),
+            air_c: hour.air_c.clamp(COLDEST_AIR_C, HOTTEST_AIR_C),
+            dew_point_c: hour.dew_point_c.unwrap_or(usual_dew_c).clamp(COLDEST_AIR_C, HOTTEST_AIR_C),
+            wind_m_s: hour.wind_m_s.unwrap_or(usual_wind_m_s),
+            sun_w_m2,
             cloud,
-            rain_mm: hour.rain_mm.unwrap_or(0.0),
-            evaporation_mm: share * evaporation_mm,
+            rain_mm: hour.rain_mm.unwrap_or(0.0).min(MOST_RAIN_MM_PER_H),
+            evaporation_mm: evaporation_mm * if sun_wh_m2 > 0.0 { sun_w_m2 / sun_wh_m2 } else { by_height[i] },
         }
     })
+}
+
+/// Mean over the hours in which something was measured.
+fn mean(hours: &[Hour], of: impl Fn(&Hour) -> Option<f64>) -> Option<f64> {
+    let (sum, count) = hours.iter().filter_map(of).fold((0.0, 0.0), |(sum, count), value| (sum + value, count + 1.0));
+    (count > 0.0).then(|| sum / count)
 }
 
 /// Cloud by the sun of a day over that of a clear sky: what FAO-56 takes off the loss to the sky for it (eq. 39), `1.35 R - 0.35`
@@ -172,6 +192,17 @@ mod tests {
         // At 72 degrees west the sun is highest a quarter before twelve, plus the equation of time.
         assert!(hours[11].sun_w_m2 > hours[12].sun_w_m2 && hours[3].sun_w_m2 == 0.0 && hours[4].sun_w_m2 > 0.0);
         assert!(hours.iter().all(|hour| hour.dew_point_c == 10.0 && hour.wind_m_s == 2.0 && hour.is_sound()));
+    }
+
+    #[test]
+    fn a_gap_of_an_hour_changes_little() {
+        let mut gaps = weather(true);
+        let whole = gaps.over(&PLACE, date(2027, 6, 10), 1).unwrap();
+        (gaps.hours[30].wind_m_s, gaps.hours[34].dew_point_c, gaps.hours[36].sun_w_m2) = (None, None, None);
+        let patched = gaps.over(&PLACE, date(2027, 6, 10), 1).unwrap();
+        let sum = |hours: &[WeatherHour]| hours.iter().map(|hour| hour.evaporation_mm).sum::<f64>();
+        assert!((sum(&patched) / sum(&whole) - 1.0).abs() < 0.05, "{} and {} mm", sum(&patched), sum(&whole));
+        assert_eq!((patched[6].wind_m_s, patched[10].dew_point_c), (1.5, 9.0));
     }
 
     #[test]

@@ -19,7 +19,9 @@ mod tests;
 pub fn rain_before_mm(steps: &[RainStep], until: Time, length: Span) -> f64 {
     let from = until - length;
     let mut sum_mm = 0.0;
-    for step in steps {
+    // Only those that reach into the length; they follow one another.
+    let first = steps.partition_point(|step| step.end <= from);
+    for step in steps.iter().skip(first).take_while(|step| step.start < until) {
         let within = (step.end.min(until) - step.start.max(from)).max(Span::ZERO);
         if within > Span::ZERO {
             sum_mm += step.depth_mm * within.s() / (step.end - step.start).s();

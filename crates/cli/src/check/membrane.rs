@@ -41,6 +41,15 @@ pub(super) fn membrane(scenario: &Scenario, units: Units) -> Vec<Said> {
     } else {
         rows.push(row("", "makes no water at the lowest pressure that the controls hold".to_owned()));
     }
+    rows.extend(membrane.reject_to.and_then(|supply| scenario.plant.supplies.get(supply)).map(|supply| {
+        let name = &supply.name;
+        let then = if membrane.reject_circles {
+            "even while that feeds the plant: its salt comes back with the feed, and grows"
+        } else {
+            "but to a drain while that feeds the plant"
+        };
+        row("", format!("its reject goes to the {name}, {then}"))
+    }));
     let plate = scenario.membrane_design.as_ref().and_then(|design| design.plate);
     if let Some(ratio) = plate.and_then(|plate| plate.product_ratio(&membrane.unit).ok()) {
         rows.push(row("", format!("at the conditions of its plate it makes {:.0} % of what that says", 100.0 * ratio)));

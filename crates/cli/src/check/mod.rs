@@ -17,6 +17,7 @@ use springhouse_scenario::{Loaded, Scenario, Units, load};
 use crate::args::CheckArgs;
 use crate::fault::Fault;
 use crate::out::Out;
+use crate::run;
 
 const DAY_S: f64 = 86_400.0;
 
@@ -26,13 +27,20 @@ type Said = (String, String);
 pub(crate) fn check(args: &CheckArgs, out: &mut Out) -> Result<(), Fault> {
     let loaded = load(&args.scenario).map_err(|faults| Fault::Bad(faults.render(true)))?;
     let units = args.units.map_or(loaded.scenario.units, Into::into);
+    // What a run of the scenario as it stands would be refused for is told here.
+    let beside = run::beside(&loaded.scenario, &args.scenario)?;
     out.result(&described(&loaded, units))?;
-    if loaded.warnings.is_empty() {
+    if loaded.warnings.is_empty() && beside.is_empty() {
         return out.result("\nNothing to warn about.");
     }
     out.result("")?;
     out.finish()?;
-    out.note(&loaded.warnings.render(true));
+    if !loaded.warnings.is_empty() {
+        out.note(&loaded.warnings.render(true));
+    }
+    for warning in &beside {
+        out.note(warning);
+    }
     Ok(())
 }
 

@@ -20,9 +20,14 @@ pub(super) fn weather(scenario: &Scenario, units: Units) -> Option<Said> {
         }
         WeatherSource::Normals { normals, .. } => {
             let sum = |of: fn(&springhouse_weather::Month) -> f64| normals.months.iter().map(of).sum::<f64>();
+            let dry = if normals.months.iter().any(|month| month.dew_point_c.is_none()) {
+                "; without dew points the day's low stands for them, which in dry country makes ponds too warm"
+            } else {
+                ""
+            };
             let air = normals.air_of_year(weather.latitude_deg.unwrap_or(0.0));
             format!(
-                "by chance around normals: {} of rain a year on {:.0} days, air {} in the mean; that makes a well's water {}",
+                "by chance around normals: {} of rain a year on {:.0} days, air {} in the mean; that makes a well's water {}{dry}",
                 units.depth_mm(sum(|month| month.rain_mm)),
                 sum(|month| month.wet_days),
                 units.temperature(air.mean_c),

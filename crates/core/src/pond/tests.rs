@@ -80,9 +80,12 @@ fn runoff_counts_the_rain_since_the_catchment_was_dry() {
         sum_mm += catchment.runs_off_mm(&mut state, &rain(rain_mm));
     }
     assert!((sum_mm - runoff_mm(45.0, 80.0)).abs() < 1e-12, "{sum_mm}");
-    for _ in 0..12 {
+    for _ in 0..11 {
         assert_eq!(catchment.runs_off_mm(&mut state, &rain(0.0)), 0.0);
     }
+    // Eleven dry hours are a pause, twelve an end.
+    assert!(catchment.runs_off_mm(&mut state.clone(), &rain(1.0)) > 0.0);
+    assert_eq!(catchment.runs_off_mm(&mut state, &rain(0.0)), 0.0);
     assert_eq!(catchment.runs_off_mm(&mut state, &rain(12.0)), 0.0, "dry ground takes the first 12.7 mm");
 }
 
@@ -113,13 +116,47 @@ fn exact_water_goes_to_the_equilibrium() {
     }
     let even_c = Exchange::of(temp_c, &weather).even_c;
     assert!((temp_c - even_c).abs() < 1e-9, "{temp_c} for {even_c}");
+    // The share left after an hour is an exponential in 1 / depth, but for the middle about which it is straightened.
     let left = |depth_m: f64| {
         let from_c = 10.0;
         let even_c = Exchange::of(from_c, &weather).even_c;
         let after_c = temp_after_hour_c(depth_m, from_c, &mut PondState::default(), &weather);
         libm::log((after_c - even_c) / (from_c - even_c))
     };
-    assert!((left(1.0) / left(3.0) - 3.0).abs() < 1e-9);
+    assert!((left(100.0) / left(300.0) - 3.0).abs() < 1e-4);
+    // A film of water is warmed at once, and never beyond boiling.
+    let hot = WeatherHour { air_c: 45.0, sun_w_m2: 1_000.0, wind_m_s: 0.5, ..hour() };
+    let film_c = temp_after_hour_c(0.011, 0.0, &mut PondState::default(), &hot);
+    assert!((30.0..60.0).contains(&film_c), "{film_c}");
+}
+
+#[test]
+fn exact_ice_has_one_balance_of_frost_and_sun() {
+    let change_mm = |air_c: f64, sun_w_m2: f64| {
+        let mut state = PondState { ice_m: 0.3, ..PondState::default() };
+        let after_c = temp_after_hour_c(1.5, 0.0, &mut state, &WeatherHour { air_c, sun_w_m2, ..hour() });
+        assert_eq!(after_c, 0.0);
+        1e3 * (state.ice_m - 0.3)
+    };
+    // 0.4 of 600 W/m² melt 2.82 mm, and less by what frost takes: none at -12 °C.
+    assert!((change_mm(0.0, 600.0) + 240.0 * HOUR_S / ICE_J_M3 * 1e3).abs() < 1e-12);
+    assert!((change_mm(-0.01, 600.0) - change_mm(0.0, 600.0)).abs() < 0.01);
+    assert!(change_mm(-12.0, 600.0).abs() < 1e-12);
+    let conducted_w_m2 = 200.0 / (1.0 + 20.0 * 0.3 / 2.22);
+    assert!((change_mm(-10.0, 0.0) - conducted_w_m2 * HOUR_S / ICE_J_M3 * 1e3).abs() < 1e-12);
+}
+
+#[test]
+fn cold_nights_do_not_dry_the_ground_under_snow() {
+    let catchment = Catchment { area_m2: 1_000.0, curve_number: 74.0, quality: Quality::PURE };
+    let mut state = PondState { snow_mm: 100.0, ..PondState::default() };
+    let mut ran_off_mm = 0.0;
+    for h in 0..21 * 24 {
+        let air_c = if h % 24 < 8 { 5.0 } else { -3.0 };
+        ran_off_mm += catchment.runs_off_mm(&mut state, &WeatherHour { air_c, rain_mm: 0.0, ..hour() });
+    }
+    let melted_mm = 100.0 - state.snow_mm;
+    assert!(melted_mm > 90.0 && (ran_off_mm - runoff_mm(melted_mm, 74.0)).abs() < 1e-9, "{ran_off_mm} of {melted_mm}");
 }
 
 #[test]

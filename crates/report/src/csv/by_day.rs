@@ -36,7 +36,7 @@ pub(super) fn all<'a>(run: &Run<'a>) -> Vec<DayColumn<'a>> {
     }
     all.extend(flowed(columns::energy(run)));
     for (index, supply) in plant.supplies.iter().enumerate() {
-        all.extend(state_of_supply(index, supply));
+        all.extend(state_of_supply(index, supply, weather_is_known(run)));
         all.extend(flowed(columns::of_supply(run, index, supply)));
     }
     if let Some(membrane) = &plant.membrane {
@@ -53,9 +53,13 @@ fn flowed(columns: Vec<Column<'_>>) -> impl Iterator<Item = DayColumn<'_>> {
     columns.into_iter().filter_map(Column::by_day)
 }
 
+fn weather_is_known(run: &Run<'_>) -> bool {
+    run.outcome.days.iter().any(|day| day.weather.is_some())
+}
+
 /// The weather; none where no day has any.
 fn weather<'a>(run: &Run<'a>) -> Vec<DayColumn<'a>> {
-    if run.outcome.days.iter().all(|day| day.weather.is_none()) {
+    if !weather_is_known(run) {
         return Vec::new();
     }
     let column = |key: &str, decimals: usize, of: fn(&DayWeather) -> f64| {
@@ -72,7 +76,7 @@ fn weather<'a>(run: &Run<'a>) -> Vec<DayColumn<'a>> {
 }
 
 /// How a supply stood at the end of the day; a town line has no level.
-fn state_of_supply<'a>(index: usize, supply: &Supply) -> Vec<DayColumn<'a>> {
+fn state_of_supply<'a>(index: usize, supply: &Supply, has_weather: bool) -> Vec<DayColumn<'a>> {
     let key = |key: &str| format!("{key}:{}", supply.name);
     let mut columns = Vec::new();
     match &supply.source {
@@ -83,8 +87,10 @@ fn state_of_supply<'a>(index: usize, supply: &Supply) -> Vec<DayColumn<'a>> {
     if supply.source.basin().is_some_and(|basin| basin.open.is_some()) {
         columns.push(DayColumn::new(key("salt_mg_l"), 3, move |day| day.salt_mg_l[index]));
         columns.push(DayColumn::new(key("solids_mg_l"), 3, move |day| day.solids_mg_l[index]));
-        columns.push(DayColumn::new(key("temp_c"), 3, move |day| day.temp_c[index]));
         columns.push(DayColumn::new(key("ice_m"), 4, move |day| day.ice_m[index]));
+    }
+    if has_weather {
+        columns.push(DayColumn::new(key("temp_c"), 3, move |day| day.temp_c[index]));
     }
     columns
 }

@@ -43,15 +43,20 @@ pub(super) fn page(run: &Run<'_>) -> Option<Page> {
     page.heading(&format!("Product while the membrane unit ran, {}, of each day", product.unit));
     page.y += 4.0;
     let area = Area::new(LEFT, page.y, RIGHT, page.y + HEIGHT);
-    let most = made.iter().map(|day| day.l_h).fold(0.0, f64::max);
-    // Room for the reference over the days.
-    let values = ValueAxis::up(area, 1.1 * product.value(most));
+    let made_most = made.iter().map(|day| day.l_h).fold(0.0, f64::max);
+    let reference = Reference::of(run, &made)?;
+    let most = made_most.max(reference.l_h(warmest.temp_c));
+    let values = ValueAxis::up(area, 1.05 * product.value(most));
     values.grid(&mut page);
     let high_c = warmest.temp_c.max(coldest.temp_c + LEAST_RANGE_K);
     let across = Across::new(area, warmth.value(coldest.temp_c), warmth.value(high_c));
     across.grid(&mut page);
     page.line((area.left, area.bottom), (area.right, area.bottom), QUIET, 1.0);
-    page.path(permeability(run, &made, &across, &values, (coldest.temp_c, high_c)), LEVEL, REFERENCE_WIDTH);
+    let line = (0..=STEPS).map(|step| {
+        let temp_c = coldest.temp_c + (warmest.temp_c - coldest.temp_c) * f64::from(step) / f64::from(STEPS);
+        (across.x(warmth.value(temp_c)), values.y(product.value(reference.l_h(temp_c))))
+    });
+    page.path(line.collect(), LEVEL, REFERENCE_WIDTH);
     for day in &made {
         mark(&mut page, (across.x(warmth.value(day.temp_c)), values.y(product.value(day.l_h))), day.supply);
     }
@@ -66,25 +71,26 @@ pub(super) fn page(run: &Run<'_>) -> Option<Page> {
     Some(page)
 }
 
+/// Steps of the reference line.
+const STEPS: u8 = 40;
+
 /// What it would make if nothing but the membrane's permeability changed: the course of that over temperature, through the
 /// mean of all days.
-fn permeability(
-    run: &Run<'_>,
-    made: &[Made],
-    across: &Across,
-    values: &ValueAxis,
-    (low_c, high_c): (f64, f64),
-) -> Vec<Point> {
-    const STEPS: u8 = 40;
-    let Some(membrane) = &run.scenario.plant.membrane else { return Vec::new() };
-    let factor = |temp_c: f64| temperature_factor(membrane.unit.element.water_temp_k, temp_c);
-    let of_one = made.iter().map(|day| day.l_h).sum::<f64>() / made.iter().map(|day| factor(day.temp_c)).sum::<f64>();
-    let (warmth, product) = (Scale::temperature(run.units), Scale::product(run.units));
-    let point = |step: u8| {
-        let temp_c = low_c + (high_c - low_c) * f64::from(step) / f64::from(STEPS);
-        (across.x(warmth.value(temp_c)), values.y(product.value(of_one * factor(temp_c))))
-    };
-    (0..=STEPS).map(point).collect()
+struct Reference {
+    l_h_of_one: f64,
+    water_temp_k: f64,
+}
+
+impl Reference {
+    fn of(run: &Run<'_>, made: &[Made]) -> Option<Self> {
+        let water_temp_k = run.scenario.plant.membrane.as_ref()?.unit.element.water_temp_k;
+        let factors: f64 = made.iter().map(|day| temperature_factor(water_temp_k, day.temp_c)).sum();
+        Some(Self { l_h_of_one: made.iter().map(|day| day.l_h).sum::<f64>() / factors, water_temp_k })
+    }
+
+    fn l_h(&self, temp_c: f64) -> f64 {
+        self.l_h_of_one * temperature_factor(self.water_temp_k, temp_c)
+    }
 }
 
 fn made(day: &Day) -> Option<Made> {

@@ -17,6 +17,8 @@ use crate::sections::{Pond, ScenarioFile, SupplyWord, WeatherMonth, WeatherSprea
 use crate::source::Stretch;
 use crate::typed::{At, Reader};
 
+/// No standard time is further from the sun's.
+const MOST_OFF_H: f64 = 4.0;
 /// Wind is measured this far above the ground or higher; under it no law of the wind holds.
 const LOWEST_WIND_M: f64 = 0.5;
 
@@ -71,6 +73,17 @@ pub(super) fn weather(file: &ScenarioFile, reader: &mut Reader<'_>) -> Option<Op
             return None;
         }
     };
+    if let (Some(longitude), Some(offset)) = (site.longitude, site.utc_offset)
+        && (longitude.value.0 / 15.0 - offset.value.0).abs() > MOST_OFF_H
+    {
+        reader.tell(
+            Diagnostic::error("`longitude` and `utc_offset` do not belong together")
+                .at(offset.place, format!("the sun is {:.1} hours ahead there", longitude.value.0 / 15.0))
+                .at(longitude.place, "degrees east; west is negative")
+                .help("leave one of them out, or give the offset of local standard time"),
+        );
+        return None;
+    }
     Some(Some(SiteWeather {
         latitude_deg: site.latitude.map(|it| it.value.0),
         longitude_deg: site.longitude.map(|it| it.value.0),
@@ -127,7 +140,16 @@ fn told(
     for fault in &faults {
         let month = fault.month().and_then(|index| months.value.get(index));
         let place = month.map_or(months.place, |month| month.place);
-        reader.tell(Diagnostic::error(fault.to_string()).at(place, "of `weather`"));
+        let of = if fault.is_of_the_spread() { "of `weather.spread`" } else { "of `weather`" };
+        reader.tell(Diagnostic::error(fault.to_string()).at(place, of));
+    }
+    let sunny = faults.iter().filter(|fault| fault.month().is_some() && fault.to_string().contains("sun in")).count();
+    if sunny > 1 {
+        reader.tell(
+            Diagnostic::error("several months have more sun than falls there")
+                .at(months.place, "for the latitude that is given")
+                .help("see whether `latitude` of `site` has the right sign: south of the equator it is negative"),
+        );
     }
     faults.is_empty()
 }
@@ -145,8 +167,7 @@ fn given_c(word: SupplyWord, file: &ScenarioFile) -> Option<f64> {
 }
 
 fn follows(word: SupplyWord, file: &ScenarioFile) -> bool {
-    let is_basin = matches!(word, SupplyWord::Cistern | SupplyWord::Pond);
-    !is_basin && given_c(word, file).is_none()
+    word != SupplyWord::Cistern && given_c(word, file).is_none()
 }
 
 /// Temperature of a supply's water when the run starts.
@@ -157,9 +178,10 @@ pub(super) fn supply_c(word: SupplyWord, file: &ScenarioFile, weather: Option<&S
         let start = file.start.value.0?;
         let air = normals.air_of_year(weather.latitude_deg.unwrap_or(0.0));
         Some(match word {
-            SupplyWord::Well | SupplyWord::SecondWell => well_water_c(air.mean_c),
+            // A cistern stands in the ground, or in a cellar.
+            SupplyWord::Well | SupplyWord::SecondWell | SupplyWord::Cistern => well_water_c(air.mean_c),
             SupplyWord::TownLine => town_water_c(&air, start.day_of_year()),
-            SupplyWord::Cistern | SupplyWord::Pond => month_c(normals, start).max(COLDEST_C),
+            SupplyWord::Pond => month_c(normals, start).max(COLDEST_C),
         })
     };
     let feed = file.membrane.as_ref().and_then(|membrane| membrane.value.0.as_ref()?.temperature);

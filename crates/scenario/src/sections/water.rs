@@ -87,7 +87,7 @@ water! {
     CisternWater {
         salt: "20 mg/L", solids: "3 mg/L", iron: "0 mg/L", hardness: "10 mg/L", chlorine: "0 mg/L",
         transmittance: "85 %",
-        temperature: "with `weather` normals, the air of the first month; else `membrane.temperature` or `site.water_temperature`",
+        temperature: "with `weather` normals, that of a well; else `membrane.temperature` or `site.water_temperature`",
     }
 }
 
@@ -96,7 +96,7 @@ water! {
     PondWater {
         salt: "200 mg/L", solids: "15 mg/L", iron: "0.2 mg/L", hardness: "100 mg/L", chlorine: "0 mg/L",
         transmittance: "70 %",
-        temperature: "with `weather` normals, the air of the first month; else `membrane.temperature` or `site.water_temperature`",
+        temperature: "with `weather`, as that has warmed it by then; else `membrane.temperature` or `site.water_temperature`",
     }
 }
 

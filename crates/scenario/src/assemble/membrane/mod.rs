@@ -59,6 +59,14 @@ pub(super) fn membrane(
         Some(supply) => supplies::index(file, supply, reader).map(Some),
         None => Some(None),
     };
+    if section.reject_circles.value && section.reject_to.is_none() {
+        reader.tell(
+            Diagnostic::error("`reject_circles` needs `reject_to`")
+                .at(section.reject_circles.place, "its reject goes to a drain")
+                .help("name the pond or cistern that takes the reject, as `reject_to = \"pond\"`, or leave this out"),
+        );
+        return None;
+    }
     if homeless {
         return None;
     }
