@@ -4,7 +4,7 @@ use std::fs::File;
 use std::path::{Path, PathBuf};
 
 use jiff::civil::{Date, DateTime, Time as ClockTime, date};
-use springhouse_core::draw::{Draw, DrawKind, Flow};
+use springhouse_core::draw::{Draw, DrawKind, Flow, Warmth};
 use springhouse_core::engine::{Engine, EngineError, Options, Report};
 use springhouse_core::incident::{Incident, Outside};
 use springhouse_core::observe::{Observer, Silent};
@@ -123,6 +123,7 @@ fn daily(start_s: f64, length_s: f64, flow_lps: f64, kind: DrawKind) -> DailyDra
         length: Span::from_s(length_s),
         flow: Flow::from_lps(flow_lps),
         kind,
+        warmth: Warmth::COLD,
         weekdays: [true; 7],
         every: 1,
         offset: 0,
@@ -139,7 +140,14 @@ fn scenario(file: &Path) -> Case {
     }
     log.extend(scenario.dated_draws.iter().map(|draw| {
         let start = moment(draw.start, scenario.start);
-        Draw { start, end: start + draw.length, outlet: draw.outlet, flow: draw.flow, kind: DrawKind::Timed }
+        Draw {
+            start,
+            end: start + draw.length,
+            outlet: draw.outlet,
+            flow: draw.flow,
+            kind: DrawKind::Timed,
+            warmth: Warmth::COLD,
+        }
     }));
     log.sort_by_key(|draw| draw.start);
     let mut inflows = Vec::new();

@@ -1,7 +1,7 @@
 //! Small plants, some with closed-form answers. Invented, but for the one that the cycling table was made with.
 
 use springhouse_core::delivery::Delivery;
-use springhouse_core::draw::{Draw, DrawKind, Flow};
+use springhouse_core::draw::{Draw, DrawKind, Flow, Warmth};
 use springhouse_core::membrane::Membrane;
 use springhouse_core::membrane::element::Fouling;
 use springhouse_core::membrane::fouling::FoulingLaw;
@@ -193,6 +193,7 @@ pub fn draw(start_s: f64, length_s: f64, flow_lps: f64) -> Draw {
         outlet: 0,
         flow: Flow::from_lps(flow_lps),
         kind: DrawKind::Timed,
+        warmth: Warmth::COLD,
     }
 }
 

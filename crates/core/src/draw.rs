@@ -70,6 +70,30 @@ pub enum DrawKind {
     Volume,
 }
 
+/// How warm a draw is wanted, in whole hundredths of a degree Celsius; cold by default.
+///
+/// It splits a draw between hot and cold water and changes nothing about its flow.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Warmth(u16);
+
+impl Warmth {
+    /// As it comes out of the cold line.
+    pub const COLD: Self = Self(0);
+
+    /// The nearest hundredth of a degree, from 0 °C, which is cold, to 655 °C.
+    #[must_use]
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "`as` saturates, far beyond hot water")]
+    pub fn from_c(temp_c: f64) -> Self {
+        Self((100.0 * temp_c).round() as u16)
+    }
+
+    /// Degrees Celsius; `None` is cold.
+    #[must_use]
+    pub fn temp_c(self) -> Option<f64> {
+        (self != Self::COLD).then(|| f64::from(self.0) / 100.0)
+    }
+}
+
 /// One draw: a wanted total flow at an outlet from `start` to `end`.
 ///
 /// A [`DrawKind::Volume`] draw wants `flow (end - start)` litres and ends later than `end` when the flow falls short.
@@ -85,4 +109,18 @@ pub struct Draw {
     pub flow: Flow,
     /// What happens when less comes.
     pub kind: DrawKind,
+    /// How warm it is wanted.
+    pub warmth: Warmth,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn exact_warmth_keeps_hundredths_and_zero_is_cold() {
+        assert_eq!(Warmth::from_c(40.555).temp_c(), Some(40.56));
+        assert_eq!(Warmth::from_c(0.004), Warmth::COLD);
+        assert_eq!(Warmth::from_c(-3.0).temp_c(), None);
+    }
 }

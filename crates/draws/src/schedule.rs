@@ -1,6 +1,6 @@
 //! What a household draws every day.
 
-use springhouse_core::draw::{Draw, DrawKind, Flow};
+use springhouse_core::draw::{Draw, DrawKind, Flow, Warmth};
 use springhouse_core::time::{Span, Time};
 
 /// One entry of a daily schedule.
@@ -16,6 +16,8 @@ pub struct DailyDraw {
     pub flow: Flow,
     /// What happens when less comes.
     pub kind: DrawKind,
+    /// How warm it is wanted.
+    pub warmth: Warmth,
     /// On which days of the week, Monday first; the day is the one on which the draw starts.
     pub weekdays: [bool; 7],
     /// Every how many days it starts: 1 is every day, n every n-th; 0 counts as 1. Its day of the week must hold as well.
@@ -46,6 +48,7 @@ impl DailyDraw {
     /// The draw this entry makes on a day (0 is the first).
     pub(crate) fn on_day(&self, day: i64) -> Draw {
         let start = Time::from_day(day) + self.start;
-        Draw { start, end: start + self.length, outlet: self.outlet, flow: self.flow, kind: self.kind }
+        let &Self { outlet, flow, kind, warmth, .. } = self;
+        Draw { start, end: start + self.length, outlet, flow, kind, warmth }
     }
 }

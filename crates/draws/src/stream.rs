@@ -169,7 +169,7 @@ fn month(first_day: Date, day: i64) -> usize {
 #[cfg(test)]
 mod tests {
     use jiff::civil::date;
-    use springhouse_core::draw::{DrawKind, Flow};
+    use springhouse_core::draw::{DrawKind, Flow, Warmth};
 
     use super::*;
     use crate::schedule::EVERY_MONTH;
@@ -186,6 +186,7 @@ mod tests {
             length: hours(length_h),
             flow,
             kind: DrawKind::Timed,
+            warmth: Warmth::COLD,
             weekdays,
             every: 1,
             offset: 0,
@@ -197,7 +198,7 @@ mod tests {
     fn logged(outlet: usize, start_h: i64, end_h: i64) -> Draw {
         let hours = |h: i64| Time::from_ns(h * Span::HOUR.ns());
         let flow = Flow::from_lps(0.2);
-        Draw { start: hours(start_h), end: hours(end_h), outlet, flow, kind: DrawKind::Volume }
+        Draw { start: hours(start_h), end: hours(end_h), outlet, flow, kind: DrawKind::Volume, warmth: Warmth::COLD }
     }
 
     /// Start and end in hours, and outlet, of the first draws.

@@ -6,7 +6,7 @@ use jiff::ToSpan;
 use jiff::civil::{Date, date};
 use proptest::collection::vec;
 use proptest::prelude::*;
-use springhouse_core::draw::{Draw, DrawKind, Flow};
+use springhouse_core::draw::{Draw, DrawKind, Flow, Warmth};
 use springhouse_core::time::{Span, Time};
 use springhouse_draws::{DailyDraw, DrawStream, EVERY_MONTH, read_log};
 
@@ -41,6 +41,7 @@ fn daily() -> impl Strategy<Value = DailyDraw> {
             length: span(86_400 - rest),
             flow: Flow::from_nl_per_s(flow * 1_000_000),
             kind,
+            warmth: Warmth::COLD,
             weekdays,
             every,
             offset,
@@ -53,7 +54,7 @@ fn logged() -> impl Strategy<Value = Draw> {
         |(outlet, day, start, length, flow, kind)| {
             let start = Time::from_day(day) + span(start);
             let flow = Flow::from_nl_per_s(flow * 1_000_000);
-            Draw { start, end: start + span(length), outlet, flow, kind }
+            Draw { start, end: start + span(length), outlet, flow, kind, warmth: Warmth::COLD }
         },
     )
 }
@@ -74,7 +75,7 @@ fn by_hand(schedule: &[DailyDraw], first: usize, log: &[Draw], days: i64) -> Vec
             if entry.weekdays[(first + today) % 7] && falls {
                 let start = Time::from_day(day) + entry.start;
                 let DailyDraw { outlet, flow, kind, .. } = *entry;
-                add(order, Draw { start, end: start + entry.length, outlet, flow, kind });
+                add(order, Draw { start, end: start + entry.length, outlet, flow, kind, warmth: Warmth::COLD });
             }
         }
     }

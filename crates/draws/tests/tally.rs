@@ -6,7 +6,7 @@
 use jiff::civil::date;
 use proptest::collection::vec;
 use proptest::prelude::*;
-use springhouse_core::draw::{Draw, DrawKind, Flow};
+use springhouse_core::draw::{Draw, DrawKind, Flow, Warmth};
 use springhouse_core::time::{Span, Time};
 use springhouse_draws::household::{Home, Household, HouseholdDraw, HouseholdStream, Person, PersonKind, Planner, Use};
 use springhouse_draws::tally::{Gathered, Tallied, Tally, WINDOWS};
@@ -19,8 +19,9 @@ fn household(run: u64, people: &[&str]) -> Household {
 fn draw(use_: Use, start_s: i64, length_s: i64, flow_lps: f64) -> HouseholdDraw {
     let time = |s: i64| Time::from_ns(s * 1_000_000_000);
     let (start, end) = (time(start_s), time(start_s + length_s));
-    let draw = Draw { start, end, outlet: 0, flow: Flow::from_lps(flow_lps), kind: DrawKind::Timed };
-    HouseholdDraw { draw, home: 0, who: 0, use_, part: 0, temp_c: None, waited: Span::ZERO, queued: Span::ZERO }
+    let draw =
+        Draw { start, end, outlet: 0, flow: Flow::from_lps(flow_lps), kind: DrawKind::Timed, warmth: Warmth::COLD };
+    HouseholdDraw { draw, home: 0, who: 0, use_, part: 0, waited: Span::ZERO, queued: Span::ZERO }
 }
 
 fn tallied(draws: &[HouseholdDraw], days: u32) -> Tallied {

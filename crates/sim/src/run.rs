@@ -1,7 +1,7 @@
 //! One run, day by day, and what is kept of it.
 
 use jiff::civil::{Date, DateTime, Time as ClockTime};
-use springhouse_core::draw::{Draw, DrawKind};
+use springhouse_core::draw::{Draw, DrawKind, Warmth};
 use springhouse_core::engine::{Engine, EngineError, Options};
 use springhouse_core::incident::{Incident, Inflow, Outside, TempStep};
 use springhouse_core::observe::{Event, Observer, Sample};
@@ -229,7 +229,14 @@ fn incident_since(incident: &DatedIncident, first_day: Date) -> Incident {
 
 fn draw_since(draw: &DatedDraw, first_day: Date) -> Draw {
     let start = since(draw.start, first_day);
-    Draw { start, end: start + draw.length, outlet: draw.outlet, flow: draw.flow, kind: DrawKind::Timed }
+    Draw {
+        start,
+        end: start + draw.length,
+        outlet: draw.outlet,
+        flow: draw.flow,
+        kind: DrawKind::Timed,
+        warmth: Warmth::COLD,
+    }
 }
 
 /// Inflows in order of time, from the first midnight on: what ran into a basin there and then, and every change after it.

@@ -2,7 +2,7 @@
 
 use proptest::collection::vec;
 use proptest::prelude::*;
-use springhouse_core::draw::{Draw, DrawKind, Flow};
+use springhouse_core::draw::{Draw, DrawKind, Flow, Warmth};
 use springhouse_core::incident::{Incident, IncidentKind, Inflow, LEAST_SPEED, Outside, TempStep};
 use springhouse_core::plant::Plant;
 use springhouse_core::pressure_tank::LEAST_AIR_SHARE;
@@ -21,6 +21,7 @@ pub(super) fn draws(outlets: usize) -> impl Strategy<Value = Vec<Draw>> {
             outlet,
             flow: Flow::from_nl_per_s(flow_mlps * 1_000_000),
             kind: if volume { DrawKind::Volume } else { DrawKind::Timed },
+            warmth: Warmth::COLD,
         },
     );
     vec(draw, 0..60).prop_map(|mut draws| {

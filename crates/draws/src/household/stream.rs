@@ -3,7 +3,7 @@
 use core::cmp::{Ordering, Reverse};
 use std::collections::BinaryHeap;
 
-use springhouse_core::draw::{Draw, Flow};
+use springhouse_core::draw::{Draw, Flow, Warmth};
 use springhouse_core::time::{Span, Time};
 
 use super::fault::Fault;
@@ -26,8 +26,6 @@ pub struct HouseholdDraw {
     pub use_: Use,
     /// Which fill of a load it is, from 0; 0 for all other draws.
     pub part: u16,
-    /// Wanted temperature in °C; `None` is cold.
-    pub temp_c: Option<f64>,
     /// How long somebody waited for it, or with it, until what they were at was done and a fixture was free.
     pub waited: Span,
     /// The last part of [`Self::waited`]: how long they had nothing to do but wait until a fixture was free.
@@ -154,8 +152,9 @@ impl HouseholdStream {
         let draw = |part: u16, start: Time, length: Span, flow: Flow, temp_c: Option<f64>| {
             let &Wish { home: home_index, who, use_, kind, .. } = wish;
             let (start, end) = (start.max(self.from), start + length);
-            let draw = Draw { start, end, outlet: home.outlet, flow, kind };
-            (end > start).then_some(HouseholdDraw { draw, home: home_index, who, use_, part, temp_c, waited, queued })
+            let warmth = temp_c.map_or(Warmth::COLD, Warmth::from_c);
+            let draw = Draw { start, end, outlet: home.outlet, flow, kind, warmth };
+            (end > start).then_some(HouseholdDraw { draw, home: home_index, who, use_, part, waited, queued })
         };
         let appliance = match wish.use_ {
             Use::ClothesWasher => &home.fixtures.clothes_washer,

@@ -1,7 +1,7 @@
 //! Rows that are draws.
 
 use jiff::civil::Date;
-use springhouse_core::draw::{Draw, DrawKind, Flow};
+use springhouse_core::draw::{Draw, DrawKind, Flow, Warmth};
 use springhouse_core::time::{Span, Time};
 use springhouse_table::{Column, Row, number, shortened, time};
 
@@ -51,7 +51,7 @@ pub(crate) fn read(
     };
     let (start, length, outlet): (Time, _, _) = (start?, Span::from_s(length?), outlet?);
     let (flow, kind) = (Flow::from_lps(flow?), kind?);
-    (flow > Flow::ZERO).then_some(Draw { start, end: start + length, outlet, flow, kind })
+    (flow > Flow::ZERO).then_some(Draw { start, end: start + length, outlet, flow, kind, warmth: Warmth::COLD })
 }
 
 fn kind(text: &str) -> Result<DrawKind, Problem> {

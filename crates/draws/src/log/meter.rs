@@ -1,7 +1,7 @@
 //! Rows that are meter readings: what was used between two of them is drawn evenly from one to the other.
 
 use jiff::civil::Date;
-use springhouse_core::draw::{Draw, DrawKind, Flow};
+use springhouse_core::draw::{Draw, DrawKind, Flow, Warmth};
 use springhouse_core::time::Time;
 use springhouse_table::{Column, Row, number, shortened, time};
 
@@ -111,7 +111,8 @@ fn spread(used_nl: i128, last: &Last, time: Time, outlet: usize) -> (Option<Draw
     let wanted = used_nl * NANO + last.carried;
     let span_ns = i128::from((time - last.time).ns());
     let flow = i64::try_from(wanted / span_ns).unwrap_or(i64::MAX);
-    let draw = Draw { start: last.time, end: time, outlet, flow: Flow::from_nl_per_s(flow), kind: DrawKind::Volume };
+    let (flow_now, kind, warmth) = (Flow::from_nl_per_s(flow), DrawKind::Volume, Warmth::COLD);
+    let draw = Draw { start: last.time, end: time, outlet, flow: flow_now, kind, warmth };
     ((flow > 0).then_some(draw), wanted - i128::from(flow) * span_ns)
 }
 

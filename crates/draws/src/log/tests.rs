@@ -1,7 +1,7 @@
 //! Checks of reading: what comes out, and what is said when something is wrong.
 
 use jiff::civil::date;
-use springhouse_core::draw::{Draw, DrawKind, Flow};
+use springhouse_core::draw::{Draw, DrawKind, Flow, Warmth};
 use springhouse_core::time::{Span, Time};
 use springhouse_table::{Error, MOST_ERRORS, Problem as Table};
 
@@ -53,9 +53,9 @@ fn draws_are_read_and_sorted() {
     let early = Time::from_s(-60.0);
     let start = Time::from_s(6.0 * 3_600.0 + 31.0 * 60.0 + 20.25);
     let (flow, kind) = (Flow::from_lps(0.1), DrawKind::Timed);
-    let night = Draw { start: early, end: early + Span::from_s(120.0), outlet: 0, flow, kind };
+    let night = Draw { start: early, end: early + Span::from_s(120.0), outlet: 0, flow, kind, warmth: Warmth::COLD };
     let (flow, kind) = (Flow::from_lps(0.2), DrawKind::Volume);
-    let morning = Draw { start, end: start + Span::from_s(90.0), outlet: 1, flow, kind };
+    let morning = Draw { start, end: start + Span::from_s(90.0), outlet: 1, flow, kind, warmth: Warmth::COLD };
     // The row that wants nothing gives no draw.
     assert_eq!(draws, [night, morning]);
 }
@@ -73,8 +73,10 @@ fn register_gives_volume_draws() {
                 2027-06-04T02:30:00,1045";
     let draws = read(text, &["house"]).unwrap();
     let kind = DrawKind::Volume;
-    let first = Draw { start: at(0.0), end: at(1.0), outlet: 0, flow: Flow::from_lps(0.01), kind };
-    let last = Draw { start: at(2.0), end: at(2.5), outlet: 0, flow: Flow::from_lps(0.005), kind };
+    let first =
+        Draw { start: at(0.0), end: at(1.0), outlet: 0, flow: Flow::from_lps(0.01), kind, warmth: Warmth::COLD };
+    let last =
+        Draw { start: at(2.0), end: at(2.5), outlet: 0, flow: Flow::from_lps(0.005), kind, warmth: Warmth::COLD };
     assert_eq!(draws, [first, last]);
 }
 

@@ -14,7 +14,7 @@ mod odd;
 
 use jiff::ToSpan;
 use jiff::civil::{Date, date};
-use springhouse_core::draw::{Draw, DrawKind, Flow};
+use springhouse_core::draw::{Draw, DrawKind, Flow, Warmth};
 use springhouse_core::time::{Span, Time};
 use springhouse_draws::household::{
     Around, Fault, Fixtures, Habits, Home, Household, HouseholdDraw, HouseholdStream, Outdoor, Outing, Person,
@@ -54,7 +54,7 @@ fn draws(household: &Household, days: i64) -> Vec<HouseholdDraw> {
 #[test]
 fn regress_year_of_six_people() {
     let mut hasher = blake3::Hasher::new();
-    for HouseholdDraw { draw, home, who, use_, part, temp_c, waited, .. } in draws(&six(), 365) {
+    for HouseholdDraw { draw, home, who, use_, part, waited, .. } in draws(&six(), 365) {
         let whole = [draw.start.ns(), draw.end.ns(), draw.flow.nl_per_s(), waited.ns()];
         for number in whole {
             hasher.update(&number.to_le_bytes());
@@ -63,7 +63,7 @@ fn regress_year_of_six_people() {
         for number in [home, who, part] {
             hasher.update(&number.to_le_bytes());
         }
-        hasher.update(&temp_c.unwrap_or(-1.0).to_le_bytes());
+        hasher.update(&draw.warmth.temp_c().unwrap_or(-1.0).to_le_bytes());
     }
     let digest = hasher.finalize();
     assert_eq!(digest.to_hex().as_str(), "820ed7d14f7a9386f66a1d8f164d0ff8fb77902ab8d9c4c544c13668bad3f83d");
@@ -266,7 +266,8 @@ fn exact_fills_of_a_load_that_waits() {
     }
     for (a, b) in first.iter().zip(second.iter().skip_while(|fill| fill.draw.start < first[0].draw.start)) {
         assert_eq!(b.draw.start - a.draw.start, Span::from_s(18.0 * 60.0));
-        assert_eq!((a.who, a.waited, a.temp_c, b.temp_c), (b.who, b.waited, Some(40.0), None));
+        let [a_c, b_c] = [a, b].map(|of| of.draw.warmth.temp_c());
+        assert_eq!((a.who, a.waited, a_c, b_c), (b.who, b.waited, Some(40.0), None));
     }
 }
 
@@ -321,6 +322,7 @@ fn household_merges_between_schedule_and_log() {
         length: Span::MINUTE,
         flow: Flow::from_lps(0.123),
         kind: DrawKind::Timed,
+        warmth: Warmth::COLD,
         weekdays: [true; 7],
         every: 1,
         offset: 0,
@@ -331,6 +333,7 @@ fn household_merges_between_schedule_and_log() {
         outlet: 2,
         flow: Flow::from_lps(0.1),
         kind: DrawKind::Timed,
+        warmth: Warmth::COLD,
     };
     let stream = DrawStream::new(&[entry.clone(), entry.clone()], date(2027, 6, 7), vec![logged]);
     let merged = stream.clone().with_household(HouseholdStream::new(&of, 0).unwrap());

@@ -144,12 +144,12 @@ fn keep(most: &mut Option<Most>, next: Most) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use springhouse_core::draw::{DrawKind, Flow};
+    use springhouse_core::draw::{DrawKind, Flow, Warmth};
 
     /// From and to in minutes, at a flow in L/s.
     fn draw(from_min: i64, to_min: i64, flow_lps: f64) -> Draw {
         let [start, end] = [from_min, to_min].map(|minutes| Time::from_ns(minutes * Span::MINUTE.ns()));
-        Draw { start, end, outlet: 0, flow: Flow::from_lps(flow_lps), kind: DrawKind::Timed }
+        Draw { start, end, outlet: 0, flow: Flow::from_lps(flow_lps), kind: DrawKind::Timed, warmth: Warmth::COLD }
     }
 
     const L: i128 = 1_000_000_000_000_000_000;

@@ -3,7 +3,7 @@
 use std::io::{self, Write};
 
 use ::csv::Writer;
-use springhouse_core::draw::{Draw, Flow};
+use springhouse_core::draw::{Draw, Flow, Warmth};
 use springhouse_draws::household::{HouseholdDraw, Wish};
 use springhouse_sim::{RunError, RunOptions};
 
@@ -75,7 +75,14 @@ pub fn draws(drawn: &Drawn<'_>, out: impl Write) -> ::csv::Result<()> {
 fn told(options: &RunOptions, of: &HouseholdDraw) -> [String; 6] {
     let person = words::person(&options.homes, of.home, of.who).to_owned();
     let [waited_s, queued_s] = [of.waited, of.queued].map(|span| fixed(span.s(), 1));
-    [person, words::use_key(of.use_).to_owned(), of.part.to_string(), wanted_c(of.temp_c), waited_s, queued_s]
+    [
+        person,
+        words::use_key(of.use_).to_owned(),
+        of.part.to_string(),
+        wanted_c(of.draw.warmth.temp_c()),
+        waited_s,
+        queued_s,
+    ]
 }
 
 fn flow_lps(flow: Flow) -> String {
@@ -102,11 +109,10 @@ pub fn wishes(drawn: &Drawn<'_>, out: impl Write) -> ::csv::Result<()> {
         wishes.sort_unstable_by_key(|wish| (wish.home, wish.who, wish.use_, wish.order));
         for wish in &wishes {
             let load = wish.flow == Flow::ZERO;
-            let draw =
-                Draw { start: wish.start, end: wish.start + wish.length, outlet: 0, flow: wish.flow, kind: wish.kind };
-            let amounts = [flow_lps(wish.flow), fixed(words::draw_litres(&draw), 3)];
+            let Wish { home, who, use_, order, kind, temp_c, start, length, flow, .. } = *wish;
+            let draw = Draw { start, end: start + length, outlet: 0, flow, kind, warmth: Warmth::COLD };
+            let amounts = [flow_lps(flow), fixed(words::draw_litres(&draw), 3)];
             let [flow, litres] = if load { Default::default() } else { amounts };
-            let Wish { home, who, use_, order, kind, temp_c, .. } = *wish;
             table.write_record([
                 calendar::date(options.first_day, wish.day).to_string(),
                 words::home(&planner, home).to_owned(),

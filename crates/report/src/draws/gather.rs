@@ -180,5 +180,5 @@ fn wait(longest: &mut Option<Wait>, run: u64, of: &HouseholdDraw) {
 /// A draw of the schedule or a log, so that its flow is counted and no person's water.
 fn nobodys(draw: Draw) -> HouseholdDraw {
     let (use_, who) = (Use::Other, NO_HOME);
-    HouseholdDraw { draw, home: NO_HOME, who, use_, part: 0, temp_c: None, waited: Span::ZERO, queued: Span::ZERO }
+    HouseholdDraw { draw, home: NO_HOME, who, use_, part: 0, waited: Span::ZERO, queued: Span::ZERO }
 }

@@ -6,7 +6,7 @@ use std::sync::OnceLock;
 
 use jiff::civil::{DateTime, date};
 use serde_json::Value;
-use springhouse_core::draw::{Draw, DrawKind, Flow};
+use springhouse_core::draw::{Draw, DrawKind, Flow, Warmth};
 use springhouse_core::time::{Span, Time};
 use springhouse_draws::household::{Fill, Filling, Home, Outdoor, Person, PersonKind, Stay};
 use springhouse_draws::{DailyDraw, EVERY_MONTH};
@@ -85,6 +85,7 @@ fn daily(outlet: usize, start_min: i64, length_min: i64, flow_lps: f64) -> Daily
         length,
         flow: Flow::from_lps(flow_lps),
         kind: DrawKind::Timed,
+        warmth: Warmth::COLD,
         weekdays: [true; 7],
         every: 1,
         offset: 0,
@@ -111,6 +112,7 @@ pub(crate) fn cases() -> &'static [Case] {
                     outlet: 0,
                     flow: Flow::from_lps(0.1),
                     kind: DrawKind::Volume,
+                    warmth: Warmth::COLD,
                 });
             }),
             Case::of("schedule", "slow-well", 9, |_| ()),

@@ -1,6 +1,6 @@
 //! The daily schedule.
 
-use springhouse_core::draw::{DrawKind, Flow};
+use springhouse_core::draw::{DrawKind, Flow, Warmth};
 use springhouse_core::time::Span;
 use springhouse_draws::{DailyDraw, EVERY_MONTH};
 
@@ -15,16 +15,19 @@ use crate::typed::{At, Reader, TimeOfDay};
 use springhouse_table::nearest;
 
 const DAY_S: f64 = 86_400.0;
+/// Water is drawn no hotter.
+const HOTTEST_DRAW_C: f64 = 100.0;
 /// At most so many places are shown of one name that is not known.
 const MOST_PLACES: usize = 5;
 
 macro_rules! clocked {
-    ($section:ident) => {
+    ($section:ident, $temperature:expr) => {
         Clocked {
             start: &$section.start,
             length: &$section.length,
             flow: &$section.flow,
             kind: $section.kind.value,
+            temperature: $temperature,
             weekdays: $section.weekdays.as_ref(),
             months: $section.months.as_ref(),
             what: "a draw",
@@ -44,16 +47,14 @@ pub(super) fn schedule(file: &ScenarioFile, outlets: &Names<'_>, reader: &mut Re
     refuse_unknown_outlets(file, outlets, reader);
     let mut draws = Vec::new();
     for draw in &file.draw {
-        draws.push(
-            draw.0
-                .as_ref()
-                .and_then(|draw| daily_draw(outlets.position(&draw.building.value.0), &clocked!(draw), reader)),
-        );
+        draws.push(draw.0.as_ref().and_then(|draw| {
+            daily_draw(outlets.position(&draw.building.value.0), &clocked!(draw, draw.temperature), reader)
+        }));
     }
     for raw_load in file.raw_load.iter().filter_map(|raw_load| raw_load.0.as_ref()) {
         let outlet = outlets.position(&raw_load.name.value.0);
         for valve in &raw_load.valve {
-            draws.push(valve.0.as_ref().and_then(|valve| daily_draw(outlet, &clocked!(valve), reader)));
+            draws.push(valve.0.as_ref().and_then(|valve| daily_draw(outlet, &clocked!(valve, None), reader)));
         }
     }
     for (i, stage) in file.stage.iter().enumerate() {
@@ -64,6 +65,7 @@ pub(super) fn schedule(file: &ScenarioFile, outlets: &Names<'_>, reader: &mut Re
                 length: &wash.length,
                 flow: &wash.flow,
                 kind: DrawWord::Timed,
+                temperature: None,
                 weekdays: None,
                 months: None,
                 what: "a wash",
@@ -138,6 +140,7 @@ struct Clocked<'a> {
     length: &'a At<quantity::Duration>,
     flow: &'a At<quantity::Flow>,
     kind: DrawWord,
+    temperature: Option<At<quantity::Temperature>>,
     weekdays: Option<&'a At<Vec<Weekday>>>,
     months: Option<&'a At<Vec<MonthWord>>>,
     /// What it is called in messages.
@@ -161,6 +164,7 @@ fn daily_draw(outlet: Option<usize>, draw: &Clocked<'_>, reader: &mut Reader<'_>
     let flows = flows.and_then(|_| positive("flow", flow.lps(), draw.flow.place, reader));
     let weekdays = weekdays(draw.weekdays, reader);
     let months = months(draw.months, reader);
+    let warmth = warmth(draw.temperature, reader);
     let (_, _) = (lasts?, flows?);
     Some(DailyDraw {
         outlet: outlet?,
@@ -171,12 +175,27 @@ fn daily_draw(outlet: Option<usize>, draw: &Clocked<'_>, reader: &mut Reader<'_>
             DrawWord::Timed => DrawKind::Timed,
             DrawWord::Volume => DrawKind::Volume,
         },
+        warmth: warmth?,
         weekdays: weekdays?,
         every: 1,
         offset: 0,
         skips: Vec::new(),
         months: months?,
     })
+}
+
+fn warmth(given: Option<At<quantity::Temperature>>, reader: &mut Reader<'_>) -> Option<Warmth> {
+    let Some(given) = given else { return Some(Warmth::COLD) };
+    let temp_c = given.value.c();
+    if temp_c > 0.0 && temp_c <= HOTTEST_DRAW_C {
+        return Some(Warmth::from_c(temp_c));
+    }
+    reader.tell(
+        Diagnostic::error("no tap gives water of this `temperature`")
+            .at(given.place, "above 0 °C (32 °F), at most 100 °C (212 °F)")
+            .help("leave `temperature` out for a draw of cold water"),
+    );
+    None
 }
 
 pub(super) fn since_midnight(time: TimeOfDay) -> Span {

@@ -1,6 +1,6 @@
 //! Draws, valves that open by the clock, and logged draws.
 
-use crate::quantity::{Duration, Flow};
+use crate::quantity::{Duration, Flow, Temperature};
 use crate::typed::{File, Text, TimeOfDay, choice, section};
 
 choice! {
@@ -77,6 +77,8 @@ section! {
         /// `timed`: it ends when it was to end, and what did not come is lost (a shower). `volume`: it goes on until it has
         /// its volume (a toilet, a washer).
         default kind: DrawWord = "timed";
+        /// How warm it is wanted, up to 100 °C: a shower at 104 °F, a fill of an appliance at 140 °F.
+        optional temperature: Temperature = "104 °F", "as it comes out of the cold line";
         /// The days of the week on which it comes.
         optional weekdays: Vec<Weekday> = "[\"mon\", \"wed\", \"fri\"]", "every day";
         /// The months in which it comes.
