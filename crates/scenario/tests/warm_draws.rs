@@ -1,7 +1,5 @@
 //! How warm a draw is wanted.
 
-#![expect(clippy::unwrap_used, reason = "helpers of tests are tests")]
-
 use springhouse_core::draw::Warmth;
 use springhouse_scenario::{Format, parse, starter};
 

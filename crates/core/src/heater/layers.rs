@@ -81,7 +81,7 @@ impl Layers {
         &self.list[..self.count]
     }
 
-    pub(super) fn as_mut_slice(&mut self) -> &mut [Layer] {
+    pub(crate) fn as_mut_slice(&mut self) -> &mut [Layer] {
         &mut self.list[..self.count]
     }
 
@@ -207,6 +207,22 @@ impl Layers {
             }
             return;
         }
+    }
+
+    /// Lets water in at the bottom while as much leaves at the top, as through a pipe: what is alike is mixed afterwards,
+    /// so that what leaves is what was at the top.
+    pub(crate) fn pass(&mut self, inflow: Layer, each: impl FnMut(Layer)) {
+        let volume_l = self.volume_l();
+        self.make_room(1);
+        self.insert(0, inflow);
+        self.take_off(inflow.volume_l, each);
+        if let [lowest, next, ..] = self.as_slice()
+            && (lowest.temp_c - next.temp_c).abs() < ALIKE_K
+        {
+            self.mix(0, 2);
+        }
+        self.make_room(1);
+        self.true_up(volume_l);
     }
 
     /// Mixes until no layer is warmer than the one above it.
