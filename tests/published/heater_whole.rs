@@ -46,6 +46,7 @@ fn conditions() -> impl Strategy<Value = Conditions> {
             mode,
             power,
             air,
+            intake: air,
         },
     )
 }
@@ -90,8 +91,16 @@ fn exact_heater_at_its_set_point_makes_up_its_loss() {
     let heater = heater(Source::Electric(Elements::TYPICAL));
     let mut state = HeaterState::at(&heater, 50.0);
     let start_j = TANK.energy_j(&state.layers, 0.0);
-    let at =
-        Conditions { seconds: 60.0, litres: 0.0, inlet_c: 10.0, set_c: 50.0, mode: Mode::Hybrid, power: true, air };
+    let at = Conditions {
+        seconds: 60.0,
+        litres: 0.0,
+        inlet_c: 10.0,
+        set_c: 50.0,
+        mode: Mode::Hybrid,
+        power: true,
+        air,
+        intake: air,
+    };
     let (mut electric_j, mut loss_j) = (0.0, 0.0);
     for _ in 0..14_400 {
         let told = heater.step(&mut state, &at, |_| ());
@@ -111,7 +120,8 @@ fn exact_cold_room_leaves_the_heat_to_the_elements() {
     let warmed = |mode| {
         let mut state = HeaterState::at(&heater, 20.0);
         let air = MoistAir::at(5.0, 0.7, 101.325);
-        let at = Conditions { seconds: 60.0, litres: 0.0, inlet_c: 10.0, set_c: 50.0, mode, power: true, air };
+        let at =
+            Conditions { seconds: 60.0, litres: 0.0, inlet_c: 10.0, set_c: 50.0, mode, power: true, air, intake: air };
         let electric_j: f64 = (0..600).map(|_| heater.step(&mut state, &at, |_| ()).electric_j()).sum();
         (state.outlet_c(), electric_j)
     };

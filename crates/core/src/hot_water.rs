@@ -3,6 +3,7 @@
 //! It follows the water and never leads it: a draw is a total flow, and how warm it is to be only splits that between hot and
 //! cold. So nothing here changes how much is drawn, or when a pump starts.
 
+pub mod follow;
 pub mod tap;
 
 use serde::{Deserialize, Serialize};

@@ -91,6 +91,12 @@ fn wants(on: bool, felt_c: f64, set_c: f64, band_k: f64) -> bool {
 }
 
 impl Switches {
+    /// Whether anything heats.
+    #[must_use]
+    pub fn is_on(&self) -> bool {
+        self.compressor || self.upper || self.lower
+    }
+
     /// Elements of a plain electric tank: the upper first, the lower when that is done.
     pub(super) fn elements(&mut self, controls: &Controls, felt: &Felt) {
         self.upper = felt.has_upper && wants(self.upper, felt.upper_c, felt.set_c, controls.band_k);

@@ -114,6 +114,8 @@ pub struct Conditions {
     pub power: bool,
     /// Air of the room.
     pub air: MoistAir,
+    /// Air that a compressor takes in: that of the room, or by a duct another.
+    pub intake: MoistAir,
 }
 
 /// What a heater did over a step.
@@ -137,7 +139,7 @@ pub struct HeaterStep {
     pub loss_j: f64,
     /// Heat lost up the flue at rest.
     pub flue_j: f64,
-    /// Sensible heat that the coil took from the room,
+    /// Sensible heat that the coil took from the air,
     pub sensible_j: f64,
     /// latent heat,
     pub latent_j: f64,
@@ -152,7 +154,7 @@ impl HeaterStep {
         self.compressor_j + self.fan_j + self.element_j + self.controls_j
     }
 
-    /// What the room gains by it: loss of the tank and the fan's heat less what the coil took.
+    /// What the room gains by it where a compressor takes in its air: loss of the tank and the fan's heat less what the coil took.
     #[must_use]
     pub fn room_gains_j(&self) -> f64 {
         self.loss_j + self.fan_j - self.sensible_j
@@ -210,7 +212,7 @@ impl Heater {
             set_c: at.set_c,
             upper_c: self.tank.temp_at_c(layers, self.controls.upper_sensor),
             lower_c: self.tank.temp_at_c(layers, self.controls.lower_sensor),
-            air_suits: matches!(&self.source, Source::HeatPump(pump, _) if pump.runs_in(&at.air)),
+            air_suits: matches!(&self.source, Source::HeatPump(pump, _) if pump.runs_in(&at.intake)),
             has_upper,
         };
         let powered = at.power || matches!(&self.source, Source::Fuel(burner) if burner.pilot_w > 0.0);
@@ -235,8 +237,8 @@ impl Heater {
 
     fn pump_heat(&self, pump: &HeatPump, layers: &mut Layers, at: &Conditions, told: &mut HeaterStep) {
         let condensing_c = self.tank.coil_c(layers, pump.condenser_top, pump.condenser_approach_k);
-        let rates = pump.at(&at.air, condensing_c);
-        let cooled = at.air.cooled(rates.coil_w, pump.air_kg_s);
+        let rates = pump.at(&at.intake, condensing_c);
+        let cooled = at.intake.cooled(rates.coil_w, pump.air_kg_s);
         self.tank.heat_by_coil(layers, pump.condenser_top, condensing_c, rates.heat_w * at.seconds);
         told.heat_j += rates.heat_w * at.seconds;
         told.compressor_j = rates.compressor_w * at.seconds;

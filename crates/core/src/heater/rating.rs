@@ -115,6 +115,7 @@ impl<'h> Stand<'h> {
     }
 
     fn step(&mut self, seconds: f64, litres: f64, each: impl FnMut(Layer)) -> HeaterStep {
+        let air = MoistAir::at(AIR_C, AIR_HUMIDITY, SEA_LEVEL_KPA);
         let at = Conditions {
             seconds,
             litres,
@@ -122,7 +123,8 @@ impl<'h> Stand<'h> {
             set_c: SET_C,
             mode: self.mode,
             power: self.power,
-            air: MoistAir::at(AIR_C, AIR_HUMIDITY, SEA_LEVEL_KPA),
+            air,
+            intake: air,
         };
         let told = self.heater.step(&mut self.state, &at, each);
         self.used_j += told.electric_j() + told.fuel_j;

@@ -57,6 +57,8 @@ pub struct PlaceConditions {
     pub power: bool,
     /// Air of the room.
     pub air: MoistAir,
+    /// Air that a compressor takes in.
+    pub intake: MoistAir,
 }
 
 /// What happened over a step.
@@ -152,8 +154,8 @@ impl HeaterPlace {
             self.circulate(pipe, state, at, &mut told);
         }
         let (set_c, mode) = self.settings.at(at.time);
-        let &PlaceConditions { seconds, cold_c: inlet_c, power, air, .. } = at;
-        let heater_at = Conditions { seconds, litres: 0.0, inlet_c, set_c, mode, power, air };
+        let &PlaceConditions { seconds, cold_c: inlet_c, power, air, intake, .. } = at;
+        let heater_at = Conditions { seconds, litres: 0.0, inlet_c, set_c, mode, power, air, intake };
         told.heater = self.heater.step(&mut state.heater, &heater_at, |_| ());
         if let (Some(pipe), Some(water)) = (&self.pipe, &mut state.pipe) {
             for layer in water.as_mut_slice() {
@@ -275,7 +277,8 @@ mod tests {
 
     fn at(minute: u32) -> PlaceConditions {
         let time = Time::from_s(60.0 * f64::from(minute));
-        PlaceConditions { time, seconds: 60.0, cold_c: COLD_C, power: true, air: MoistAir::at(20.0, 0.5, 101.325) }
+        let air = MoistAir::at(20.0, 0.5, 101.325);
+        PlaceConditions { time, seconds: 60.0, cold_c: COLD_C, power: true, air, intake: air }
     }
 
     fn shower(place: &HeaterPlace, state: &mut PlaceState, minute: u32, wanted_c: f64) -> PlaceStep {

@@ -1,0 +1,422 @@
+//! All heaters and rooms of a plant over a step, and what they add up to.
+
+use serde::{Deserialize, Serialize};
+
+use super::tap::{PlaceConditions, PlaceState, PlaceStep, WarmDraw};
+use super::{HeaterPlace, HotWater, RoomPlace};
+use crate::heater::WATER_J_L_K;
+use crate::heater::layers::Layers;
+use crate::moist_air::MoistAir;
+use crate::room::{RoomGains, RoomState};
+use crate::time::Time;
+
+/// Legionella grows in water between these, and is killed in an outlet that is kept at the third or over (published ranges,
+/// from memory).
+pub const GROWS_FROM_C: f64 = 25.0;
+/// The warmer end of where it grows.
+pub const GROWS_TO_C: f64 = 45.0;
+/// What the outlet of a tank is to be kept at.
+pub const OUTLET_LEAST_C: f64 = 60.0;
+
+/// What changes in the hot water of a plant.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct HotState {
+    /// By heater.
+    pub heaters: Vec<HeaterRun>,
+    /// By room.
+    pub rooms: Vec<RoomRun>,
+}
+
+/// A heater in a run.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct HeaterRun {
+    /// Its water and switches.
+    pub place: PlaceState,
+    /// Its heat at the start, over 0 °C, in tank and pipe.
+    start_j: f64,
+    /// What it did so far.
+    pub totals: HeaterTotals,
+}
+
+/// A room in a run.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct RoomRun {
+    /// Its air.
+    pub state: RoomState,
+    /// What it did so far.
+    pub totals: RoomTotals,
+}
+
+/// What a heater did.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct HeaterTotals {
+    /// Hot water that left the tank for taps.
+    pub taken_l: f64,
+    /// Heat that reached the taps, over the cold water of the moment.
+    pub at_taps_j: f64,
+    /// Heat put into the water.
+    pub heat_j: f64,
+    /// Heat lost by tank and flue,
+    pub standby_j: f64,
+    /// and by the pipe.
+    pub pipe_loss_j: f64,
+    /// Electricity of compressor and fan,
+    pub compressor_j: f64,
+    /// of elements,
+    pub element_j: f64,
+    /// and of controls and the pump of a loop.
+    pub other_j: f64,
+    /// Heat that the compressor put into the water.
+    pub pumped_j: f64,
+    /// Fuel burned.
+    pub fuel_j: f64,
+    /// Lowest temperature at its outlet.
+    pub lowest_outlet_c: f64,
+    /// Time in which the outlet was cooler than [`OUTLET_LEAST_C`].
+    pub cool_outlet_s: f64,
+    /// Litre-seconds between [`GROWS_FROM_C`] and [`GROWS_TO_C`] above the zone of the inlet.
+    pub growth_l_s: f64,
+    /// Time in which it heated without a pause, up to now,
+    pub heating_s: f64,
+    /// and the longest such time.
+    pub longest_heating_s: f64,
+    /// Time in which some tap was lukewarm,
+    pub lukewarm_s: f64,
+    /// how often it began,
+    pub spells: u64,
+    /// the spell that lasts, if one does,
+    pub spell: Spell,
+    /// and the longest.
+    pub longest: Spell,
+    /// Water that ran off while somebody waited for the pipe to get hot.
+    pub waited_l: f64,
+    /// Hot water over [`SCALDS_FROM_C`](super::tap::SCALDS_FROM_C) that came to a tap.
+    pub scalding_l: f64,
+}
+
+/// A time of lukewarm water.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Spell {
+    /// In the step that begins here it began.
+    pub start: Time,
+    /// How long the water ran lukewarm.
+    pub seconds: f64,
+    /// The coolest of it.
+    pub coolest_c: f64,
+}
+
+/// What a room went through.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct RoomTotals {
+    /// Its lowest temperature,
+    pub lowest_c: f64,
+    /// and the highest.
+    pub highest_c: f64,
+    /// Sensible heat that compressors took from it,
+    pub sensible_j: f64,
+    /// latent heat,
+    pub latent_j: f64,
+    /// and the water that ran off their coils.
+    pub condensate_kg: f64,
+}
+
+/// What heaters and rooms meet over a step of 60 s or less, in which it all holds.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Surroundings {
+    /// When it starts,
+    pub time: Time,
+    /// and how long it is.
+    pub seconds: f64,
+    /// Whether there is power.
+    pub power: bool,
+    /// The air outdoors, where it is known.
+    pub outdoors: Option<MoistAir>,
+    /// Electricity of pumps and drives.
+    pub pumps_w: f64,
+    /// Water in the storage tank, where there is one.
+    pub storage_c: Option<f64>,
+}
+
+impl HotState {
+    /// The stated start.
+    #[must_use]
+    pub fn at_start(of: &HotWater) -> Self {
+        let heaters = of.heaters.iter().map(|heater| {
+            let place = PlaceState::at_start(heater);
+            let totals = HeaterTotals { lowest_outlet_c: heater.start_c, ..HeaterTotals::default() };
+            HeaterRun { start_j: heat_j(&place), place, totals }
+        });
+        let rooms = of.rooms.iter().map(|room| {
+            let (lowest_c, highest_c) = (room.start.temp_c, room.start.temp_c);
+            let totals = RoomTotals { lowest_c, highest_c, sensible_j: 0.0, latent_j: 0.0, condensate_kg: 0.0 };
+            RoomRun { state: room.start, totals }
+        });
+        Self { heaters: heaters.collect(), rooms: rooms.collect() }
+    }
+}
+
+impl HeaterRun {
+    /// Heat that came in less heat that went out and what the water now holds more: rounding alone.
+    #[must_use]
+    pub fn residual_j(&self) -> f64 {
+        let HeaterTotals { heat_j: put_in_j, standby_j, pipe_loss_j, at_taps_j, .. } = self.totals;
+        put_in_j - standby_j - pipe_loss_j - at_taps_j - (heat_j(&self.place) - self.start_j)
+    }
+
+    /// Heat stored over 0 °C, in tank and pipe.
+    #[must_use]
+    pub fn stored_j(&self) -> f64 {
+        heat_j(&self.place)
+    }
+}
+
+impl HotWater {
+    /// Lets a step pass; `draws` gives the warm draws of an outlet and the cold water there. The electricity of the heaters.
+    pub fn step<D>(&self, state: &mut HotState, at: &Surroundings, draws: impl Fn(usize) -> (D, f64)) -> f64
+    where
+        D: Iterator<Item = WarmDraw> + Clone,
+    {
+        let mut electric_j = 0.0;
+        for (index, (place, run)) in self.rooms.iter().zip(&mut state.rooms).enumerate() {
+            let outside = place.outside(at.outdoors);
+            let air = run.state.air(outside.pressure_kpa);
+            let intake = if place.ducted { at.outdoors.unwrap_or(place.around) } else { air };
+            let storage_w = at.storage_c.map_or(0.0, |water_c| place.storage_w_k * (water_c - air.temp_c));
+            let mut gains_j = (place.pumps_share * at.pumps_w + storage_w) * at.seconds;
+            let mut dried_kg = 0.0;
+            for (heater, of) in self.heaters.iter().zip(&mut state.heaters).filter(|(heater, _)| heater.room == index) {
+                let (wanted, cold_c) = draws(heater.outlet);
+                let &Surroundings { time, seconds, power, .. } = at;
+                let meets = PlaceConditions { time, seconds, cold_c, power, air, intake };
+                let told = heater.step(&mut of.place, &meets, &wanted);
+                of.note(heater, at, &told);
+                electric_j += told.heater.electric_j() + told.loop_pump_j;
+                gains_j += told.pipe_loss_j + told.loop_pump_j;
+                if place.ducted {
+                    gains_j += told.heater.loss_j;
+                } else {
+                    gains_j += told.heater.room_gains_j();
+                    dried_kg += told.heater.condensate_kg;
+                    run.totals.sensible_j += told.heater.sensible_j;
+                    run.totals.latent_j += told.heater.latent_j;
+                }
+                run.totals.condensate_kg += told.heater.condensate_kg;
+            }
+            let gains = RoomGains { heat_w: gains_j / at.seconds, moisture_kg_s: -dried_kg / at.seconds };
+            run.state = place.room.after(run.state, &outside, gains, at.seconds);
+            run.totals.lowest_c = run.totals.lowest_c.min(run.state.temp_c);
+            run.totals.highest_c = run.totals.highest_c.max(run.state.temp_c);
+        }
+        electric_j
+    }
+}
+
+impl RoomPlace {
+    /// The air that it loses to.
+    fn outside(&self, outdoors: Option<MoistAir>) -> MoistAir {
+        let Some(outdoors) = outdoors else { return self.around };
+        let share = self.outdoors_share;
+        let mixed = |there: f64, here: f64| share * there + (1.0 - share) * here;
+        MoistAir {
+            temp_c: mixed(outdoors.temp_c, self.around.temp_c),
+            humidity_kg_kg: mixed(outdoors.humidity_kg_kg, self.around.humidity_kg_kg),
+            pressure_kpa: self.around.pressure_kpa,
+        }
+    }
+}
+
+impl HeaterRun {
+    fn note(&mut self, of: &HeaterPlace, at: &Surroundings, told: &PlaceStep) {
+        let (totals, heater) = (&mut self.totals, &told.heater);
+        totals.taken_l += told.taken_l;
+        totals.at_taps_j += told.at_taps_j;
+        totals.heat_j += heater.heat_j;
+        totals.standby_j += heater.loss_j + heater.flue_j;
+        totals.pipe_loss_j += told.pipe_loss_j;
+        totals.compressor_j += heater.compressor_j + heater.fan_j;
+        totals.element_j += heater.element_j;
+        totals.other_j += heater.controls_j + told.loop_pump_j;
+        totals.fuel_j += heater.fuel_j;
+        if heater.compressor_j > 0.0 {
+            totals.pumped_j += heater.heat_j - heater.element_j;
+        }
+        totals.waited_l += told.waited_l;
+        totals.scalding_l += told.scalding_l;
+        let outlet_c = self.place.heater.outlet_c();
+        totals.lowest_outlet_c = totals.lowest_outlet_c.min(outlet_c);
+        if outlet_c < OUTLET_LEAST_C {
+            totals.cool_outlet_s += at.seconds;
+        }
+        let zone_l = of.heater.tank.inlet_mixing * of.heater.tank.volume_l;
+        totals.growth_l_s += growing_l(&self.place.heater.layers, zone_l) * at.seconds;
+        // A pilot alone is no recovery.
+        let heats = self.place.heater.switches.is_on();
+        totals.heating_s = if heats { totals.heating_s + at.seconds } else { 0.0 };
+        totals.longest_heating_s = totals.longest_heating_s.max(totals.heating_s);
+        totals.feel(at.time, told);
+    }
+}
+
+impl HeaterTotals {
+    /// Keeps the spells of lukewarm water.
+    fn feel(&mut self, time: Time, told: &PlaceStep) {
+        if told.lukewarm_s <= 0.0 {
+            self.spell = Spell::default();
+            return;
+        }
+        if self.spell.seconds <= 0.0 {
+            self.spells += 1;
+            self.spell = Spell { start: time, seconds: 0.0, coolest_c: told.coolest_c };
+        }
+        self.lukewarm_s += told.lukewarm_s;
+        self.spell.seconds += told.lukewarm_s;
+        self.spell.coolest_c = self.spell.coolest_c.min(told.coolest_c);
+        if self.spell.seconds > self.longest.seconds {
+            self.longest = self.spell;
+        }
+    }
+
+    /// Heat of the compressor over its electricity and its fan's; `None` where it never ran.
+    #[must_use]
+    pub fn cop(&self) -> Option<f64> {
+        (self.compressor_j > 0.0).then(|| self.pumped_j / self.compressor_j)
+    }
+}
+
+/// Water in which Legionella grows, over the lowest part of a tank.
+fn growing_l(layers: &Layers, zone_l: f64) -> f64 {
+    let (mut under_l, mut found_l) = (0.0, 0.0);
+    for layer in layers.as_slice() {
+        let over_l = under_l + layer.volume_l;
+        if (GROWS_FROM_C..=GROWS_TO_C).contains(&layer.temp_c) {
+            found_l += (over_l - zone_l.max(under_l)).max(0.0);
+        }
+        under_l = over_l;
+    }
+    found_l
+}
+
+fn heat_j(place: &PlaceState) -> f64 {
+    let of = |layers: &Layers| layers.as_slice().iter().map(|it| WATER_J_L_K * it.volume_l * it.temp_c).sum::<f64>();
+    of(&place.heater.layers) + place.pipe.as_ref().map_or(0.0, of)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::heater::control::{Controls, Mode};
+    use crate::heater::heat_pump::HeatPump;
+    use crate::heater::tank::Tank;
+    use crate::heater::{Elements, Heater, Source};
+    use crate::hot_water::{HotPipe, Settings};
+    use crate::room::Room;
+    use crate::time::Span;
+
+    const COLD_C: f64 = 10.0;
+
+    /// A heat pump in a room, at rest at 50 °C.
+    fn plant(mode: Mode, loss_w_k: f64) -> HotWater {
+        let tank = Tank { volume_l: 200.0, height_m: 1.2, loss_w_k: 2.0, inlet_mixing: 0.2, ..TANK };
+        let source = Source::HeatPump(HeatPump::TYPICAL, Elements::TYPICAL);
+        let pipe = HotPipe { volume_l: 3.0, loss_w_k: 2.0, kept_hot: Vec::new(), pump_w: 0.0 };
+        let heater = HeaterPlace {
+            name: "heater".to_owned(),
+            outlet: 0,
+            heater: Heater { tank, source, controls: Controls::TYPICAL },
+            settings: Settings { set_c: 50.0, mode, windows: Vec::new() },
+            tempering_c: None,
+            pipe: Some(pipe),
+            room: 0,
+            start_c: 50.0,
+        };
+        let around = MoistAir::at(15.0, 0.5, 101.325);
+        let room = RoomPlace {
+            name: "closet".to_owned(),
+            room: Room { heat_j_k: 3e5, loss_w_k, volume_m3: 8.0, air_changes_h: 0.3 },
+            start: RoomState { temp_c: 15.0, humidity_kg_kg: around.humidity_kg_kg },
+            around,
+            outdoors_share: 0.0,
+            pumps_share: 0.0,
+            storage_w_k: 0.0,
+            ducted: false,
+        };
+        HotWater { heaters: vec![heater], rooms: vec![room] }
+    }
+
+    const TANK: Tank =
+        Tank { volume_l: 200.0, height_m: 1.2, loss_w_k: 0.0, inlet_mixing: 0.0, diffusivity_m2_s: Tank::WATER_M2_S };
+
+    /// Lets minutes pass in which showers are taken at a flow.
+    fn run(of: &HotWater, minutes: i64, flow_lps: impl Fn(i64) -> f64) -> HotState {
+        let mut state = HotState::at_start(of);
+        for minute in 0..minutes {
+            let time = Time::ZERO + Span::from_ns(minute * Span::MINUTE.ns());
+            let at = Surroundings { time, seconds: 60.0, power: true, outdoors: None, pumps_w: 0.0, storage_c: None };
+            let draw = WarmDraw { flow_lps: flow_lps(minute), wanted_c: 40.0 };
+            of.step(&mut state, &at, |_| ([draw].into_iter(), COLD_C));
+        }
+        state
+    }
+
+    /// Ten minutes of every hour.
+    fn showers(minute: i64) -> f64 {
+        if minute % 60 < 10 { 0.13 } else { 0.0 }
+    }
+
+    #[test]
+    fn exact_books_of_heat_close() {
+        for mode in [Mode::HeatPumpOnly, Mode::Hybrid, Mode::ElementOnly, Mode::Off] {
+            let state = run(&plant(mode, 60.0), 1_440, showers);
+            let heater = &state.heaters[0];
+            let throughput_j = heater.totals.heat_j.max(heater.stored_j());
+            assert!(heater.residual_j().abs() < 1e-9 * throughput_j, "{mode:?}: {} J", heater.residual_j());
+        }
+    }
+
+    #[test]
+    fn tight_closet_stops_the_compressor_where_its_air_is_too_cold() {
+        let (tight, open) = (
+            run(&plant(Mode::HeatPumpOnly, 5.0), 1_440, showers),
+            run(&plant(Mode::HeatPumpOnly, 500.0), 1_440, showers),
+        );
+        let coldest_c = HeatPump::TYPICAL.coldest_air_c;
+        let lowest_c = tight.rooms[0].totals.lowest_c;
+        assert!((coldest_c - 1.0..coldest_c).contains(&lowest_c), "{lowest_c}");
+        assert!(open.rooms[0].totals.lowest_c > 11.0, "{:?}", open.rooms[0]);
+        let [tight, open] = [tight, open].map(|state| state.heaters[0].totals);
+        assert!(tight.compressor_j < 0.7 * open.compressor_j && tight.cop() < open.cop());
+        assert!(tight.lukewarm_s > open.lukewarm_s && tight.lowest_outlet_c < open.lowest_outlet_c);
+    }
+
+    #[test]
+    fn ducted_compressor_leaves_the_room_alone() {
+        let mut of = plant(Mode::HeatPumpOnly, 5.0);
+        of.rooms[0].ducted = true;
+        let state = run(&of, 600, showers);
+        assert!(state.heaters[0].totals.compressor_j > 0.0);
+        assert!(state.rooms[0].totals.lowest_c >= 15.0 && state.rooms[0].totals.sensible_j == 0.0);
+    }
+
+    #[test]
+    fn exact_spells_are_counted_and_the_longest_kept() {
+        // A tank that is off and too cool from the start: 5 and 12 minutes.
+        let mut of = plant(Mode::Off, 60.0);
+        of.heaters[0].start_c = 35.0;
+        let totals =
+            run(&of, 60, |minute| if minute < 5 || (20..32).contains(&minute) { 0.1 } else { 0.0 }).heaters[0].totals;
+        assert_eq!((totals.spells, totals.lukewarm_s, totals.longest.seconds), (2, 1_020.0, 720.0));
+        assert_eq!(totals.longest.start, Time::from_s(1_200.0));
+        assert!(totals.longest.coolest_c < 35.0);
+    }
+
+    #[test]
+    fn exact_litre_hours_of_growth_and_a_cool_outlet() {
+        let mut of = plant(Mode::Off, 1e6);
+        of.heaters[0].start_c = 35.0;
+        of.heaters[0].heater.tank.loss_w_k = 0.0;
+        let totals = run(&of, 60, |_| 0.0).heaters[0].totals;
+        // All but the fifth that the inlet stirs, for an hour.
+        assert!((totals.growth_l_s / 3_600.0 - 160.0).abs() < 1e-9);
+        assert_eq!(totals.cool_outlet_s, 3_600.0);
+    }
+}
