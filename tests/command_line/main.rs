@@ -19,6 +19,7 @@ mod first_steps;
 mod logs;
 mod people;
 mod program;
+mod rate;
 mod ready;
 mod sums;
 mod tune;

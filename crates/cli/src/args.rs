@@ -22,6 +22,7 @@ Examples:
   springhouse run house.toml      simulate it; tables and plots go to out/house/
   springhouse tune house.toml     how to set the valves of its membrane unit
   springhouse draws house.toml    what is drawn in it, and how much at once
+  springhouse rate house.toml     its water heaters on the federal test, beside their plates
 
 It computes; it does not replace a well test, local code or licensed people."
 )]
@@ -38,6 +39,8 @@ pub(crate) enum Command {
     Tune(TuneArgs),
     /// Tell what people and schedule draw: every draw, peaks over many runs, two pictures
     Draws(DrawsArgs),
+    /// Put the water heaters of a scenario to the US federal test, beside what their plates say
+    Rate(RateArgs),
     /// Read a scenario and say in plain words what it describes
     Check(CheckArgs),
     /// Write a commented scenario to start from
@@ -218,6 +221,29 @@ impl Output {
         let folder = || self.out.clone().unwrap_or_else(|| Path::new("out").join(&scenario.name));
         (!self.no_files).then(folder)
     }
+}
+
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  springhouse rate house.toml
+  springhouse rate house.toml --json | jq .heaters
+
+It computes; it is not a certified test.
+
+Exit codes: 0 fine, 1 something failed, 2 bad use or scenario.")]
+pub(crate) struct RateArgs {
+    /// Scenario file with water heaters, .toml or .json
+    pub(crate) scenario: PathBuf,
+    /// Units of the text, us or metric, instead of the scenario's
+    #[arg(long, value_parser = units_word)]
+    pub(crate) units: Option<UnitsWord>,
+    /// Print the result as JSON (metric) and nothing else
+    #[arg(long)]
+    pub(crate) json: bool,
+    /// Print the answer only; no warnings
+    #[arg(long, short)]
+    pub(crate) quiet: bool,
 }
 
 #[derive(Args, Debug)]

@@ -11,6 +11,7 @@ mod logs;
 mod new;
 mod out;
 mod progress;
+mod rate;
 mod run;
 mod tune;
 mod weather;
@@ -50,6 +51,7 @@ fn obey(command: &Command, out: &mut Out) -> Result<(), Fault> {
         Command::Check(args) => check::check(args, out),
         Command::Tune(args) => tune::tune(args, out),
         Command::Draws(args) => draws::draws(args, out),
+        Command::Rate(args) => rate::rate(args, out),
         Command::New(args) => new::new(args, out),
         Command::Schema => out.result(&springhouse_scenario::json_schema()),
     }

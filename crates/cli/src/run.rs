@@ -48,11 +48,17 @@ pub(crate) fn run(args: &RunArgs, out: &mut Out) -> Result<(), Fault> {
     if args.strict && !outcome.summary.verdict.holds { Err(Fault::Short) } else { Ok(()) }
 }
 
-/// What of logs and incidents lies outside the run.
+/// What of the scenario lies outside the run.
 fn beside_the_run(scenario: &Scenario, options: &RunOptions) -> Vec<String> {
     let mut warnings = Vec::new();
     if !options.log.is_empty() && !options.log.iter().any(|draw| falls_within(draw.start, options.days)) {
         warnings.push("warning: no logged draw starts within the run; see --from".to_owned());
+    }
+    if !scenario.hot_water.heaters.is_empty() {
+        warnings.push(
+            "warning: a run does not follow hot water yet: heaters are left out of it; see `springhouse rate`"
+                .to_owned(),
+        );
     }
     let out_of_run = scenario.incidents.iter().filter(|incident| !meets(incident, options)).count();
     if out_of_run > 0 {

@@ -1,6 +1,6 @@
 //! What a person gets to read of a run: the verdict, tables and plots; and what their tools read: JSON and CSV.
 //!
-//! Everything here is made from a [`Run`], a [`Tuned`](tune::Tuned) or a [`Drawn`](draws::Drawn) and nothing else: no clock,
+//! Everything here is made from a [`Run`], a [`Tuned`](tune::Tuned), a [`Drawn`](draws::Drawn) or a [`Rated`](rate::Rated) and nothing else: no clock,
 //! no chance but by their seed, no system font, so the same run gives the same bytes. Text and plots are in the reader's
 //! units; JSON and CSV are metric, with the unit in the key.
 
@@ -9,6 +9,7 @@ pub mod csv;
 pub mod draws;
 pub mod json;
 pub mod plots;
+pub mod rate;
 pub mod text;
 pub mod tune;
 pub mod write;

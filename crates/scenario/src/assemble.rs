@@ -6,6 +6,7 @@
 mod advice;
 mod analysis;
 mod draws;
+mod heater;
 mod incidents;
 mod kinds;
 mod membrane;
@@ -46,11 +47,13 @@ pub(crate) fn scenario(file: &ScenarioFile, root: &Node, stem: &str, reader: &mu
     let schedule = draws::schedule(file, &outlets, reader);
     let rain_skips = outlets::rain_skips(file, &outlets, reader);
     let homes = people::homes(file, &outlets, reader);
+    let air_kpa = site.as_ref().map(|site| site.atmospheric_kpa);
+    let heaters = heater::hot_water(file, &outlets, air_kpa, reader);
     let out_of_order = incidents::incidents(file, &outlets, site.map(|site| site.atmospheric_kpa), reader);
     let rain = supplies::rain(file, reader);
     let design = membrane::design(file, plant.as_ref(), reader);
     refuse_end_of_time(file, reader);
-    let (name, out_of_order) = (name?, out_of_order?);
+    let (name, out_of_order, (hot_water, heater_plates)) = (name?, out_of_order?, heaters?);
     let scenario = Scenario {
         title: file
             .title
@@ -75,6 +78,8 @@ pub(crate) fn scenario(file: &ScenarioFile, root: &Node, stem: &str, reader: &mu
         rain_skips: rain_skips?,
         prices_per_m3: supplies::prices_per_m3(file),
         membrane_design: design?,
+        hot_water,
+        heater_plates,
     };
     advice::tell(file, &scenario, reader);
     Some(scenario)

@@ -130,6 +130,10 @@ impl Units {
             self.temperature(base)
         } else if is(&unit::POWER) {
             self.power(base)
+        } else if is(&unit::HEAT_LOSS) {
+            self.in_unit(dimension, self.choose("Btu/h/°F", "W/K"), base, 2)
+        } else if is(&unit::HEAT_CAPACITY) {
+            self.in_unit(dimension, self.choose("Btu/°F", "kJ/K"), base, 0)
         } else if is(&unit::DURATION) {
             self.duration(base)
         } else if is(&unit::SPECIFIC_CAPACITY) {

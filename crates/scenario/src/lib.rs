@@ -25,7 +25,8 @@ pub use display::Units;
 pub use load::{Loaded, load, parse};
 pub use reference::reference_markdown;
 pub use scenario::{
-    DatedDraw, DatedIncident, MembraneDesign, PumpTest, RainFile, RainSkip, Scenario, SiteWeather, WeatherSource,
+    DatedDraw, DatedIncident, HeaterKind, HeaterPlate, MembraneDesign, PumpTest, RainFile, RainSkip, Scenario,
+    SiteWeather, WeatherSource,
 };
 pub use schema::json_schema;
 pub use source::Format;

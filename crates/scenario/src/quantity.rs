@@ -57,6 +57,10 @@ quantities! {
     TemperatureDifference, TEMPERATURE_DIFFERENCE, k;
     /// A power.
     Power, POWER, w;
+    /// Heat that goes for each kelvin of difference.
+    HeatLoss, HEAT_LOSS, w_k;
+    /// Heat that warms something by a kelvin.
+    HeatCapacity, HEAT_CAPACITY, j_k;
     /// A length of time.
     Duration, DURATION, s;
     /// Flow that comes for each length of drawdown.

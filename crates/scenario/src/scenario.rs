@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use jiff::civil::{Date, DateTime};
 use springhouse_core::draw::Flow;
+use springhouse_core::heater::usage::Usage;
+use springhouse_core::hot_water::HotWater;
 use springhouse_core::incident::IncidentKind;
 use springhouse_core::membrane::element::Fouling;
 use springhouse_core::membrane::limits::FeedKind;
@@ -60,6 +62,10 @@ pub struct Scenario {
     pub prices_per_m3: Vec<Option<f64>>,
     /// What judging the membrane unit needs beside the plant; `None` without one.
     pub membrane_design: Option<MembraneDesign>,
+    /// Heaters and the rooms they stand in; their outlets are those of the plant.
+    pub hot_water: HotWater,
+    /// What the plates of the heaters say, one for each.
+    pub heater_plates: Vec<HeaterPlate>,
 }
 
 const DAY_S: f64 = 86_400.0;
@@ -203,6 +209,32 @@ pub struct MembraneDesign {
     pub pump_end_lps: Option<f64>,
     /// What the plate of the whole unit says, to be compared with what its parts give.
     pub plate: Option<UnitPlate>,
+}
+
+/// What heats a tank.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum HeaterKind {
+    /// A compressor, and elements to help it.
+    HeatPump,
+    /// Elements alone.
+    Electric,
+    /// A burner of natural gas.
+    Gas,
+    /// A burner of propane.
+    Propane,
+}
+
+/// What the plate of a heater says.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct HeaterPlate {
+    /// What heats it.
+    pub kind: HeaterKind,
+    /// Uniform energy factor.
+    pub energy_factor: Option<f64>,
+    /// First-hour rating.
+    pub first_hour_l: Option<f64>,
+    /// The usage that the factor belongs to, as given or as the rating says.
+    pub usage: Option<Usage>,
 }
 
 /// An incident at a date and time.

@@ -5,7 +5,7 @@ use springhouse_scenario::quantity::parse::parse;
 use springhouse_scenario::quantity::unit::{self, ALL, Dimension};
 use springhouse_scenario::quantity::{clock, unit::DURATION};
 use uom::si::{
-    area, dynamic_viscosity, f64 as si, length, mass, mass_density, power, pressure, temperature_interval,
+    area, dynamic_viscosity, energy, f64 as si, length, mass, mass_density, power, pressure, temperature_interval,
     thermodynamic_temperature, time, volume, volume_rate,
 };
 
@@ -79,6 +79,14 @@ fn external_factors_agree_with_uom() {
     let held = si::Volume::new::<volume::gallon>(1.0) / si::Length::new::<length::foot>(1.0);
     let metric = si::Volume::new::<volume::liter>(1.0) / si::Length::new::<length::meter>(1.0);
     check(&unit::VOLUME_PER_LENGTH, "gal/ft", (held / metric).value);
+    let btu_h = (si::Energy::new::<energy::btu_it>(1.0) / si::Time::new::<time::hour>(1.0)).get::<power::watt>();
+    let fahrenheit_k = si::TemperatureInterval::new::<temperature_interval::degree_fahrenheit>(1.0);
+    let fahrenheit_k = fahrenheit_k.get::<temperature_interval::kelvin>();
+    check(&unit::POWER, "Btu/h", btu_h);
+    check(&unit::HEAT_LOSS, "Btu/h/°F", btu_h / fahrenheit_k);
+    check(&unit::HEAT_CAPACITY, "Btu/°F", 3_600.0 * btu_h / fahrenheit_k);
+    check(&unit::HEAT_CAPACITY, "Wh/K", si::Energy::new::<energy::watt_hour>(1.0).get::<energy::joule>());
+    check(&unit::HEAT_CAPACITY, "MJ/K", si::Energy::new::<energy::megajoule>(1.0).get::<energy::joule>());
 }
 
 #[test]
@@ -101,6 +109,10 @@ fn exact_factors_by_definition() {
     let (pound_kg, gravity) = (0.453_592_37, 9.806_65);
     assert!((base("1 psi", &unit::PRESSURE) - pound_kg * gravity / 0.025_4_f64.powi(2) / 1e3).abs() < 1e-14);
     assert!((base("1 hp", &unit::POWER) - 550.0 * 0.304_8 * pound_kg * gravity).abs() < 1e-12);
+    // A BTU warms a pound by a °F, at 4186.8 J/(kg K).
+    let btu_j = pound_kg * 4_186.8 / 1.8;
+    assert!((base("1 Btu/h", &unit::POWER) - btu_j / 3_600.0).abs() < 1e-15);
+    assert!((base("1 Btu/h/°F", &unit::HEAT_LOSS) - 1.8 * btu_j / 3_600.0).abs() < 1e-15);
     assert!((base("1 gr", &unit::MASS) - 1e3 * pound_kg / 7_000.0).abs() < 1e-16);
     // A grain in 231 cubic inches.
     let gpg = 1e6 * pound_kg / 7_000.0 / (231.0 * 0.254_f64.powi(3));

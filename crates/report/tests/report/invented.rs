@@ -289,6 +289,8 @@ pub(crate) fn sound(days: u32, outlets: &[(&str, Role)], with_store: bool, grid_
         rain: Vec::new(),
         prices_per_m3: Vec::new(),
         membrane_design: None,
+        hot_water: springhouse_core::hot_water::HotWater::default(),
+        heater_plates: Vec::new(),
     };
     let mut events = Vec::new();
     for day in 0..i64::from(days) {

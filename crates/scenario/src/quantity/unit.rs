@@ -52,6 +52,8 @@ const FOOT_M: f64 = 0.304_8;
 const PSI_KPA: f64 = 6.894_757_293_168_361;
 /// Watts in a mechanical horsepower: 550 foot-pounds-force a second.
 const HORSEPOWER_W: f64 = 745.699_871_582_270_2;
+/// Joules in an international table British thermal unit: a pound, 5/9 K and 4186.8 J/(kg K).
+const BTU_J: f64 = 1_055.055_852_62;
 /// Litres in a cubic foot.
 const CUBIC_FOOT_L: f64 = 28.316_846_592;
 /// Grams in a pound (international yard and pound agreement, 1959).
@@ -164,6 +166,35 @@ pub static POWER: Dimension = Dimension {
         unit("W", &["watt", "watts"], 1.0, "hp"),
         unit("kW", &["kilowatt", "kilowatts"], 1_000.0, "hp"),
         unit("hp", &["horsepower"], HORSEPOWER_W, "kW"),
+        unit("Btu/h", &["BTU/hr", "BTUH", "Btu/hour"], BTU_J / HOUR_S, "kW"),
+    ],
+};
+
+/// Heat that goes for each kelvin of difference; base watt for a kelvin.
+pub static HEAT_LOSS: Dimension = Dimension {
+    what: "a heat loss per kelvin",
+    least: Some(0.0),
+    units: &[
+        unit("W/K", &["W/°C", "watts/kelvin"], 1.0, "Btu/h/°F"),
+        unit(
+            "Btu/h/°F",
+            &["Btu/hr/°F", "Btu/(h °F)", "Btu/(h·°F)", "Btu/h·°F", "Btu/h/F"],
+            BTU_J / HOUR_S * 1.8,
+            "W/K",
+        ),
+    ],
+};
+
+/// Heat that warms something by a kelvin; base joule for a kelvin.
+pub static HEAT_CAPACITY: Dimension = Dimension {
+    what: "a heat capacity",
+    least: Some(0.0),
+    units: &[
+        exact(unit("J/K", &["J/°C"], 1.0, "Btu/°F")),
+        exact(unit("kJ/K", &["kJ/°C"], 1_000.0, "Btu/°F")),
+        exact(unit("MJ/K", &["MJ/°C"], 1e6, "Btu/°F")),
+        unit("Wh/K", &["Wh/°C"], HOUR_S, "Btu/°F"),
+        unit("Btu/°F", &["Btu/F"], BTU_J * 1.8, "kJ/K"),
     ],
 };
 
@@ -370,13 +401,15 @@ pub static TEMPERATURE_CONSTANT: Dimension = Dimension {
 /// Every table, to say of which dimension a misplaced unit is.
 ///
 /// Differences of temperatures come after temperatures, whose units they share.
-pub static ALL: [&Dimension; 23] = [
+pub static ALL: [&Dimension; 25] = [
     &LENGTH,
     &VOLUME,
     &FLOW,
     &PRESSURE,
     &TEMPERATURE,
     &POWER,
+    &HEAT_LOSS,
+    &HEAT_CAPACITY,
     &DURATION,
     &SPECIFIC_CAPACITY,
     &SHARE,

@@ -2,6 +2,7 @@
 
 mod analysis;
 mod draw;
+mod heater;
 mod incident;
 mod membrane;
 mod outlet;
@@ -17,6 +18,7 @@ use jiff::civil::Date;
 
 pub(crate) use self::analysis::Analysis;
 pub(crate) use self::draw::{Draw, DrawWord, Log, MonthWord, Valve, Weekday};
+pub(crate) use self::heater::{Heater, HeaterWord, HotPipe, ModeWord, Room, UsageWord};
 pub(crate) use self::incident::{Incident, IncidentWord};
 pub(crate) use self::membrane::{Blend, Calcite, Element, Membrane, MembranePump, Plate, Readings, Valves};
 pub(crate) use self::outlet::{Building, FedBy, RawLoad};
@@ -90,6 +92,10 @@ section! {
         optional delivery: Tried<Delivery> = "", "no delivery pump";
         /// A building, once for each: a set of fixtures at one place.
         list building: Tried<Building>;
+        /// A water heater, once for each.
+        list heater: Tried<At<Heater>>;
+        /// A room in which heaters stand, once for each.
+        list room: Tried<At<Room>>;
         /// Water taken from the raw header ahead of everything else: irrigation, a stock trough. Once for each.
         list raw_load: Tried<RawLoad>;
         /// A draw of water that comes every day, or on some days of the week. Once for each.
