@@ -183,6 +183,7 @@ impl HeaterPlace {
         let mut left_s = at.seconds;
         while left_s > 0.0 {
             let outlet = state.heater.layers.top();
+            // Mixing makes nothing colder than the cold water.
             let entering_c = self.tempered_c(outlet.temp_c).max(cold_c.min(outlet.temp_c));
             let next = state.next(entering_c);
             let hot_lps: f64 = wanted.clone().map(|it| it.flow_lps * hot_share(it.wanted_c, next.temp_c, cold_c)).sum();
