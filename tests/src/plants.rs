@@ -2,6 +2,7 @@
 
 use springhouse_core::delivery::Delivery;
 use springhouse_core::draw::{Draw, DrawKind, Flow, Warmth};
+use springhouse_core::hot_water::HotWater;
 use springhouse_core::membrane::Membrane;
 use springhouse_core::membrane::element::Fouling;
 use springhouse_core::membrane::fouling::FoulingLaw;
@@ -90,6 +91,7 @@ pub fn direct(supply: Supply, pressure_tank: PressureTank) -> Parts {
         membrane: None,
         store: None,
         outlets: vec![house(Header::Raw)],
+        hot_water: HotWater::default(),
     }
 }
 

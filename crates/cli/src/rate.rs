@@ -14,7 +14,7 @@ pub(crate) fn rate(args: &RateArgs, out: &mut Out) -> Result<(), Fault> {
         out.note(&loaded.warnings.render(true));
     }
     let scenario = loaded.scenario;
-    if scenario.hot_water.heaters.is_empty() {
+    if scenario.plant.hot_water.heaters.is_empty() {
         let file = args.scenario.display();
         return Err(Fault::Bad(format!(
             "error: {file} has no water heater to rate\nhelp: add a section `[[heater]]` with `name`, `kind` and `volume`, and \

@@ -54,12 +54,6 @@ fn beside_the_run(scenario: &Scenario, options: &RunOptions) -> Vec<String> {
     if !options.log.is_empty() && !options.log.iter().any(|draw| falls_within(draw.start, options.days)) {
         warnings.push("warning: no logged draw starts within the run; see --from".to_owned());
     }
-    if !scenario.hot_water.heaters.is_empty() {
-        warnings.push(
-            "warning: a run does not follow hot water yet: heaters are left out of it; see `springhouse rate`"
-                .to_owned(),
-        );
-    }
     let out_of_run = scenario.incidents.iter().filter(|incident| !meets(incident, options)).count();
     if out_of_run > 0 {
         let all = scenario.incidents.len();

@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::hot_water::follow::{HotState, Spell};
 use crate::plant::MOST_OUTLETS;
 use crate::pond::PondState;
 use crate::quality::Carried;
@@ -29,6 +30,8 @@ pub enum Part {
     Delivery,
     /// A building or raw load, by its index in the plant.
     Outlet(usize),
+    /// A water heater, by its index in the plant.
+    Heater(usize),
 }
 
 /// What is out of order, in an event: an [`IncidentKind`](crate::incident::IncidentKind) without its figures.
@@ -132,6 +135,17 @@ pub enum EventKind {
     UnderdoseBegins,
     /// The dose is back; length of the spell, s.
     UnderdoseEnds,
+    /// People get water less warm than they want; its temperature at the tap, °C.
+    LukewarmBegins,
+    /// It has been as warm as wanted for [`SPELL_GAP`](crate::hot_water::follow::SPELL_GAP); length of the lukewarm water, s.
+    LukewarmEnds,
+    /// For the first time in a run a compressor waits for air that suits it; temperature of the air, °C.
+    AirUnsuitable,
+    /// For the first time in a run water hotter than [`SCALDS_FROM_C`](crate::hot_water::tap::SCALDS_FROM_C) comes to a tap; its
+    /// temperature, °C.
+    ScaldingWater,
+    /// For the first time in a run water above the zone of the inlet is as warm as Legionella likes it; how much, L.
+    GrowthWarm,
     /// Something goes out of order; its figure where it has one, else 0.
     IncidentBegins(Trouble),
     /// It is put right. After a cleaning, permeability to water as a share of that of a new membrane; else no value (0).
@@ -176,6 +190,8 @@ pub struct Totals {
     pub delivery_j: f64,
     /// Electric energy of ultraviolet lamps, J.
     pub lamps_j: f64,
+    /// Electric energy of water heaters and the pumps of their loops, J; in a row, up to the last tick.
+    pub heaters_j: f64,
     /// By outlet, in the order of the plant; unused places stay zero.
     pub outlets: [OutletTotals; MOST_OUTLETS],
 }
@@ -188,6 +204,7 @@ impl Totals {
             + self.delivery_j
             + self.lamps_j
             + self.membrane.pump_j
+            + self.heaters_j
     }
 
     /// What has flowed since an earlier instant, of which these are the totals `before`.
@@ -205,6 +222,7 @@ impl Totals {
             delivery_kpa_s: self.delivery_kpa_s - before.delivery_kpa_s,
             delivery_j: self.delivery_j - before.delivery_j,
             lamps_j: self.lamps_j - before.lamps_j,
+            heaters_j: self.heaters_j - before.heaters_j,
             outlets: core::array::from_fn(|i| OutletTotals {
                 delivered_l: self.outlets[i].delivered_l - before.outlets[i].delivered_l,
                 lost_l: self.outlets[i].lost_l - before.outlets[i].lost_l,
@@ -351,6 +369,8 @@ pub struct Sample<'a> {
     pub ponds: [PondState; MOST_SUPPLIES],
     /// The membrane unit.
     pub membrane: MembraneNow,
+    /// Heaters and rooms at the last tick.
+    pub hot_water: &'a HotState,
     /// What has flowed since the start of the run.
     pub totals: &'a Totals,
 }
@@ -370,6 +390,9 @@ pub struct MembraneNow {
 pub trait Observer {
     /// Something happened.
     fn event(&mut self, _event: &Event) {}
+
+    /// Some time of lukewarm water is over; the heater whose it was, by its index.
+    fn lukewarm(&mut self, _heater: usize, _spell: &Spell) {}
 
     /// The plant at a multiple of the grid the engine was asked for.
     fn row(&mut self, _sample: &Sample<'_>) {}

@@ -49,6 +49,11 @@ pub(crate) fn event_key(kind: EventKind) -> &'static str {
         EventKind::Washed => "washed",
         EventKind::UnderdoseBegins => "underdose_begins",
         EventKind::UnderdoseEnds => "underdose_ends",
+        EventKind::LukewarmBegins => "lukewarm_begins",
+        EventKind::LukewarmEnds => "lukewarm_ends",
+        EventKind::AirUnsuitable => "air_unsuitable",
+        EventKind::ScaldingWater => "scalding_water",
+        EventKind::GrowthWarm => "growth_warm",
         EventKind::IncidentBegins(trouble) => begins_key(trouble),
         EventKind::IncidentEnds(trouble) => ends_key(trouble),
     }
@@ -101,7 +106,8 @@ pub(crate) fn event_unit(plant: &Plant, event: &Event) -> &'static str {
         | EventKind::PressureBack
         | EventKind::SpillEnds
         | EventKind::ChangesBack
-        | EventKind::UnderdoseEnds => "s",
+        | EventKind::UnderdoseEnds
+        | EventKind::LukewarmEnds => "s",
         EventKind::ShortCyclingEnds => "starts",
         EventKind::LowLevelStop | EventKind::LowLevelClears if of_basin(plant, event.part) => "L",
         EventKind::LowLevelStop | EventKind::LowLevelClears => "m",
@@ -117,7 +123,9 @@ pub(crate) fn event_unit(plant: &Plant, event: &Event) -> &'static str {
         | EventKind::TopUpOpens
         | EventKind::TopUpShuts
         | EventKind::ProtectStop
-        | EventKind::ProtectClears => "L",
+        | EventKind::ProtectClears
+        | EventKind::GrowthWarm => "L",
+        EventKind::LukewarmBegins | EventKind::AirUnsuitable | EventKind::ScaldingWater => "°C",
         EventKind::UnderdoseBegins => "mJ/cm2",
         // A loss or an age, a share: said in words.
         EventKind::ServiceDue
@@ -145,6 +153,7 @@ pub(crate) fn event(plant: &Plant, event: &Event) -> String {
         part if of_basin(plant, part) => format!("{} left", units.volume(value)),
         _ => format!("water {} down", units.length(value)),
     };
+    let temp = || units.temperature(value);
     let lpm = || units.flow(value);
     match event.kind {
         EventKind::PumpStarts => format!("the {name} starts at {}", kpa()),
@@ -196,6 +205,22 @@ pub(crate) fn event(plant: &Plant, event: &Event) -> String {
             format!("water passes the {name} with {} mJ/cm2, less than its least dose", number(value))
         }
         EventKind::UnderdoseEnds => format!("the {name} gives its dose again, after {}", units.duration(value)),
+        EventKind::LukewarmBegins => format!("water from the {name} is lukewarm at the tap: {}", temp()),
+        EventKind::LukewarmEnds => {
+            format!(
+                "water from the {name} is as warm as wanted again, after {} of lukewarm water",
+                units.duration(value)
+            )
+        }
+        EventKind::AirUnsuitable => {
+            format!("for the first time the compressor of the {name} waits for other air: it is {} now", temp())
+        }
+        EventKind::ScaldingWater => {
+            format!("for the first time water that scalds comes to a tap from the {name}, at {}", temp())
+        }
+        EventKind::GrowthWarm => {
+            format!("for the first time {} in the {name} are as warm as Legionella likes them", litres())
+        }
         EventKind::IncidentBegins(trouble) => begins(trouble, name, value),
         EventKind::IncidentEnds(trouble) => ends(trouble, name, value),
     }

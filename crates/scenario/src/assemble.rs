@@ -24,6 +24,7 @@ use std::path::PathBuf;
 
 use jiff::ToSpan as _;
 use springhouse_core::draw::MOST_FLOW_LPS;
+use springhouse_core::hot_water::HotWater;
 use springhouse_core::plant::{Parts, Plant, Store};
 
 use crate::diagnostic::Diagnostic;
@@ -42,18 +43,20 @@ pub(crate) fn scenario(file: &ScenarioFile, root: &Node, stem: &str, reader: &mu
     let well_c = weather::well_c(weather.as_ref().and_then(Option::as_ref));
     let site = file.site.0.as_ref().and_then(|site| site::site(site, well_c, reader));
     let outlets = outlets::Names::of(file);
+    let air_kpa = site.as_ref().map(|site| site.atmospheric_kpa);
+    let heaters = heater::hot_water(file, &outlets, air_kpa, reader);
+    let hot_water = heaters.as_ref().map_or_else(HotWater::default, |(hot_water, _)| hot_water.clone());
     let plant = site.as_ref().zip(weather.as_ref());
-    let plant = plant.and_then(|(site, weather)| plant_of(file, root, (site, weather.as_ref(), &outlets), reader));
+    let plant =
+        plant.and_then(|(site, weather)| plant_of(file, root, (site, weather.as_ref(), &outlets), hot_water, reader));
     let schedule = draws::schedule(file, &outlets, reader);
     let rain_skips = outlets::rain_skips(file, &outlets, reader);
     let homes = people::homes(file, &outlets, reader);
-    let air_kpa = site.as_ref().map(|site| site.atmospheric_kpa);
-    let heaters = heater::hot_water(file, &outlets, air_kpa, reader);
     let out_of_order = incidents::incidents(file, &outlets, site.map(|site| site.atmospheric_kpa), reader);
     let rain = supplies::rain(file, reader);
     let design = membrane::design(file, plant.as_ref(), reader);
     refuse_end_of_time(file, reader);
-    let (name, out_of_order, (hot_water, heater_plates)) = (name?, out_of_order?, heaters?);
+    let (name, out_of_order, (_, heater_plates)) = (name?, out_of_order?, heaters?);
     let scenario = Scenario {
         title: file
             .title
@@ -78,7 +81,6 @@ pub(crate) fn scenario(file: &ScenarioFile, root: &Node, stem: &str, reader: &mu
         rain_skips: rain_skips?,
         prices_per_m3: supplies::prices_per_m3(file),
         membrane_design: design?,
-        hot_water,
         heater_plates,
     };
     advice::tell(file, &scenario, reader);
@@ -143,6 +145,7 @@ fn plant_of(
     file: &ScenarioFile,
     root: &Node,
     (site, weather, names): (&site::Site, Option<&SiteWeather>, &outlets::Names<'_>),
+    hot_water: HotWater,
     reader: &mut Reader<'_>,
 ) -> Option<Plant> {
     let supplies = supplies::supplies(file, &site.water, weather, reader);
@@ -169,6 +172,7 @@ fn plant_of(
             .as_ref()
             .and_then(|reducer| Some(reducer.value.0.as_ref()?.set_pressure.value.kpa())),
         store,
+        hot_water,
     };
     if unread {
         return None;

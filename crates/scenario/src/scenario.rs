@@ -5,7 +5,6 @@ use std::path::PathBuf;
 use jiff::civil::{Date, DateTime};
 use springhouse_core::draw::Flow;
 use springhouse_core::heater::usage::Usage;
-use springhouse_core::hot_water::HotWater;
 use springhouse_core::incident::IncidentKind;
 use springhouse_core::membrane::element::Fouling;
 use springhouse_core::membrane::limits::FeedKind;
@@ -62,8 +61,6 @@ pub struct Scenario {
     pub prices_per_m3: Vec<Option<f64>>,
     /// What judging the membrane unit needs beside the plant; `None` without one.
     pub membrane_design: Option<MembraneDesign>,
-    /// Heaters and the rooms they stand in; their outlets are those of the plant.
-    pub hot_water: HotWater,
     /// What the plates of the heaters say, one for each.
     pub heater_plates: Vec<HeaterPlate>,
 }

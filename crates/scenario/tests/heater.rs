@@ -30,7 +30,7 @@ fn clock(hours: f64) -> Span {
 #[test]
 fn exact_defaults_of_a_heater_and_its_room() {
     let scenario = scenario(HEATER);
-    let place = &scenario.hot_water.heaters[0];
+    let place = &scenario.plant.hot_water.heaters[0];
     assert_eq!((place.name.as_str(), place.outlet, place.room, &place.pipe), ("tank", 0, 0, &None));
     assert_eq!((place.settings.mode, place.settings.windows.len(), place.tempering_c), (Mode::Hybrid, 0, None));
     // 125 °F.
@@ -43,7 +43,7 @@ fn exact_defaults_of_a_heater_and_its_room() {
     let Source::HeatPump(pump, elements) = place.heater.source else { panic!("{:?}", place.heater.source) };
     assert_eq!((pump.rated_heat_w, pump.carnot_share), (1_600.0, 0.45));
     assert_eq!(elements.upper.map(|element| element.power_w), Some(4_500.0));
-    let [room] = scenario.hot_water.rooms.as_slice() else { panic!("one room") };
+    let [room] = scenario.plant.hot_water.rooms.as_slice() else { panic!("one room") };
     assert_eq!(room.name, "basement");
     // 20 m2 and 2.4 m.
     assert!((room.room.volume_m3 - 48.0).abs() < 1e-12 && (room.room.heat_j_k - 2.2e6).abs() < 1e-6);
@@ -56,7 +56,7 @@ fn exact_defaults_of_a_heater_and_its_room() {
 
 #[test]
 fn a_scenario_without_heaters_has_no_room() {
-    assert_eq!(scenario("").hot_water, springhouse_core::hot_water::HotWater::default());
+    assert_eq!(scenario("").plant.hot_water, springhouse_core::hot_water::HotWater::default());
     assert!(scenario("").heater_plates.is_empty());
 }
 
@@ -74,7 +74,7 @@ fn exact_values_as_given() {
          [[room]]\nname = \"shed\"\nvolume = \"30 m3\"\nheight = \"2 m\"\nheat_capacity = \"1.5 MJ/K\"\nloss = \"45 W/K\"\n\
          air_changes = 1\naround = \"10 °C\"\noutdoors = \"100 %\"\npumps = \"40 %\"\nstorage_loss = \"6 W/K\"\nducted = true\n"
     );
-    let hot_water = scenario(&text).hot_water;
+    let hot_water = scenario(&text).plant.hot_water.clone();
     let place = &hot_water.heaters[0];
     assert_eq!((place.room, hot_water.rooms[1].name.as_str()), (1, "shed"));
     let Source::HeatPump(pump, elements) = place.heater.source else { panic!("{:?}", place.heater.source) };
@@ -101,7 +101,7 @@ fn exact_values_as_given() {
 fn exact_loss_of_a_pipe_by_hand() {
     let loss_w_k = |insulation: &str| {
         let pipe = format!("[heater.pipe]\nlength = \"10 m\"\nbore = \"20 mm\"\n{insulation}");
-        scenario(&format!("{HEATER}{pipe}")).hot_water.heaters[0].pipe.as_ref().unwrap().loss_w_k
+        scenario(&format!("{HEATER}{pipe}")).plant.hot_water.heaters[0].pipe.as_ref().unwrap().loss_w_k
     };
     // Bare, 10 W/(m2 K) on 0.6283 m2; with foam 10 mm thick ln 2 / 0.04 + 1 / (10 x 0.02) = 22.329 under 62.83.
     assert!((loss_w_k("") - 10.0 * 0.2 * std::f64::consts::PI).abs() < 1e-12);
@@ -115,7 +115,7 @@ fn exact_plate_comes_back() {
         let scenario = scenario(&text);
         let plate = scenario.heater_plates[0];
         assert_eq!((plate.energy_factor, plate.usage), (Some(factor), Some(Usage::Medium)));
-        let heater = scenario.hot_water.heaters[0].heater;
+        let heater = scenario.plant.hot_water.heaters[0].heater;
         let found = day_test(&heater, Mode::Hybrid, Usage::Medium).uef;
         assert!((found / factor - 1.0).abs() < 1e-3, "{found} for {factor}: {heater:?}");
         // A whole draw more or less.
@@ -131,7 +131,7 @@ fn exact_plate_comes_back() {
     // At another usage it is another constant.
     let low = scenario(&format!("{HEATER}energy_factor = 2.4\nusage = \"low\"\n"));
     assert_eq!(low.heater_plates[0].usage, Some(Usage::Low));
-    assert!((day_test(&low.hot_water.heaters[0].heater, Mode::Hybrid, Usage::Low).uef / 2.4 - 1.0).abs() < 1e-3);
+    assert!((day_test(&low.plant.hot_water.heaters[0].heater, Mode::Hybrid, Usage::Low).uef / 2.4 - 1.0).abs() < 1e-3);
 }
 
 #[test]

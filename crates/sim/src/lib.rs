@@ -1,6 +1,8 @@
 //! One run of a private water plant: scenario and draws in; summary, events and rows out.
 
 mod days;
+mod hot_water;
+mod lukewarm;
 pub mod names;
 mod run;
 mod summary;
@@ -8,10 +10,13 @@ mod verdict;
 mod weather;
 
 pub use days::{Day, DayWeather};
+pub use hot_water::{HeaterNow, HotWaterNow};
+pub use lukewarm::Lukewarm;
 pub use run::{MOST_ROWS, RunError, RunOptions, draws, household, run, since, usual_grid};
 pub use summary::{
-    Balance, ChangeOverSummary, Energy, EnergyPart, MembraneSummary, OpenWaterSummary, OutletSummary, Pressure,
-    StorageSummary, Summary, SupplySummary, TreatmentSummary, WaterSummary, WeatherSummary, WellSummary, Work,
+    Balance, ChangeOverSummary, Energy, EnergyPart, HotWaterSummary, LukewarmSummary, MOST_SPELLS, MembraneSummary,
+    OpenWaterSummary, OutletSummary, Pressure, RoomSummary, StorageSummary, Summary, SupplySummary, TreatmentSummary,
+    WaterSummary, WeatherSummary, WellSummary, Work,
 };
 pub use verdict::{Finding, FindingKind, MOST_STARTS_IN_A_DAY, Verdict};
 pub use weather::SiteAir;
@@ -22,7 +27,7 @@ use springhouse_core::supply::MOST_SUPPLIES;
 use springhouse_core::time::Time;
 
 /// The plant at one instant of the output grid: [`springhouse_core::observe::Sample`], owned.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Row {
     /// When.
     pub time: Time,
@@ -54,6 +59,8 @@ pub struct Row {
     pub raw_temp_c: f64,
     /// The membrane unit.
     pub membrane: MembraneNow,
+    /// Heaters and rooms.
+    pub hot_water: HotWaterNow,
     /// What has flowed since the start of the run.
     pub totals: Totals,
 }
@@ -69,4 +76,6 @@ pub struct Outcome {
     pub rows: Vec<Row>,
     /// Every day of the run; none where none were asked for.
     pub days: Vec<Day>,
+    /// Times of lukewarm water, in order of time.
+    pub lukewarm: Vec<Lukewarm>,
 }

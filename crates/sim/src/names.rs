@@ -91,5 +91,8 @@ pub fn part(plant: &Plant, part: Part) -> String {
         Part::Outlet(index) => {
             plant.outlets.get(index).map_or_else(|| "outlet".to_owned(), |outlet| outlet.name.clone())
         }
+        Part::Heater(index) => {
+            plant.hot_water.heaters.get(index).map_or_else(|| "water heater".to_owned(), |heater| heater.name.clone())
+        }
     }
 }

@@ -3,8 +3,10 @@
 use jiff::civil::{Date, DateTime, Time as ClockTime};
 use springhouse_core::draw::{Draw, DrawKind, Warmth};
 use springhouse_core::engine::{Engine, EngineError, Options};
+use springhouse_core::hot_water::follow::Spell;
 use springhouse_core::incident::{Incident, Inflow, Outside, TempStep};
 use springhouse_core::observe::{Event, Observer, Sample};
+use springhouse_core::plant::Plant;
 use springhouse_core::quality::Constituent;
 use springhouse_core::time::{Span, Time};
 use springhouse_core::weather::WeatherHour;
@@ -14,7 +16,7 @@ use springhouse_scenario::{DatedDraw, DatedIncident, Scenario};
 use thiserror::Error;
 
 use crate::days::Days;
-use crate::{Outcome, Row, summary};
+use crate::{HotWaterNow, Outcome, Row, lukewarm, summary};
 
 /// The most rows a run keeps, in memory: a week at every second, two years at every minute.
 pub const MOST_ROWS: u64 = 1_100_000;
@@ -100,15 +102,20 @@ pub enum RunError {
 }
 
 /// Keeps events and rows.
-#[derive(Default)]
-struct Recorder {
+struct Recorder<'p> {
+    plant: &'p Plant,
     events: Vec<Event>,
+    lukewarm: Vec<(usize, Spell)>,
     rows: Vec<Row>,
 }
 
-impl Observer for Recorder {
+impl Observer for Recorder<'_> {
     fn event(&mut self, event: &Event) {
         self.events.push(*event);
+    }
+
+    fn lukewarm(&mut self, heater: usize, spell: &Spell) {
+        self.lukewarm.push((heater, *spell));
     }
 
     fn row(&mut self, sample: &Sample<'_>) {
@@ -128,6 +135,7 @@ impl Observer for Recorder {
             ice_m: sample.ponds.map(|pond| pond.ice_m),
             raw_temp_c: sample.raw_carries[Constituent::Temperature as usize],
             membrane: sample.membrane,
+            hot_water: HotWaterNow::of(self.plant, sample.hot_water),
             totals: *sample.totals,
         });
     }
@@ -146,7 +154,7 @@ pub fn run(scenario: &Scenario, options: &RunOptions, progress: &mut dyn FnMut(f
     if rows > MOST_ROWS {
         return Err(RunError::TooManyRows { days, grid_s: grid.map_or(0.0, Span::s), rows });
     }
-    let mut recorder = Recorder::default();
+    let mut recorder = Recorder { plant: &scenario.plant, events: Vec::new(), lukewarm: Vec::new(), rows: Vec::new() };
     let first_day = options.first_day;
     let incidents = scenario.incidents.iter().map(|incident| incident_since(incident, first_day)).collect();
     let outside = Outside {
@@ -167,8 +175,12 @@ pub fn run(scenario: &Scenario, options: &RunOptions, progress: &mut dyn FnMut(f
         progress(f64::from(day) / f64::from(days));
     }
     let report = engine.report();
-    let summary = summary::summarise(scenario, options, &outside.incidents, &report);
-    Ok(Outcome { summary, events: recorder.events, rows: recorder.rows, days: kept.kept })
+    let mut spells = recorder.lukewarm;
+    let last = report.hot_water.heaters.iter().map(|heater| heater.totals.spell).enumerate();
+    spells.extend(last.filter(|(_, spell)| spell.seconds > 0.0));
+    let lukewarm = lukewarm::with_people(&scenario.plant, options, spells)?;
+    let summary = summary::summarise(scenario, options, &outside.incidents, (&report, &lukewarm));
+    Ok(Outcome { summary, events: recorder.events, rows: recorder.rows, days: kept.kept, lukewarm })
 }
 
 /// All that is drawn in a run: the schedule, what people do, the log, and draws at a date.

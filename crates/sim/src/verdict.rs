@@ -1,5 +1,6 @@
 //! The answer first: what held, what did not, when, by how much.
 
+mod hot_water;
 mod membrane;
 mod pond;
 
@@ -15,7 +16,7 @@ use springhouse_scenario::Scenario;
 
 use crate::names;
 use crate::run::since;
-use crate::summary::{OutletSummary, iso, minutes};
+use crate::summary::{HotWaterSummary, OutletSummary, iso, minutes};
 
 /// The answer first.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -131,6 +132,15 @@ pub enum FindingKind {
     PondDry,
     /// Ice lay on a pond: for how long.
     PondFroze,
+    /// A building had lukewarm water: spells, minutes, the longest; limit as K under what was wanted.
+    Lukewarm,
+    /// Hot water came to taps hotter than it may be on the skin: litres; limit °C.
+    ScaldingWater,
+    /// Water of a tank was as warm as Legionella likes it while its outlet was cooler than it is to be: minutes of the outlet;
+    /// limit °C.
+    GrowthWarm,
+    /// A compressor waited for air that suits it: minutes.
+    AirUnsuitable,
     /// Water in storage is salty though it comes from a membrane unit; limit mg/L.
     SaltyStorage,
 }
@@ -175,7 +185,7 @@ pub(crate) fn judge(
     first_day: Date,
     incidents: &[Incident],
     report: &Report,
-    outlets: &[OutletSummary],
+    (outlets, heaters): (&[OutletSummary], &[HotWaterSummary]),
 ) -> Verdict {
     let plant = &scenario.plant;
     let mut findings: Vec<Finding> = Vec::new();
@@ -198,6 +208,7 @@ pub(crate) fn judge(
             _ => outlet_finding(figures),
         });
     }
+    findings.extend(heaters.iter().flat_map(hot_water::findings));
     findings.extend(membrane::findings(plant, first_day, report));
     findings.extend(pond::findings(plant, first_day, report));
     findings.extend(treatment_findings(plant, report));

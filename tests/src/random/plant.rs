@@ -4,6 +4,7 @@ use proptest::collection::vec;
 use proptest::option::of;
 use proptest::prelude::*;
 use springhouse_core::delivery::Delivery;
+use springhouse_core::hot_water::HotWater;
 use springhouse_core::outlet::{Header, Outlet, Role};
 use springhouse_core::plant::{Parts, Plant, Store};
 use springhouse_core::storage::{Fill, Storage};
@@ -112,6 +113,7 @@ pub fn plant() -> impl Strategy<Value = Plant> {
                     membrane: membrane.clone(),
                     store: store.clone(),
                     outlets,
+                    hot_water: HotWater::default(),
                 })
             })
         })

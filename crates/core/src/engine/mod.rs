@@ -14,6 +14,7 @@ mod control;
 mod faults;
 mod flows;
 mod guard;
+mod heat;
 mod lines;
 mod membrane;
 mod mode;
@@ -203,7 +204,7 @@ impl<'p, D: Iterator<Item = Draw>> Engine<'p, D> {
         options: Options,
         state: State,
     ) -> Result<Self, EngineError> {
-        if !state.fits(plant.outlets.len(), outside) {
+        if !state.fits(plant, outside) {
             return Err(EngineError::BadState);
         }
         let mut last = None;
@@ -263,6 +264,7 @@ impl<'p, D: Iterator<Item = Draw>> Engine<'p, D> {
                 return Ok(());
             }
             core.tell_up_to(piece, piece.end, observer);
+            core.heat_to_end(piece, observer);
             core.commit(piece)?;
             core.settle(&mut self.draws, observer)?;
             self.course.is_open = false;

@@ -6,9 +6,10 @@ use super::piece::Piece;
 use super::state::{Levels, SMALL, SOURCE, STORAGE, TANK};
 use super::tally::{Seen, Tally};
 use crate::draw::DrawKind;
+use crate::hot_water::follow::HotState;
 use crate::ledger::Ledger;
 use crate::membrane::fouling::FoulingState;
-use crate::observe::{MembraneNow, Totals};
+use crate::observe::{MembraneNow, Silent, Totals};
 use crate::outlet::Header;
 use crate::plant::MOST_OUTLETS;
 use crate::pond::PondState;
@@ -44,6 +45,8 @@ pub struct Report {
     pub raw_carries: Carried,
     /// The membrane unit, where there is one.
     pub membrane: Option<MembraneReport>,
+    /// Heaters and rooms.
+    pub hot_water: HotState,
     /// The books.
     pub ledger: Ledger,
 }
@@ -75,7 +78,9 @@ impl Core<'_> {
             }
         }
         tally.close_at(time);
-        let totals = self.totals_at(piece, time);
+        let mut heat = state.heat.clone();
+        self.follow_heat(&mut heat, piece, time, &mut Silent);
+        let totals = Totals { heaters_j: heat.electric_j, ..self.totals_at(piece, time) };
         let waters = self.waters_at(piece, time);
         let mut ledger = self.ledger(&totals, &levels);
         ledger.carried = waters.ledger(self.hydraulics.plant, &levels);
@@ -107,6 +112,7 @@ impl Core<'_> {
             ponds: state.ponds,
             raw_carries: ends[Header::Raw as usize],
             membrane,
+            hot_water: heat.hot,
             ledger,
             tally,
         }

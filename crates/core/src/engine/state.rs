@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::carry::Waters;
 use super::flows::Hydraulics;
+use super::heat::Heat;
 use super::mode::Mode;
 use super::stiff;
 use super::tally::Tally;
@@ -11,7 +12,7 @@ use crate::draw::{Draw, DrawKind, Flow};
 use crate::incident::Outside;
 use crate::membrane::fouling::FoulingState;
 use crate::observe::Totals;
-use crate::plant::MOST_OUTLETS;
+use crate::plant::{MOST_OUTLETS, Plant};
 use crate::pond::PondState;
 use crate::supply::{MOST_SUPPLIES, Source};
 use crate::time::Time;
@@ -126,6 +127,8 @@ pub struct State {
     pub(super) tally: Tally,
     /// How far the membrane has fouled.
     pub(super) fouling: FoulingState,
+    /// Hot water, which follows the rest.
+    pub(super) heat: Heat,
     /// Lowest pressure to the buildings since the last row told.
     pub(super) row_low_kpa: f64,
     /// The step the error control would take next.
@@ -138,8 +141,9 @@ pub struct State {
 const FIRST_STEP_S: f64 = 5.0;
 
 impl State {
-    /// Whether the state can be one of a plant with so many outlets, and with what happens to it.
-    pub(super) fn fits(&self, outlets: usize, outside: &Outside) -> bool {
+    /// Whether the state can be one of a plant, and with what happens to it.
+    pub(super) fn fits(&self, plant: &Plant, outside: &Outside) -> bool {
+        let outlets = plant.outlets.len();
         let active = self.active.iter().all(|a| a.draw.outlet < outlets && a.end > self.time);
         let passed = self.edges <= 2 * outside.incidents.len()
             && self.inflows <= outside.inflows.len()
@@ -148,6 +152,7 @@ impl State {
         active
             && passed
             && self.levels.iter().all(|level| level.is_finite())
+            && self.heat.fits(plant)
             && self.step_s > 0.0
             && self.settling_s > 0.0
     }
@@ -199,6 +204,7 @@ impl State {
             waters: Waters::at_start(plant, &levels),
             tally,
             fouling: plant.membrane.as_ref().map_or(FoulingState::NEW, |it| FoulingState::as_cleaned(it.start_fouling)),
+            heat: Heat::at_start(plant),
             row_low_kpa: f64::MAX,
             step_s: FIRST_STEP_S,
             settling_s: stiff::FIRST_S,

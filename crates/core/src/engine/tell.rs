@@ -23,12 +23,11 @@ const ROUNDING: f64 = 1e-12;
 impl Core<'_> {
     /// Tells rows and closes ticks of the open piece, up to and including an instant within it.
     pub(super) fn tell_up_to<O: Observer>(&mut self, piece: &Piece, until: Time, observer: &mut O) {
-        let reached = self.state.reached;
-        self.close_ticks(piece, until);
         if let Some(grid) = self.options.grid {
-            let mut row = next_multiple(reached, grid);
+            let mut row = next_multiple(self.state.reached, grid);
             let mut from = piece.start.max(row - grid);
             while row <= until {
+                self.close_ticks(piece, row, observer);
                 self.note_row_low(piece, from, row);
                 let totals = self.totals_at(piece, row);
                 self.with_sample(piece, row, &totals, |sample| observer.row(sample));
@@ -41,28 +40,33 @@ impl Core<'_> {
                 self.note_row_low(piece, from, until);
             }
         }
-        self.state.reached = until.max(reached);
+        self.close_ticks(piece, until, observer);
     }
 
-    /// Closes the energy account of every tick that ends after what has been reached, up to an instant.
-    fn close_ticks(&mut self, piece: &Piece, until: Time) {
+    /// Closes every tick that ends after what has been reached, up to an instant: follows the heaters over it, and closes its
+    /// energy account.
+    fn close_ticks<O: Observer>(&mut self, piece: &Piece, until: Time, observer: &mut O) {
         let tick = self.options.tick;
         let mut end = next_multiple(self.state.reached, tick);
-        let (before_j, lamps_w) = (self.state.totals.energy_j(), self.hydraulics.lamps_w(&self.state.mode));
+        let totals = &self.state.totals;
+        let (before_j, lamps_w) = (totals.energy_j() - totals.heaters_j, self.hydraulics.lamps_w(&self.state.mode));
         let pumps = self.hydraulics.plant.supplies.len();
         while end <= until {
+            self.heat_up_to(piece, end, observer);
             let lamps_j = lamps_w * (end - piece.start).s();
             let energy = |i| piece.port_at(of_supply(i, SupplyPort::Energy), end);
             let total_j = before_j
                 + piece.port_at(DELIVERY_J, end)
                 + piece.port_at(MEMBRANE_J, end)
                 + (0..pumps).map(energy).sum::<f64>()
-                + lamps_j;
+                + lamps_j
+                + self.state.heat.electric_j;
             let tally = &mut self.state.tally;
             tally.highest_tick_w = tally.highest_tick_w.max((total_j - tally.tick_j) / tick.s());
             tally.tick_j = total_j;
             end += tick;
         }
+        self.state.reached = self.state.reached.max(until);
     }
 
     /// Keeps the lowest pressure to the buildings since the last row.
@@ -91,6 +95,7 @@ impl Core<'_> {
             raw_carries: waters.ends[Header::Raw as usize],
             ponds: self.state.ponds,
             membrane: self.membrane_now(&waters),
+            hot_water: &self.state.heat.hot,
             totals,
         });
     }
@@ -137,6 +142,7 @@ impl Core<'_> {
         totals.delivery_kpa_s += ports[DELIVERY_KPA_S];
         totals.delivery_j += ports[DELIVERY_J];
         totals.lamps_j += self.hydraulics.lamps_w(&self.state.mode) * length.s();
+        totals.heaters_j = self.state.heat.electric_j;
         for i in 0..self.hydraulics.plant.supplies.len() {
             let supply = &mut totals.supplies[i];
             supply.pumped_l += ports[of_supply(i, SupplyPort::Pumped)];

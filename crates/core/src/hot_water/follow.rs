@@ -4,11 +4,13 @@ use serde::{Deserialize, Serialize};
 
 use super::tap::{PlaceConditions, PlaceState, PlaceStep, WarmDraw};
 use super::{HeaterPlace, HotWater, RoomPlace};
-use crate::heater::WATER_J_L_K;
+use crate::heater::control::Mode;
 use crate::heater::layers::Layers;
+use crate::heater::{Source, WATER_J_L_K};
 use crate::moist_air::MoistAir;
+use crate::observe::{Event, EventKind, Observer, Part};
 use crate::room::{RoomGains, RoomState};
-use crate::time::Time;
+use crate::time::{Span, Time};
 
 /// Legionella grows in water between these, and is killed in an outlet that is kept at the third or over (published ranges,
 /// from memory).
@@ -17,6 +19,9 @@ pub const GROWS_FROM_C: f64 = 25.0;
 pub const GROWS_TO_C: f64 = 45.0;
 /// What the outlet of a tank is to be kept at.
 pub const OUTLET_LEAST_C: f64 = 60.0;
+
+/// A time of lukewarm water is over once it has been for this long: one shower after another is one. Our own choice.
+pub const SPELL_GAP: Span = Span::from_ns(5 * Span::MINUTE.ns());
 
 /// What changes in the hot water of a plant.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
@@ -34,6 +39,8 @@ pub struct HeaterRun {
     pub place: PlaceState,
     /// Its heat at the start, over 0 °C, in tank and pipe.
     start_j: f64,
+    /// Electric power over the last step.
+    pub power_w: f64,
     /// What it did so far.
     pub totals: HeaterTotals,
 }
@@ -80,11 +87,13 @@ pub struct HeaterTotals {
     pub heating_s: f64,
     /// and the longest such time.
     pub longest_heating_s: f64,
+    /// Time in which a compressor waited for air that suits it.
+    pub air_wait_s: f64,
     /// Time in which some tap was lukewarm,
     pub lukewarm_s: f64,
     /// how often it began,
     pub spells: u64,
-    /// the spell that lasts, if one does,
+    /// the spell that lasts; of no length where none does,
     pub spell: Spell,
     /// and the longest.
     pub longest: Spell,
@@ -97,8 +106,10 @@ pub struct HeaterTotals {
 /// A time of lukewarm water.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Spell {
-    /// In the step that begins here it began.
+    /// In the step that begins here it began,
     pub start: Time,
+    /// and in the one that ends here it was felt last.
+    pub end: Time,
     /// How long the water ran lukewarm.
     pub seconds: f64,
     /// The coolest of it.
@@ -144,7 +155,7 @@ impl HotState {
         let heaters = of.heaters.iter().map(|heater| {
             let place = PlaceState::at_start(heater);
             let totals = HeaterTotals { lowest_outlet_c: heater.start_c, ..HeaterTotals::default() };
-            HeaterRun { start_j: heat_j(&place), place, totals }
+            HeaterRun { start_j: heat_j(&place), place, power_w: 0.0, totals }
         });
         let rooms = of.rooms.iter().map(|room| {
             let (lowest_c, highest_c) = (room.start.temp_c, room.start.temp_c);
@@ -163,6 +174,17 @@ impl HeaterRun {
         put_in_j - standby_j - pipe_loss_j - at_taps_j - (heat_j(&self.place) - self.start_j)
     }
 
+    /// Whether it can be one of a place.
+    pub(crate) fn fits(&self, of: &HeaterPlace) -> bool {
+        let full = |layers: &Layers, volume_l: f64| (layers.volume_l() / volume_l - 1.0).abs() < 1e-6;
+        let pipe_l = of.pipe.as_ref().map(|pipe| pipe.volume_l).filter(|volume_l| *volume_l > 0.0);
+        let pipe = match (&self.place.pipe, pipe_l) {
+            (Some(layers), Some(volume_l)) => full(layers, volume_l),
+            (kept, pipe_l) => kept.is_none() && pipe_l.is_none(),
+        };
+        pipe && full(&self.place.heater.layers, of.heater.tank.volume_l)
+    }
+
     /// Heat stored over 0 °C, in tank and pipe.
     #[must_use]
     pub fn stored_j(&self) -> f64 {
@@ -171,9 +193,22 @@ impl HeaterRun {
 }
 
 impl HotWater {
-    /// Lets a step pass; `draws` gives the warm draws of an outlet and the cold water there. The electricity of the heaters.
-    pub fn step<D>(&self, state: &mut HotState, at: &Surroundings, draws: impl Fn(usize) -> (D, f64)) -> f64
+    /// Whether nothing of a plant's water is warm.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.heaters.is_empty()
+    }
+
+    /// Lets a step pass; `draws` gives what is wanted of a heater, and the cold water there. The electricity of the heaters.
+    pub fn step<O, D>(
+        &self,
+        state: &mut HotState,
+        at: &Surroundings,
+        draws: impl Fn(&HeaterPlace) -> (D, f64),
+        observer: &mut O,
+    ) -> f64
     where
+        O: Observer,
         D: Iterator<Item = WarmDraw> + Clone,
     {
         let mut electric_j = 0.0;
@@ -184,13 +219,14 @@ impl HotWater {
             let storage_w = at.storage_c.map_or(0.0, |water_c| place.storage_w_k * (water_c - air.temp_c));
             let mut gains_j = (place.pumps_share * at.pumps_w + storage_w) * at.seconds;
             let mut dried_kg = 0.0;
-            for (heater, of) in self.heaters.iter().zip(&mut state.heaters).filter(|(heater, _)| heater.room == index) {
-                let (wanted, cold_c) = draws(heater.outlet);
+            let heaters = self.heaters.iter().zip(&mut state.heaters).enumerate();
+            for (number, (heater, of)) in heaters.filter(|(_, (heater, _))| heater.room == index) {
+                let (wanted, cold_c) = draws(heater);
                 let &Surroundings { time, seconds, power, .. } = at;
                 let meets = PlaceConditions { time, seconds, cold_c, power, air, intake };
                 let told = heater.step(&mut of.place, &meets, &wanted);
-                of.note(heater, at, &told);
-                electric_j += told.heater.electric_j() + told.loop_pump_j;
+                of.note((number, heater), &meets, &told, observer);
+                electric_j += of.power_w * seconds;
                 gains_j += told.pipe_loss_j + told.loop_pump_j;
                 if place.ducted {
                     gains_j += told.heater.loss_j;
@@ -226,8 +262,15 @@ impl RoomPlace {
 }
 
 impl HeaterRun {
-    fn note(&mut self, of: &HeaterPlace, at: &Surroundings, told: &PlaceStep) {
+    fn note<O: Observer>(
+        &mut self,
+        (number, of): (usize, &HeaterPlace),
+        at: &PlaceConditions,
+        told: &PlaceStep,
+        observer: &mut O,
+    ) {
         let (totals, heater) = (&mut self.totals, &told.heater);
+        let before = *totals;
         totals.taken_l += told.taken_l;
         totals.at_taps_j += told.at_taps_j;
         totals.heat_j += heater.heat_j;
@@ -236,6 +279,7 @@ impl HeaterRun {
         totals.compressor_j += heater.compressor_j + heater.fan_j;
         totals.element_j += heater.element_j;
         totals.other_j += heater.controls_j + told.loop_pump_j;
+        self.power_w = (heater.electric_j() + told.loop_pump_j) / at.seconds;
         totals.fuel_j += heater.fuel_j;
         if heater.compressor_j > 0.0 {
             totals.pumped_j += heater.heat_j - heater.element_j;
@@ -248,32 +292,82 @@ impl HeaterRun {
             totals.cool_outlet_s += at.seconds;
         }
         let zone_l = of.heater.tank.inlet_mixing * of.heater.tank.volume_l;
-        totals.growth_l_s += growing_l(&self.place.heater.layers, zone_l) * at.seconds;
+        let growing_l = growing_l(&self.place.heater.layers, zone_l);
+        totals.growth_l_s += growing_l * at.seconds;
         // A pilot alone is no recovery.
         let heats = self.place.heater.switches.is_on();
         totals.heating_s = if heats { totals.heating_s + at.seconds } else { 0.0 };
         totals.longest_heating_s = totals.longest_heating_s.max(totals.heating_s);
-        totals.feel(at.time, told);
+        if waits_for_air(of, &self.place, at) {
+            totals.air_wait_s += at.seconds;
+        }
+        let firsts = [
+            (before.air_wait_s, totals.air_wait_s, EventKind::AirUnsuitable, at.intake.temp_c),
+            (before.scalding_l, totals.scalding_l, EventKind::ScaldingWater, told.hottest_c),
+            (before.growth_l_s, totals.growth_l_s, EventKind::GrowthWarm, growing_l),
+        ];
+        let mut tell = |kind, value| {
+            observer.event(&Event { time: at.time, part: Part::Heater(number), kind, value });
+        };
+        for (_, _, kind, value) in firsts.into_iter().filter(|(before, after, ..)| *before <= 0.0 && *after > 0.0) {
+            tell(kind, value);
+        }
+        match totals.feel(at, told) {
+            Some(Felt::Begins(temp_c)) => tell(EventKind::LukewarmBegins, temp_c),
+            Some(Felt::Ends(spell)) => {
+                tell(EventKind::LukewarmEnds, spell.seconds);
+                observer.lukewarm(number, &spell);
+            }
+            None => (),
+        }
     }
+}
+
+/// What people say of the water.
+enum Felt {
+    Begins(f64),
+    Ends(Spell),
+}
+
+/// Whether a compressor would heat if the air suited it.
+fn waits_for_air(of: &HeaterPlace, state: &PlaceState, at: &PlaceConditions) -> bool {
+    let Source::HeatPump(pump, _) = &of.heater.source else { return false };
+    let (set_c, mode) = of.settings.at(at.time);
+    let controls = &of.heater.controls;
+    let lower_c = of.heater.tank.temp_at_c(&state.heater.layers, controls.lower_sensor);
+    at.power
+        && matches!(mode, Mode::HeatPumpOnly | Mode::Hybrid)
+        && !pump.runs_in(&at.intake)
+        && lower_c < set_c - controls.compressor_band_k
 }
 
 impl HeaterTotals {
     /// Keeps the spells of lukewarm water.
-    fn feel(&mut self, time: Time, told: &PlaceStep) {
+    fn feel(&mut self, at: &PlaceConditions, told: &PlaceStep) -> Option<Felt> {
+        let end = at.time + Span::from_s(at.seconds);
         if told.lukewarm_s <= 0.0 {
-            self.spell = Spell::default();
-            return;
+            let is_over = self.spell.seconds > 0.0 && end - self.spell.end >= SPELL_GAP;
+            return is_over.then(|| Felt::Ends(core::mem::take(&mut self.spell)));
         }
-        if self.spell.seconds <= 0.0 {
+        let begins = self.spell.seconds <= 0.0;
+        if begins {
             self.spells += 1;
-            self.spell = Spell { start: time, seconds: 0.0, coolest_c: told.coolest_c };
+            self.spell = Spell { start: at.time, end, seconds: 0.0, coolest_c: told.coolest_c };
         }
         self.lukewarm_s += told.lukewarm_s;
+        self.spell.end = end;
         self.spell.seconds += told.lukewarm_s;
         self.spell.coolest_c = self.spell.coolest_c.min(told.coolest_c);
         if self.spell.seconds > self.longest.seconds {
             self.longest = self.spell;
         }
+        begins.then_some(Felt::Begins(told.coolest_c))
+    }
+
+    /// All electricity.
+    #[must_use]
+    pub fn electric_j(&self) -> f64 {
+        self.compressor_j + self.element_j + self.other_j
     }
 
     /// Heat of the compressor over its electricity and its fan's; `None` where it never ran.
@@ -304,13 +398,13 @@ fn heat_j(place: &PlaceState) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::heater::control::{Controls, Mode};
+    use crate::heater::control::Controls;
     use crate::heater::heat_pump::HeatPump;
     use crate::heater::tank::Tank;
-    use crate::heater::{Elements, Heater, Source};
+    use crate::heater::{Elements, Heater};
     use crate::hot_water::{HotPipe, Settings};
+    use crate::observe::Silent;
     use crate::room::Room;
-    use crate::time::Span;
 
     const COLD_C: f64 = 10.0;
 
@@ -353,7 +447,7 @@ mod tests {
             let time = Time::ZERO + Span::from_ns(minute * Span::MINUTE.ns());
             let at = Surroundings { time, seconds: 60.0, power: true, outdoors: None, pumps_w: 0.0, storage_c: None };
             let draw = WarmDraw { flow_lps: flow_lps(minute), wanted_c: 40.0 };
-            of.step(&mut state, &at, |_| ([draw].into_iter(), COLD_C));
+            of.step(&mut state, &at, |_| ([draw].into_iter(), COLD_C), &mut Silent);
         }
         state
     }

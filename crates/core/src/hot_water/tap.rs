@@ -87,8 +87,10 @@ pub struct PlaceStep {
     pub coolest_c: f64,
     /// Water that ran off while somebody waited for the pipe to get hot.
     pub waited_l: f64,
-    /// Hot water over [`SCALDS_FROM_C`] that came to a tap.
+    /// Hot water over [`SCALDS_FROM_C`] that came to a tap,
     pub scalding_l: f64,
+    /// and the hottest that came.
+    pub hottest_c: f64,
 }
 
 impl PlaceStep {
@@ -199,6 +201,7 @@ impl HeaterPlace {
             });
             told.taken_l += taken_l;
             told.at_taps_j += WATER_J_L_K * litres * (next.temp_c - cold_c);
+            told.hottest_c = told.hottest_c.max(next.temp_c);
             if next.temp_c > SCALDS_FROM_C {
                 told.scalding_l += litres;
             }

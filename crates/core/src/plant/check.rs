@@ -1,5 +1,6 @@
 //! What is checked before a plant counts as one that can be built.
 
+use super::check_hot_water::check_hot_water;
 use super::fault::{Fault, Of, Place};
 use super::{MOST_OUTLETS, Parts};
 use crate::basin::Basin;
@@ -34,34 +35,35 @@ pub(super) fn faults(parts: &Parts) -> Vec<Fault> {
         check_delivery(checks.of(Of::Plant), &store.delivery, &parts.water);
     }
     check_outlets(&mut checks, parts);
+    check_hot_water(&mut checks, parts);
     checks.faults
 }
 
-struct Checks {
-    faults: Vec<Fault>,
+pub(super) struct Checks {
+    pub(super) faults: Vec<Fault>,
 }
 
 /// Checks of one part.
-struct PartChecks<'a> {
+pub(super) struct PartChecks<'a> {
     of: Of,
     faults: &'a mut Vec<Fault>,
 }
 
 impl Checks {
-    fn of(&mut self, of: Of) -> PartChecks<'_> {
+    pub(super) fn of(&mut self, of: Of) -> PartChecks<'_> {
         PartChecks { of, faults: &mut self.faults }
     }
 }
 
 impl PartChecks<'_> {
-    fn range(&mut self, key: &'static str, value: f64, least: f64, most: f64) {
+    pub(super) fn range(&mut self, key: &'static str, value: f64, least: f64, most: f64) {
         if !(least..=most).contains(&value) {
             self.faults.push(Fault::OutOfRange { place: Place { of: self.of, key }, value, least, most });
         }
     }
 
     /// An index must be one of so many.
-    fn index(&mut self, key: &'static str, index: usize, count: usize) {
+    pub(super) fn index(&mut self, key: &'static str, index: usize, count: usize) {
         if index >= count {
             let number = |n: usize| u32::try_from(n).map_or(f64::INFINITY, f64::from);
             let (value, most) = (number(index), number(count) - 1.0);

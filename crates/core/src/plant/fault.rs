@@ -21,6 +21,10 @@ pub enum Of {
     Stage(usize),
     /// A building or raw load, by index.
     Outlet(usize),
+    /// A water heater, by index.
+    Heater(usize),
+    /// A room with heaters, by index.
+    Room(usize),
 }
 
 /// A place in a plant: a dotted path of keys.
@@ -40,6 +44,8 @@ impl fmt::Display for Place {
             Of::Pump(i) => write!(out, "pump {i}: {}", self.key),
             Of::Stage(i) => write!(out, "stage {i}: {}", self.key),
             Of::Outlet(i) => write!(out, "outlet {i}: {}", self.key),
+            Of::Heater(i) => write!(out, "heater {i}: {}", self.key),
+            Of::Room(i) => write!(out, "room {i}: {}", self.key),
         }
     }
 }
@@ -161,6 +167,14 @@ pub enum Fault {
     /// A pump of a membrane unit must have a head to give.
     #[error("the membrane unit's pump has a constant flow and no head")]
     MembranePumpWithoutHead,
+    /// A heater serves what is no building.
+    #[error("heater {heater} serves outlet {outlet}, which is no building")]
+    HeaterServesNobody {
+        /// Index of the heater.
+        heater: usize,
+        /// Index of the outlet.
+        outlet: usize,
+    },
     /// A pump needs a pressure tank.
     #[error("a pump needs a pressure tank behind it")]
     NoPressureTank,

@@ -1,6 +1,7 @@
 //! The parts of a plant, wired. What cannot be built is refused here; what is built badly is warned about.
 
 mod check;
+mod check_hot_water;
 mod fault;
 mod warning;
 
@@ -10,6 +11,7 @@ pub use self::fault::{Fault, Of, Place};
 pub use self::warning::Warning;
 
 use crate::delivery::Delivery;
+use crate::hot_water::HotWater;
 use crate::membrane::Membrane;
 use crate::outlet::{Header, Outlet, Role};
 use crate::pressure_tank::PressureTank;
@@ -43,6 +45,8 @@ pub struct Parts {
     pub store: Option<Store>,
     /// Buildings, raw loads, backwashes and leaks.
     pub outlets: Vec<Outlet>,
+    /// Water heaters, and the rooms that they stand in.
+    pub hot_water: HotWater,
 }
 
 /// A storage tank and the pump that delivers from it.

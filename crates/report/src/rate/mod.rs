@@ -58,7 +58,7 @@ impl<'a> Rated<'a> {
     /// Runs the tests; they take about a second for each heater.
     #[must_use]
     pub fn of(scenario: &'a Scenario, units: Units) -> Self {
-        let heaters = scenario.hot_water.heaters.iter().zip(&scenario.heater_plates);
+        let heaters = scenario.plant.hot_water.heaters.iter().zip(&scenario.heater_plates);
         Self { scenario, heaters: heaters.map(|(place, plate)| Rating::of(place, plate)).collect(), units }
     }
 }

@@ -105,6 +105,16 @@ pub(crate) fn finding(run: &Run<'_>, finding: &Finding) -> String {
             format!("the {name} was all but dry: {litres} were left at the lowest{}", at(finding, "on"))
         }
         FindingKind::PondFroze => pond_froze(run, finding),
+        FindingKind::Lukewarm => format!("{name} had lukewarm water{often}{long}{first}{}", worst(finding, units)),
+        FindingKind::ScaldingWater => {
+            let limit = units.temperature(finding.limit.unwrap_or(0.0));
+            format!("{litres} of water over {limit}, which can scald, came to the taps of {name}")
+        }
+        FindingKind::GrowthWarm => growth_warm(run, finding),
+        FindingKind::AirUnsuitable => {
+            let long = units.duration(60.0 * finding.minutes.unwrap_or(0.0));
+            format!("the compressor of the {name} waited for {long} in all for air that suits it")
+        }
         FindingKind::SaltyStorage => salty_storage(summary, finding),
         FindingKind::Incident => format!("by the scenario {}{often}{long}{first}", disorders(run, name)),
     }
@@ -184,6 +194,19 @@ fn pond_froze(run: &Run<'_>, finding: &Finding) -> String {
     let thick = thickest_m.map_or_else(String::new, |m| format!(", {} at the thickest", run.units.length(m)));
     let long = run.units.duration(60.0 * finding.minutes.unwrap_or(0.0));
     format!("ice lay on the {} for {long} in all{thick}", finding.part)
+}
+
+/// A tank in which Legionella can grow: how cool its outlet was, and for how long.
+fn growth_warm(run: &Run<'_>, finding: &Finding) -> String {
+    let heater = run.outcome.summary.hot_water.iter().find(|heater| heater.heater == finding.part);
+    let warm = number(heater.map_or(0.0, |heater| heater.growth_l_h).round());
+    let limit = run.units.temperature(finding.limit.unwrap_or(0.0));
+    let long = run.units.duration(60.0 * finding.minutes.unwrap_or(0.0));
+    format!(
+        "the outlet of the {} was under {limit} for {long}, with {warm} litre-hours of water above its inlet as warm as \
+         Legionella likes it",
+        finding.part
+    )
 }
 
 /// Storage that is salty in spite of a membrane unit: how salty.

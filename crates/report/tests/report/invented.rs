@@ -2,6 +2,7 @@
 
 use jiff::civil::date;
 use springhouse_core::delivery::Delivery;
+use springhouse_core::hot_water::HotWater;
 use springhouse_core::observe::{Event, EventKind, MembraneNow, OutletTotals, Part, Totals, Trouble};
 use springhouse_core::outlet::{Header, Outlet, Role};
 use springhouse_core::plant::{Parts, Plant, Store};
@@ -16,8 +17,8 @@ use springhouse_core::well::{LowLevelCutoff, Response, Well};
 use springhouse_report::Run;
 use springhouse_scenario::{Scenario, Units};
 use springhouse_sim::{
-    Balance, Energy, EnergyPart, Finding, FindingKind, Outcome, OutletSummary, Pressure, Row, Summary, SupplySummary,
-    Verdict, WaterSummary, WellSummary, Work,
+    Balance, Energy, EnergyPart, Finding, FindingKind, HotWaterNow, Outcome, OutletSummary, Pressure, Row, Summary,
+    SupplySummary, Verdict, WaterSummary, WellSummary, Work,
 };
 
 /// A scenario and what came of it.
@@ -99,6 +100,7 @@ pub(crate) fn plant(outlets: &[(&str, Role)], with_store: bool, wells: &[&str]) 
         membrane: None,
         store: with_store.then(store),
         outlets: outlets.collect(),
+        hot_water: HotWater::default(),
         water,
     })
     .expect("the invented plant can be built")
@@ -152,6 +154,7 @@ fn rows(days: u32, grid_min: u32, with_store: bool, outlets: usize) -> Vec<Row> 
             raw_temp_c: 12.0,
             ice_m: [0.0; 3],
             membrane: MembraneNow::default(),
+            hot_water: HotWaterNow::default(),
             totals,
         });
         totals.supplies[0].pumped_l += minutes * filled;
@@ -248,16 +251,19 @@ fn summary(scenario: &Scenario, days: u32) -> Summary {
             deepest_drawdown_m: 12.34,
             mean_pressure_kpa: 344.0,
         }),
+        hot_water: Vec::new(),
+        rooms: Vec::new(),
         pressure: Pressure { lowest_kpa: 268.0, minutes_below_set: 0.0 },
         energy: Energy {
             total_kwh: 9.84,
             well_pump_kwh: Some(7.12),
             membrane_pump_kwh: None,
             delivery_kwh: with_store.then_some(2.72),
+            heaters_kwh: None,
             parts: parts(with_store),
             highest_minute_w: 1_150.0,
         },
-        balance: Balance { water_residual_l: 1e-9, salt_residual_g: 1e-9 },
+        balance: Balance { water_residual_l: 1e-9, salt_residual_g: 1e-9, heat_residual_kwh: None },
         work: Work { segments: 1_000, steps: 5_000, rejected: 3 },
     }
 }
@@ -289,7 +295,6 @@ pub(crate) fn sound(days: u32, outlets: &[(&str, Role)], with_store: bool, grid_
         rain: Vec::new(),
         prices_per_m3: Vec::new(),
         membrane_design: None,
-        hot_water: springhouse_core::hot_water::HotWater::default(),
         heater_plates: Vec::new(),
     };
     let mut events = Vec::new();
@@ -305,6 +310,7 @@ pub(crate) fn sound(days: u32, outlets: &[(&str, Role)], with_store: bool, grid_
         events,
         rows: rows(days, grid_min, with_store, outlets.len()),
         days: Vec::new(),
+        lukewarm: Vec::new(),
     };
     Case { scenario, outcome }
 }

@@ -78,7 +78,12 @@ fn next_event(kind: EventKind) -> Option<EventKind> {
         K::ServiceDue => K::Washed,
         K::Washed => K::UnderdoseBegins,
         K::UnderdoseBegins => K::UnderdoseEnds,
-        K::UnderdoseEnds => K::IncidentBegins(Trouble::PowerOut),
+        K::UnderdoseEnds => K::LukewarmBegins,
+        K::LukewarmBegins => K::LukewarmEnds,
+        K::LukewarmEnds => K::AirUnsuitable,
+        K::AirUnsuitable => K::ScaldingWater,
+        K::ScaldingWater => K::GrowthWarm,
+        K::GrowthWarm => K::IncidentBegins(Trouble::PowerOut),
         K::IncidentBegins(trouble) => K::IncidentEnds(trouble),
         K::IncidentEnds(trouble) => K::IncidentBegins(next_trouble(trouble)?),
     })
@@ -131,7 +136,11 @@ fn next_finding(kind: FindingKind) -> Option<FindingKind> {
         K::RejectReturned => K::PondSaltier,
         K::PondSaltier => K::PondDry,
         K::PondDry => K::PondFroze,
-        K::PondFroze => K::SaltyStorage,
+        K::PondFroze => K::Lukewarm,
+        K::Lukewarm => K::ScaldingWater,
+        K::ScaldingWater => K::GrowthWarm,
+        K::GrowthWarm => K::AirUnsuitable,
+        K::AirUnsuitable => K::SaltyStorage,
         K::SaltyStorage => return None,
     })
 }

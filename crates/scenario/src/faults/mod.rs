@@ -116,6 +116,10 @@ impl<'a> Faults<'a> {
                     .at(self.names.place(first), "first")
                     .help("draws find them by name: give each its own")
             }
+            Fault::HeaterServesNobody { heater, .. } => {
+                let key = self.at(Place { of: Of::Heater(heater), key: "building" });
+                key.mark(Diagnostic::error("a heater serves a building, and this is none"), "serves nobody")
+            }
             Fault::NoOutlet => {
                 Diagnostic::error("the plant feeds nothing").at(Stretch::default(), "").help(match self.source.format {
                     Format::Toml => "add:\n[[building]]\nname = \"house\"",

@@ -92,6 +92,8 @@ impl<'a> Faults<'a> {
             Of::Stage(i) => numbered("stage", self.stages.get(i).copied().unwrap_or(i)),
             Of::Outlet(i) if i < buildings => numbered("building", i),
             Of::Outlet(i) => numbered("raw_load", i - buildings),
+            Of::Heater(i) => numbered("heater", i),
+            Of::Room(i) => numbered("room", i),
         }
     }
 

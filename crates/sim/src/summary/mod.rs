@@ -1,5 +1,6 @@
 //! The figures of a run, metric, with the unit in the key. A part the scenario lacks has no key.
 
+mod hot_water;
 mod membrane;
 mod supplies;
 mod treatment;
@@ -15,12 +16,14 @@ use springhouse_core::supply::Source;
 use springhouse_core::time::{Span, Time};
 use springhouse_scenario::Scenario;
 
+pub use self::hot_water::{HotWaterSummary, LukewarmSummary, MOST_SPELLS, RoomSummary};
 pub use self::membrane::MembraneSummary;
 pub(crate) use self::membrane::{Wear, calcite_left_share};
 pub use self::supplies::{OpenWaterSummary, SupplySummary};
 pub use self::treatment::TreatmentSummary;
 pub use self::weather::WeatherSummary;
 
+use crate::lukewarm::Lukewarm;
 use crate::names;
 use crate::run::RunOptions;
 use crate::verdict::{self, Verdict};
@@ -72,6 +75,12 @@ pub struct Summary {
     pub storage: Option<StorageSummary>,
     /// Pressure at the header that feeds the buildings.
     pub pressure: Pressure,
+    /// By water heater.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub hot_water: Vec<HotWaterSummary>,
+    /// By room that heaters stand in.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub rooms: Vec<RoomSummary>,
     /// Electric energy.
     pub energy: Energy,
     /// How well the books close.
@@ -229,7 +238,10 @@ pub struct Energy {
     /// The delivery pump and its drive.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub delivery_kwh: Option<f64>,
-    /// By part: pumps of supplies, membrane pump, delivery pump, ultraviolet lamps.
+    /// Water heaters and the pumps of their loops.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub heaters_kwh: Option<f64>,
+    /// By part: pumps of supplies, membrane pump, delivery pump, ultraviolet lamps, water heaters.
     pub parts: Vec<EnergyPart>,
     /// Largest mean power of all parts over one minute of the slow clock.
     pub highest_minute_w: f64,
@@ -251,6 +263,9 @@ pub struct Balance {
     pub water_residual_l: f64,
     /// The same of the salt in the water of the whole plant.
     pub salt_residual_g: f64,
+    /// The same of the heat in heaters and the pipes behind them; the largest of all heaters.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub heat_residual_kwh: Option<f64>,
 }
 
 /// What the engine did.
@@ -279,7 +294,12 @@ fn kwh(energy_j: f64) -> f64 {
     energy_j / 3.6e6
 }
 
-pub(crate) fn summarise(scenario: &Scenario, options: &RunOptions, incidents: &[Incident], report: &Report) -> Summary {
+pub(crate) fn summarise(
+    scenario: &Scenario,
+    options: &RunOptions,
+    incidents: &[Incident],
+    (report, lukewarm): (&Report, &[Lukewarm]),
+) -> Summary {
     let (plant, tally) = (&scenario.plant, &report.tally);
     let first_day = options.first_day;
     let outlets: Vec<OutletSummary> =
@@ -289,6 +309,7 @@ pub(crate) fn summarise(scenario: &Scenario, options: &RunOptions, incidents: &[
         hours: tally.change_overs.total.s() / 3_600.0,
         first_at: tally.change_overs.first.map(|time| iso(first_day, time)),
     });
+    let hot_water = hot_water::heaters(plant, first_day, report, lukewarm);
     Summary {
         scenario: scenario.name.clone(),
         start: first_day.to_string(),
@@ -296,7 +317,7 @@ pub(crate) fn summarise(scenario: &Scenario, options: &RunOptions, incidents: &[
         seed: options.seed,
         run: options.run,
         version: env!("CARGO_PKG_VERSION").into(),
-        verdict: verdict::judge(scenario, first_day, incidents, report, &outlets),
+        verdict: verdict::judge(scenario, first_day, incidents, report, (&outlets, &hot_water)),
         water: water(scenario, first_day, report, &outlets),
         supplies: supplies::supplies(scenario, first_day, report),
         well: well(scenario, report),
@@ -306,10 +327,13 @@ pub(crate) fn summarise(scenario: &Scenario, options: &RunOptions, incidents: &[
         membrane: membrane::membrane(plant, first_day, report),
         storage: storage(scenario, first_day, report),
         pressure: Pressure { lowest_kpa: tally.lowest_house_kpa, minutes_below_set: minutes(tally.low_pressure.total) },
+        hot_water,
+        rooms: hot_water::rooms(plant, report),
         energy: energy(scenario, report),
         balance: Balance {
             water_residual_l: report.ledger.residual_l(),
             salt_residual_g: report.ledger.carried.residuals_g()[SALT],
+            heat_residual_kwh: hot_water::residual_kwh(report),
         },
         work: Work { segments: tally.work.segments, steps: tally.work.steps, rejected: tally.work.rejected },
         outlets,
@@ -388,11 +412,14 @@ fn energy(scenario: &Scenario, report: &Report) -> Energy {
     if plant.stages.iter().any(|stage| stage.ultraviolet().is_some()) {
         parts.push(part(names::LAMPS.into(), totals.lamps_j));
     }
+    let heaters = plant.hot_water.heaters.iter().zip(&report.hot_water.heaters);
+    parts.extend(heaters.map(|(place, run)| part(place.name.clone(), run.totals.electric_j())));
     Energy {
         total_kwh: kwh(totals.energy_j()),
         well_pump_kwh: first_well(scenario).map(|i| kwh(totals.supplies[i].pump_j)),
         membrane_pump_kwh,
         delivery_kwh,
+        heaters_kwh: (!plant.hot_water.is_empty()).then(|| kwh(totals.heaters_j)),
         parts,
         highest_minute_w: report.tally.highest_tick_w,
     }
