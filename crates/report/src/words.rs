@@ -219,7 +219,7 @@ pub(crate) fn event(plant: &Plant, event: &Event) -> String {
             format!("for the first time water that scalds comes to a tap from the {name}, at {}", temp())
         }
         EventKind::GrowthWarm => {
-            format!("for the first time {} in the {name} are as warm as Legionella likes them", litres())
+            format!("water in the {name} has long been as warm as Legionella likes it: {} just now", litres())
         }
         EventKind::IncidentBegins(trouble) => begins(trouble, name, value),
         EventKind::IncidentEnds(trouble) => ends(trouble, name, value),

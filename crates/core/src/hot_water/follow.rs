@@ -20,6 +20,10 @@ pub const GROWS_TO_C: f64 = 45.0;
 /// What the outlet of a tank is to be kept at.
 pub const OUTLET_LEAST_C: f64 = 60.0;
 
+/// Less in the range of growth than what stands in a tank for an hour or two is the step between hot and cold as it passes by.
+/// Our own choice.
+pub const GROWTH_TOLD_L_S: f64 = 100.0 * 3_600.0;
+
 /// A time of lukewarm water is over once it has been for this long: one shower after another is one. Our own choice.
 pub const SPELL_GAP: Span = Span::from_ns(5 * Span::MINUTE.ns());
 
@@ -302,15 +306,17 @@ impl HeaterRun {
             totals.air_wait_s += at.seconds;
         }
         let firsts = [
-            (before.air_wait_s, totals.air_wait_s, EventKind::AirUnsuitable, at.intake.temp_c),
-            (before.scalding_l, totals.scalding_l, EventKind::ScaldingWater, told.hottest_c),
-            (before.growth_l_s, totals.growth_l_s, EventKind::GrowthWarm, growing_l),
+            (before.air_wait_s, totals.air_wait_s, 0.0, EventKind::AirUnsuitable, at.intake.temp_c),
+            (before.scalding_l, totals.scalding_l, 0.0, EventKind::ScaldingWater, told.hottest_c),
+            (before.growth_l_s, totals.growth_l_s, GROWTH_TOLD_L_S, EventKind::GrowthWarm, growing_l),
         ];
         let mut tell = |kind, value| {
             observer.event(&Event { time: at.time, part: Part::Heater(number), kind, value });
         };
-        for (_, _, kind, value) in firsts.into_iter().filter(|(before, after, ..)| *before <= 0.0 && *after > 0.0) {
-            tell(kind, value);
+        for (before, after, most, kind, value) in firsts {
+            if before <= most && after > most {
+                tell(kind, value);
+            }
         }
         match totals.feel(at, told) {
             Some(Felt::Begins(temp_c)) => tell(EventKind::LukewarmBegins, temp_c),

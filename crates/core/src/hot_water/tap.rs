@@ -196,16 +196,21 @@ impl HeaterPlace {
             let most_l = outlet.volume_l.min(DRAWN_PART * self.heater.tank.volume_l);
             let seconds = left_s.min(next.volume_l / hot_lps).min(most_l / (hot_lps * from_tank));
             let (litres, taken_l) = (hot_lps * seconds, hot_lps * from_tank * seconds);
+            let mut taken_j = 0.0;
             self.heater.tank.draw(&mut state.heater.layers, taken_l, cold_c, |piece| {
-                told.taken_j += WATER_J_L_K * piece.volume_l * (piece.temp_c - cold_c);
+                taken_j += WATER_J_L_K * piece.volume_l * (piece.temp_c - cold_c);
             });
+            // A full list of layers mixes some to make room: what left is not quite what stood at the outlet.
+            let entering_c = cold_c + taken_j / (WATER_J_L_K * litres);
+            let at_tap_c = if state.pipe.is_some() { next.temp_c } else { entering_c };
             told.taken_l += taken_l;
-            told.at_taps_j += WATER_J_L_K * litres * (next.temp_c - cold_c);
-            told.hottest_c = told.hottest_c.max(next.temp_c);
-            if next.temp_c > SCALDS_FROM_C {
+            told.taken_j += taken_j;
+            told.at_taps_j += WATER_J_L_K * litres * (at_tap_c - cold_c);
+            told.hottest_c = told.hottest_c.max(at_tap_c);
+            if at_tap_c > SCALDS_FROM_C {
                 told.scalding_l += litres;
             }
-            told.feel(wanted.clone(), (next.temp_c, entering_c), seconds);
+            told.feel(wanted.clone(), (at_tap_c, entering_c), seconds);
             state.move_on(entering_c, litres);
             left_s -= seconds;
         }
@@ -229,10 +234,12 @@ impl HeaterPlace {
             }
             let most_l = outlet.volume_l.min(DRAWN_PART * self.heater.tank.volume_l) / from_tank;
             let litres = left_l.min(back.volume_l).min(most_l);
+            let mut taken_j = 0.0;
             self.heater.tank.draw(&mut state.heater.layers, litres * from_tank, back.temp_c, |piece| {
-                told.circulated_j += WATER_J_L_K * piece.volume_l * (piece.temp_c - back.temp_c);
+                taken_j += WATER_J_L_K * piece.volume_l * (piece.temp_c - back.temp_c);
             });
-            state.move_on(entering_c, litres);
+            told.circulated_j += taken_j;
+            state.move_on(back.temp_c + taken_j / (WATER_J_L_K * litres), litres);
             left_l -= litres;
         }
     }

@@ -48,14 +48,12 @@ fn check_heater(part: &mut PartChecks<'_>, heater: &Heater) {
     part.range("height", tank.height_m, 0.01, 100.0);
     part.range("loss", tank.loss_w_k, 0.0, 1e5);
     part.range("inlet_mixing", tank.inlet_mixing, 0.0, 1.0);
+    if let Source::Electric(elements) | Source::HeatPump(_, elements) = &heater.source {
+        [elements.upper, elements.lower].iter().flatten().for_each(|it| element(part, it));
+    }
     match &heater.source {
-        Source::Electric(elements) => {
-            [elements.upper, elements.lower].iter().flatten().for_each(|it| element(part, it))
-        }
-        Source::HeatPump(pump, elements) => {
-            [elements.upper, elements.lower].iter().flatten().for_each(|it| element(part, it));
-            check_heat_pump(part, pump);
-        }
+        Source::Electric(_) => (),
+        Source::HeatPump(pump, _) => check_heat_pump(part, pump),
         Source::Fuel(burner) => {
             part.range("input", burner.input_w, 0.0, 1e7);
             part.range("efficiency", burner.efficiency, 0.0, 1.1);

@@ -1,6 +1,6 @@
 //! What is worth knowing of hot water.
 
-use springhouse_core::hot_water::follow::OUTLET_LEAST_C;
+use springhouse_core::hot_water::follow::{GROWTH_TOLD_L_S, OUTLET_LEAST_C};
 use springhouse_core::hot_water::tap::{LUKEWARM_K, SCALDS_FROM_C};
 
 use super::{Finding, FindingKind, LEAST_LITRES, finding};
@@ -10,8 +10,6 @@ use crate::summary::HotWaterSummary;
 const LEAST_LUKEWARM_MIN: f64 = 1.0;
 /// For less than this a compressor may wait without a word.
 const LEAST_WAIT_H: f64 = 1.0;
-/// Less water in the range of growth than what stands in a tank for an hour is a step between hot and cold that passes.
-const LEAST_GROWTH_L_H: f64 = 100.0;
 
 pub(super) fn findings(heater: &HotWaterSummary) -> Vec<Finding> {
     let mut findings = Vec::new();
@@ -36,7 +34,7 @@ pub(super) fn findings(heater: &HotWaterSummary) -> Vec<Finding> {
         let scalds = finding(FindingKind::ScaldingWater, false, &heater.building);
         findings.push(Finding { litres: Some(heater.scalding_l), limit: Some(SCALDS_FROM_C), ..scalds });
     }
-    if heater.growth_l_h >= LEAST_GROWTH_L_H && heater.cool_outlet_hours > 0.0 {
+    if heater.growth_l_h > GROWTH_TOLD_L_S / 3_600.0 && heater.cool_outlet_hours > 0.0 {
         let grows = finding(FindingKind::GrowthWarm, false, &heater.heater);
         let minutes = Some(60.0 * heater.cool_outlet_hours);
         findings.push(Finding { minutes, limit: Some(OUTLET_LEAST_C), ..grows });
