@@ -16,6 +16,7 @@ mod digests;
 mod draws;
 mod files;
 mod first_steps;
+mod hot_water;
 mod logs;
 mod people;
 mod program;

@@ -136,8 +136,8 @@ pub enum FindingKind {
     Lukewarm,
     /// Hot water came to taps hotter than it may be on the skin: litres; limit °C.
     ScaldingWater,
-    /// Water of a tank was as warm as Legionella likes it while its outlet was cooler than it is to be: minutes of the outlet;
-    /// limit °C.
+    /// Water of a tank was as warm as Legionella likes it while its outlet was cooler than it is to be: the longest minutes of the
+    /// outlet on end; limit °C.
     GrowthWarm,
     /// A compressor waited for air that suits it: minutes.
     AirUnsuitable,

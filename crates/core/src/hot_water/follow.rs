@@ -83,8 +83,12 @@ pub struct HeaterTotals {
     pub fuel_j: f64,
     /// Lowest temperature at its outlet.
     pub lowest_outlet_c: f64,
-    /// Time in which the outlet was cooler than [`OUTLET_LEAST_C`].
+    /// Time in which the outlet was cooler than [`OUTLET_LEAST_C`],
     pub cool_outlet_s: f64,
+    /// up to now without a pause,
+    pub cool_s: f64,
+    /// and the longest such time.
+    pub longest_cool_s: f64,
     /// Litre-seconds between [`GROWS_FROM_C`] and [`GROWS_TO_C`] above the zone of the inlet.
     pub growth_l_s: f64,
     /// Time in which it heated without a pause, up to now,
@@ -292,9 +296,10 @@ impl HeaterRun {
         totals.scalding_l += told.scalding_l;
         let outlet_c = self.place.heater.outlet_c();
         totals.lowest_outlet_c = totals.lowest_outlet_c.min(outlet_c);
-        if outlet_c < OUTLET_LEAST_C {
-            totals.cool_outlet_s += at.seconds;
-        }
+        let cool_s = if outlet_c < OUTLET_LEAST_C { at.seconds } else { 0.0 };
+        totals.cool_outlet_s += cool_s;
+        totals.cool_s = if cool_s > 0.0 { totals.cool_s + cool_s } else { 0.0 };
+        totals.longest_cool_s = totals.longest_cool_s.max(totals.cool_s);
         let zone_l = of.heater.tank.inlet_mixing * of.heater.tank.volume_l;
         let growing_l = growing_l(&self.place.heater.layers, zone_l);
         totals.growth_l_s += growing_l * at.seconds;
@@ -517,6 +522,6 @@ mod tests {
         let totals = run(&of, 60, |_| 0.0).heaters[0].totals;
         // All but the fifth that the inlet stirs, for an hour.
         assert!((totals.growth_l_s / 3_600.0 - 160.0).abs() < 1e-9);
-        assert_eq!(totals.cool_outlet_s, 3_600.0);
+        assert_eq!((totals.cool_outlet_s, totals.longest_cool_s), (3_600.0, 3_600.0));
     }
 }

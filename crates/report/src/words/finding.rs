@@ -203,7 +203,7 @@ fn growth_warm(run: &Run<'_>, finding: &Finding) -> String {
     let limit = run.units.temperature(finding.limit.unwrap_or(0.0));
     let long = run.units.duration(60.0 * finding.minutes.unwrap_or(0.0));
     format!(
-        "the outlet of the {} was under {limit} for {long}, with {warm} litre-hours of water above its inlet as warm as \
+        "the outlet of the {} was under {limit} for {long} on end, with {warm} litre-hours of water above its inlet as warm as \
          Legionella likes it",
         finding.part
     )

@@ -168,7 +168,7 @@ section! {
         default humidity: Share = "50 %";
         /// Part of `loss` that goes outdoors, where `weather` is known; the rest goes to what is around it.
         default outdoors: Share = "30 %";
-        /// Part of the electricity of pumps and drives that warms it.
+        /// Part of the electricity of pumps and drives that warms it; a pump down a well warms its water instead.
         default pumps: Share = "0 %";
         /// Heat that the storage tank takes from it for each kelvin that its water is colder.
         default storage_loss: HeatLoss = "0 W/K";

@@ -71,6 +71,8 @@ pub struct HotWaterSummary {
     pub growth_l_h: f64,
     /// Time for which the outlet was cooler than 60 °C.
     pub cool_outlet_hours: f64,
+    /// The longest such time without a pause.
+    pub longest_cool_outlet_h: f64,
 }
 
 /// A time of lukewarm water.
@@ -151,6 +153,7 @@ fn heater(plant: &Plant, first_day: Date, place: &HeaterPlace, run: &HeaterRun) 
         scalding_l: totals.scalding_l,
         growth_l_h: totals.growth_l_s / 3_600.0,
         cool_outlet_hours: totals.cool_outlet_s / 3_600.0,
+        longest_cool_outlet_h: totals.longest_cool_s / 3_600.0,
     }
 }
 

@@ -11,6 +11,9 @@ const LEAST_LUKEWARM_MIN: f64 = 1.0;
 /// For less than this a compressor may wait without a word.
 const LEAST_WAIT_H: f64 = 1.0;
 
+/// A tank whose outlet comes to 60 °C once a day is kept hot: thermostats have their band. Our own choice.
+const LEAST_COOL_H: f64 = 24.0;
+
 pub(super) fn findings(heater: &HotWaterSummary) -> Vec<Finding> {
     let mut findings = Vec::new();
     if heater.lukewarm_spells > 0 {
@@ -34,9 +37,9 @@ pub(super) fn findings(heater: &HotWaterSummary) -> Vec<Finding> {
         let scalds = finding(FindingKind::ScaldingWater, false, &heater.building);
         findings.push(Finding { litres: Some(heater.scalding_l), limit: Some(SCALDS_FROM_C), ..scalds });
     }
-    if heater.growth_l_h > GROWTH_TOLD_L_S / 3_600.0 && heater.cool_outlet_hours > 0.0 {
+    if heater.growth_l_h > GROWTH_TOLD_L_S / 3_600.0 && heater.longest_cool_outlet_h >= LEAST_COOL_H {
         let grows = finding(FindingKind::GrowthWarm, false, &heater.heater);
-        let minutes = Some(60.0 * heater.cool_outlet_hours);
+        let minutes = Some(60.0 * heater.longest_cool_outlet_h);
         findings.push(Finding { minutes, limit: Some(OUTLET_LEAST_C), ..grows });
     }
     findings

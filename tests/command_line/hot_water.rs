@@ -1,0 +1,88 @@
+//! A full house and its hot water: the same water whatever heats it, and what each way of heating makes of the mornings.
+
+use std::collections::BTreeMap;
+use std::fs;
+
+use serde_json::Value;
+use tempfile::TempDir;
+
+use crate::program::{repository, run};
+use crate::ready::{figure, path, summary};
+
+const JULY: &str = "2027-06-30";
+const JANUARY: &str = "2028-01-12";
+const MODES: [&str; 3] = ["heat pump only", "hybrid", "element only"];
+
+/// A week of the full house.
+struct Week {
+    summary: Value,
+    /// Lines of `events.csv` that are no heater's.
+    water: Vec<String>,
+}
+
+fn week(mode: &str, from: &str) -> Week {
+    let folder = TempDir::new().unwrap();
+    let text = fs::read_to_string(path("hot-water")).unwrap();
+    assert!(text.contains("mode = \"hybrid\""));
+    let file = folder.path().join("house.toml");
+    fs::write(&file, text.replace("mode = \"hybrid\"", &format!("mode = \"{mode}\""))).unwrap();
+    let out = folder.path().join("out");
+    run(repository(), &file, &["--from", from, "--out", out.to_str().unwrap()]).with_code(0);
+    let events = fs::read_to_string(out.join("events.csv")).unwrap();
+    let water = events.lines().filter(|line| !line.contains(" heater,")).map(str::to_owned).collect();
+    Week { summary: summary(&out), water }
+}
+
+fn weeks(from: &str) -> BTreeMap<&'static str, Week> {
+    MODES.map(|mode| (mode, week(mode, from))).into()
+}
+
+/// A figure of the house's heater.
+fn of_heater(week: &Week, key: &str) -> f64 {
+    figure(&week.summary["hot_water"][0], key)
+}
+
+#[test]
+fn exact_water_side_is_the_same_whatever_heats() {
+    let weeks = weeks(JULY);
+    let [alone, hybrid, element] = MODES.map(|mode| &weeks[mode]);
+    for other in [hybrid, element] {
+        assert_eq!(alone.water, other.water);
+        for key in ["water", "outlets", "supplies", "well", "storage", "pressure", "work"] {
+            assert_eq!(alone.summary[key], other.summary[key], "{key}");
+        }
+    }
+    for week in weeks.values() {
+        let residual = figure(&week.summary, "balance.heat_residual_kwh").abs();
+        assert!(residual < 1e-9 * of_heater(week, "at_taps_kwh"), "{residual} kWh");
+    }
+}
+
+/// Common practice, no source: a heat pump alone wants a larger tank than elements do, and recovers through the day, not within the hour;
+/// its heat costs a third to a half of theirs.
+#[test]
+fn full_house_by_mode_and_season() {
+    for (from, guests) in [(JULY, "guests"), (JANUARY, "winter guests")] {
+        let weeks = weeks(from);
+        let figures = |key: &str| MODES.map(|mode| of_heater(&weeks[mode], key));
+        let [alone, hybrid, element] = figures("lukewarm_minutes");
+        assert!(alone > 2.0 * hybrid && hybrid > element, "{from}: {alone}, {hybrid}, {element} min");
+        let [alone, hybrid, element] = figures("recovery_h");
+        assert!(
+            alone > 24.0 && alone > hybrid && hybrid > element && element < 8.0,
+            "{from}: {alone}, {hybrid}, {element} h"
+        );
+        let kwh = |mode: &str| of_heater(&weeks[mode], "compressor_kwh") + of_heater(&weeks[mode], "element_kwh");
+        let [alone, hybrid, element] = MODES.map(|mode| kwh(mode) / of_heater(&weeks[mode], "at_taps_kwh"));
+        assert!(alone < 0.5 * element && alone < hybrid && hybrid < element, "{from}: {alone}, {hybrid}, {element}");
+        // Guests meet it, as they get up late and all at once.
+        let spells = weeks["heat pump only"].summary["hot_water"][0]["spells"].as_array().unwrap();
+        let met = |spell: &Value| {
+            spell["who"].as_array().is_some_and(|who| who.iter().any(|it| it.as_str().unwrap().starts_with(guests)))
+        };
+        assert!(spells.len() == 20 && spells.iter().any(met), "{from}: {spells:?}");
+    }
+    let cop = |from| of_heater(&week("heat pump only", from), "cop");
+    let (july, january) = (cop(JULY), cop(JANUARY));
+    assert!(january < july, "{january} in January, {july} in July");
+}
