@@ -12,6 +12,8 @@ mod evaporation;
 mod fixtures;
 mod ground;
 mod hazen_williams;
+mod heat_pump_points;
+mod heater_practice;
 mod heater_rating;
 mod heater_tank;
 mod heater_whole;

@@ -24,7 +24,8 @@ fn ready_scenarios_load_without_a_warning() {
         assert!(loaded.warnings.is_empty(), "{}", loaded.warnings);
         let scenario = loaded.scenario;
         assert_eq!(Some(scenario.name.as_str()), file.file_stem().unwrap().to_str());
-        assert!(!scenario.schedule.is_empty() || !scenario.logs.is_empty(), "{}", scenario.name);
+        let is_drawn = !scenario.schedule.is_empty() || !scenario.logs.is_empty() || !scenario.homes.is_empty();
+        assert!(is_drawn, "{}", scenario.name);
     }
 }
 

@@ -41,6 +41,23 @@ const LONGEST_WARM_UP_S: f64 = 2.0 * DAY_S;
 /// Recovered means the lower sensor this near to the set point, and nothing on.
 const RECOVERED_K: f64 = 1.0;
 
+/// Water and air that a heater meets on the stand.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TestConditions {
+    /// Water that comes in.
+    pub inlet_c: f64,
+    /// The air around it, which a compressor takes in.
+    pub air: MoistAir,
+}
+
+impl TestConditions {
+    /// Those that plates are given for.
+    #[must_use]
+    pub fn federal() -> Self {
+        Self { inlet_c: INLET_C, air: MoistAir::at(AIR_C, AIR_HUMIDITY, SEA_LEVEL_KPA) }
+    }
+}
+
 /// What a 24-hour test found.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct DayTest {
@@ -88,6 +105,7 @@ pub enum RatingError {
 struct Stand<'h> {
     heater: &'h Heater,
     mode: Mode,
+    meets: TestConditions,
     state: HeaterState,
     power: bool,
     used_j: f64,
@@ -96,9 +114,9 @@ struct Stand<'h> {
 
 impl<'h> Stand<'h> {
     /// Warmed up from cold by its own source, so that water which that does not reach is cold.
-    fn new(heater: &'h Heater, mode: Mode) -> Self {
-        let state = HeaterState::at(heater, INLET_C);
-        let mut stand = Self { heater, mode, state, power: true, used_j: 0.0, delivered_j: 0.0 };
+    fn new(heater: &'h Heater, mode: Mode, meets: TestConditions) -> Self {
+        let state = HeaterState::at(heater, meets.inlet_c);
+        let mut stand = Self { heater, mode, meets, state, power: true, used_j: 0.0, delivered_j: 0.0 };
         let mut left_s = LONGEST_WARM_UP_S;
         stand.step(MINUTE_S, 0.0, |_| ());
         while left_s > 0.0 && !stand.recovered() {
@@ -115,17 +133,9 @@ impl<'h> Stand<'h> {
     }
 
     fn step(&mut self, seconds: f64, litres: f64, each: impl FnMut(Layer)) -> HeaterStep {
-        let air = MoistAir::at(AIR_C, AIR_HUMIDITY, SEA_LEVEL_KPA);
-        let at = Conditions {
-            seconds,
-            litres,
-            inlet_c: INLET_C,
-            set_c: SET_C,
-            mode: self.mode,
-            power: self.power,
-            air,
-            intake: air,
-        };
+        let TestConditions { inlet_c, air } = self.meets;
+        let at =
+            Conditions { seconds, litres, inlet_c, set_c: SET_C, mode: self.mode, power: self.power, air, intake: air };
         let told = self.heater.step(&mut self.state, &at, each);
         self.used_j += told.electric_j() + told.fuel_j;
         self.delivered_j += told.delivered_j;
@@ -147,7 +157,14 @@ impl<'h> Stand<'h> {
 /// The 24-hour simulated-use test.
 #[must_use]
 pub fn day_test(heater: &Heater, mode: Mode, usage: Usage) -> DayTest {
-    let mut stand = Stand::new(heater, mode);
+    day_test_in(heater, mode, usage, TestConditions::federal())
+}
+
+/// The 24-hour simulated-use test in other water and air, as programmes for cold regions ask for it; nominal heat is that
+/// from its own inlet to the set point.
+#[must_use]
+pub fn day_test_in(heater: &Heater, mode: Mode, usage: Usage, meets: TestConditions) -> DayTest {
+    let mut stand = Stand::new(heater, mode, meets);
     stand.power = false;
     for _ in 0..60 {
         stand.step(MINUTE_S, 0.0, |_| ());
@@ -179,7 +196,7 @@ pub fn day_test(heater: &Heater, mode: Mode, usage: Usage) -> DayTest {
     stand.power = false;
     run(&mut stand, &mut time_s, DAY_S, 0.0);
     let recovery_efficiency = recovery.unwrap_or_else(|| efficiency(&stand));
-    let nominal_j = WATER_J_L_K * usage.day_l() * (SET_C - INLET_C);
+    let nominal_j = WATER_J_L_K * usage.day_l() * (SET_C - meets.inlet_c);
     let stored_j = held_j_k * (stand.mean_c() - start_c);
     let corrected_j = stand.used_j + (nominal_j - stand.delivered_j - stored_j) / recovery_efficiency;
     let uef = nominal_j / corrected_j;
@@ -214,7 +231,7 @@ impl Drawn {
 /// the hour goes on to its end with the power off; else one is started, which counts by how warm it is.
 #[must_use]
 pub fn first_hour_l(heater: &Heater, mode: Mode) -> f64 {
-    let mut stand = Stand::new(heater, mode);
+    let mut stand = Stand::new(heater, mode, TestConditions::federal());
     let mut time_s = 0.0;
     let mut last = draw_down(&mut stand, &mut time_s, None);
     let mut sum_l = last.litres;
@@ -275,7 +292,7 @@ fn draw_down(stand: &mut Stand<'_>, time_s: &mut f64, end_c: Option<f64>) -> Dra
 /// Litres of a recovered tank without power until its outlet is so much colder than at first.
 #[must_use]
 pub fn usable_l(heater: &Heater, mode: Mode, drop_k: f64) -> f64 {
-    let mut layers = Stand::new(heater, mode).state.layers;
+    let mut layers = Stand::new(heater, mode, TestConditions::federal()).state.layers;
     let end_c = layers.top().temp_c - drop_k;
     let (mut sum_l, mut warm) = (0.0, true);
     while warm && sum_l < heater.tank.volume_l {
