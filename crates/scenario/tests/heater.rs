@@ -55,6 +55,26 @@ fn exact_defaults_of_a_heater_and_its_room() {
 }
 
 #[test]
+fn exact_sections_of_constants_have_the_usual_ones_as_defaults() {
+    let bare = scenario(HEATER).plant.hot_water.heaters[0].heater;
+    let with = |sections: &str| scenario(&format!("{HEATER}{sections}")).plant.hot_water.heaters[0].heater;
+    let (plain, given) = (format!("{bare:?}"), with("[heater.thermostats]\n[heater.heat_pump]\n"));
+    let Source::HeatPump(pump, _) = given.source else { panic!("{given:?}") };
+    // 100 L/s of air of 1.2 g each is 0.12 kg/s but for a rounding.
+    assert!((pump.air_kg_s - 0.12).abs() < 1e-15);
+    assert_eq!(format!("{given:?}").replace(&format!("{:?}", pump.air_kg_s), "0.12"), plain);
+    let given = with(
+        "[heater.thermostats]\nupper_sensor = \"80 %\"\nlower_element = \"10 %\"\nband = \"9 °F\"\nleast_off = \"10 min\"\n\
+         one_at_a_time = false\n[heater.heat_pump]\nfan = \"40 W\"\nair_flow = \"300 L/s\"\ncoldest_air = \"37 °F\"\n",
+    );
+    let Source::HeatPump(pump, elements) = given.source else { panic!("{given:?}") };
+    let controls = given.controls;
+    assert!((controls.band_k - 5.0).abs() < 1e-12 && (pump.coldest_air_c - 5.0 / 1.8).abs() < 1e-12);
+    assert_eq!((controls.upper_sensor, controls.least_off_s, controls.one_at_a_time), (0.8, 600.0, false));
+    assert_eq!((elements.lower.map(|it| it.height), pump.fan_w), (Some(0.1), 40.0));
+}
+
+#[test]
 fn a_scenario_without_heaters_has_no_room() {
     assert_eq!(scenario("").plant.hot_water, springhouse_core::hot_water::HotWater::default());
     assert!(scenario("").heater_plates.is_empty());
@@ -166,6 +186,10 @@ fn what_is_wrong_is_told_with_its_place() {
         format!("{HEATER}[[room]]\nname = \"cellar\"\nfloor_area = \"9 m2\"\nvolume = \"30 m3\"\n"),
         format!("{HEATER}[[room]]\nname = \"cellar\"\naround = \"200 °F\"\noutdoors = \"130 %\"\n"),
         format!("{HEATER}[[room]]\nname = \"cellar\"\nheight = \"0 m\"\n"),
+        format!("{ELECTRIC}[heater.heat_pump]\nfan = \"20 W\"\n"),
+        format!("{HEATER}[heater.heat_pump]\ncoldest_air = \"50 °C\"\n"),
+        format!("{HEATER}[heater.heat_pump]\nair_flow = \"0 L/s\"\ncondenser_approach = \"100 K\"\n"),
+        format!("{HEATER}[heater.thermostats]\nupper_sensor = \"20 %\"\nband = \"0 K\"\n"),
     ];
     let told: Vec<_> = texts.iter().map(|text| told(text)).collect();
     assert!(told.iter().all(|told| told.contains("error")), "{told:#?}");

@@ -1,12 +1,13 @@
 //! Water heaters: what they are, how they are run, and where they stand.
 
+mod constants;
 mod plate;
 mod surroundings;
 
-use springhouse_core::heater::control::{Controls, Mode};
+use springhouse_core::heater::control::Mode;
 use springhouse_core::heater::heat_pump::HeatPump;
 use springhouse_core::heater::tank::Tank;
-use springhouse_core::heater::{Burner, Element, Elements, Heater, Source};
+use springhouse_core::heater::{Burner, Elements, Heater, Source};
 use springhouse_core::hot_water::{HeaterPlace, HotWater, Settings, Window};
 use springhouse_core::time::Span;
 use springhouse_table::nearest;
@@ -104,11 +105,12 @@ fn heater(
         None => Some(None),
     };
     let tank = tank(section, reader);
+    let controls = constants::controls(section, reader);
     let source = source(section, reader);
     if foreign {
         return None;
     }
-    let bare = Heater { tank: tank?, source: source?, controls: Controls::TYPICAL };
+    let bare = Heater { tank: tank?, source: source?, controls: controls? };
     let (heater, plate) = plate::solved(bare, section, reader)?;
     let settings = settings?;
     let place = HeaterPlace {
@@ -141,6 +143,7 @@ fn refuse_keys_of_others(section: &sections::Heater, reader: &mut Reader<'_>) ->
     let kind = Kind { what: "a heater", word, place: section.kind.place };
     let keys = [
         ("compressor", place(Some(&section.compressor)), PUMP),
+        ("heat_pump", place(section.heat_pump.as_ref()), PUMP),
         ("carnot_share", place(section.carnot_share.as_ref()), PUMP),
         ("elements", place(Some(&section.elements)), WIRED),
         ("input", place(Some(&section.input)), FUEL),
@@ -241,8 +244,7 @@ fn source(section: &sections::Heater, reader: &mut Reader<'_>) -> Option<Source>
     let bare = section.kind.value == HeaterWord::HeatPump && wired.value.w() <= 0.0;
     let elements = |reader: &mut Reader<'_>| {
         let power_w = power_w("elements", wired, reader)?;
-        let with = |element: Option<Element>| element.map(|element| Element { power_w, ..element });
-        Some(Elements { upper: with(Elements::TYPICAL.upper), lower: with(Elements::TYPICAL.lower) })
+        constants::elements(section, power_w, reader)
     };
     match section.kind.value {
         HeaterWord::HeatPump => {
@@ -253,7 +255,8 @@ fn source(section: &sections::Heater, reader: &mut Reader<'_>) -> Option<Source>
                 None => Some(HeatPump::TYPICAL.carnot_share),
             };
             let elements = if bare { Some(Elements::default()) } else { elements(reader) };
-            let pump = HeatPump { rated_heat_w: rated_heat_w?, carnot_share: share?, ..HeatPump::TYPICAL };
+            let usual = constants::heat_pump(section, reader);
+            let pump = HeatPump { rated_heat_w: rated_heat_w?, carnot_share: share?, ..usual? };
             Some(Source::HeatPump(pump, elements?))
         }
         HeaterWord::Electric => elements(reader).map(Source::Electric),

@@ -1,6 +1,8 @@
 //! Water heaters and the rooms they stand in.
 
-use crate::quantity::{Area, HeatCapacity, HeatLoss, Length, Power, Share, Temperature, Volume};
+use crate::quantity::{
+    Area, Duration, Flow, HeatCapacity, HeatLoss, Length, Power, Share, Temperature, TemperatureDifference, Volume,
+};
 use crate::typed::{At, Number, Text, TimeOfDay, Tried, choice, section};
 
 choice! {
@@ -89,6 +91,10 @@ section! {
         default set_point: Temperature = "125 °F";
         /// How a heat pump is run; any heater may be `off`.
         optional mode: ModeWord = "hybrid", "hybrid; the one way of a heater without a compressor";
+        /// What its compressor, coil and fan are like.
+        optional heat_pump: HeatPumpConstants = "fan", "a usual integrated unit";
+        /// Where it feels its water, and when it acts.
+        optional thermostats: Thermostats = "band", "usual ones";
         /// Hours of the day in which it is run otherwise. Of two that meet the first counts.
         list window: Tried<At<HeaterWindow>>;
         /// Temperature that a tempering valve behind it lets out at most.
@@ -99,6 +105,52 @@ section! {
         optional room: Text = "basement", "the first room";
         /// Temperature of its water when the run starts.
         optional start: Temperature = "125 °F", "`set_point`";
+    }
+}
+
+section! {
+    /// Constants of a heat pump that no plate tells. `carnot_share` is found with them.
+    HeatPumpConstants {
+        /// How much warmer than the water it condenses, in the mean over its condenser.
+        default condenser_approach: TemperatureDifference = "8 K";
+        /// How much colder than the air a dry coil evaporates while it gives `compressor`.
+        default evaporator_approach: TemperatureDifference = "9 K";
+        /// How high up the tank its condenser reaches.
+        default condenser_top: Share = "60 %";
+        /// No coefficient of performance is more.
+        default most_cop: Number<1, 20> = "6";
+        /// Electric power of its fan.
+        default fan: Power = "25 W";
+        /// Air that the fan moves.
+        default air_flow: Flow = "100 L/s";
+        /// The compressor runs in air from this
+        default coldest_air: Temperature = "7 °C";
+        /// to this.
+        default hottest_air: Temperature = "43 °C";
+    }
+}
+
+section! {
+    /// Thermostats of a heater. Heights are parts of the tank's. A burner goes by the lower sensor.
+    Thermostats {
+        /// Height of the upper sensor.
+        default upper_sensor: Share = "75 %";
+        /// Height of the lower sensor.
+        default lower_sensor: Share = "25 %";
+        /// Height of the upper element.
+        default upper_element: Share = "68 %";
+        /// Height of the lower element.
+        default lower_element: Share = "8 %";
+        /// An element or a burner starts where its sensor is so much below the set point, and stops at that.
+        default band: TemperatureDifference = "6 K";
+        /// The compressor starts where the lower sensor is so much below the set point.
+        default compressor_band: TemperatureDifference = "5 K";
+        /// In hybrid mode the upper element starts where the upper sensor is so much below the set point.
+        default help_band: TemperatureDifference = "10 K";
+        /// A compressor that stopped stays off so long.
+        default least_off: Duration = "5 min";
+        /// Whether the compressor waits while an element heats.
+        default one_at_a_time: bool = "true";
     }
 }
 

@@ -1,0 +1,109 @@
+//! What no plate tells of a heater: its circuit, its sensors and its elements.
+
+use springhouse_core::heater::control::Controls;
+use springhouse_core::heater::heat_pump::HeatPump;
+use springhouse_core::heater::{Element, Elements};
+
+use super::super::{at_most, positive};
+use super::at_most_one;
+use crate::diagnostic::Diagnostic;
+use crate::quantity::{Share, TemperatureDifference};
+use crate::sections;
+use crate::typed::{At, Reader};
+
+/// Air by its volume, as at 20 °C: a fan is sold by that.
+const AIR_KG_L: f64 = 1.2e-3;
+const MOST_FAN_W: f64 = 10e3;
+const MOST_AIR_LPS: f64 = 10e3;
+/// Differences that a condenser, a coil or a thermostat may have.
+const MOST_K: f64 = 40.0;
+
+pub(super) fn heat_pump(section: &sections::Heater, reader: &mut Reader<'_>) -> Option<HeatPump> {
+    let Some(at) = &section.heat_pump else { return Some(HeatPump::TYPICAL) };
+    let given = &at.value;
+    let condenser_approach_k = difference_k("condenser_approach", &given.condenser_approach, reader);
+    let evaporator_approach_k = difference_k("evaporator_approach", &given.evaporator_approach, reader);
+    let condenser_top =
+        positive("condenser_top", given.condenser_top.value.of_one(), given.condenser_top.place, reader)
+            .and_then(|value| at_most_one("condenser_top", value, given.condenser_top.place, reader));
+    let (fan, air) = (&given.fan, &given.air_flow);
+    let fan_w = if fan.value.w() > 0.0 {
+        at_most("fan", (fan.value.w(), MOST_FAN_W), "10 kW", fan.place, reader)
+    } else {
+        Some(0.0)
+    };
+    let air_lps = at_most("air_flow", (air.value.lps(), MOST_AIR_LPS), "10000 L/s", air.place, reader);
+    let (coldest, hottest) = (&given.coldest_air, &given.hottest_air);
+    if coldest.value.c() >= hottest.value.c() {
+        reader.tell(
+            Diagnostic::error("`coldest_air` must be colder than `hottest_air`")
+                .at(coldest.place, "the coldest")
+                .at(hottest.place, "the hottest"),
+        );
+        return None;
+    }
+    Some(HeatPump {
+        condenser_approach_k: condenser_approach_k?,
+        evaporator_approach_k: evaporator_approach_k?,
+        condenser_top: condenser_top?,
+        most_cop: given.most_cop.value.0,
+        fan_w: fan_w?,
+        air_kg_s: AIR_KG_L * air_lps?,
+        coldest_air_c: coldest.value.c(),
+        hottest_air_c: hottest.value.c(),
+        ..HeatPump::TYPICAL
+    })
+}
+
+pub(super) fn controls(section: &sections::Heater, reader: &mut Reader<'_>) -> Option<Controls> {
+    let Some(at) = &section.thermostats else { return Some(Controls::TYPICAL) };
+    let given = &at.value;
+    let upper_sensor = height("upper_sensor", &given.upper_sensor, reader);
+    let lower_sensor = height("lower_sensor", &given.lower_sensor, reader);
+    let band_k = difference_k("band", &given.band, reader);
+    let compressor_band_k = difference_k("compressor_band", &given.compressor_band, reader);
+    let help_band_k = difference_k("help_band", &given.help_band, reader);
+    let least_off_s = given.least_off.value.s();
+    let (upper_sensor, lower_sensor) = (upper_sensor?, lower_sensor?);
+    if upper_sensor < lower_sensor {
+        reader.tell(
+            Diagnostic::error("`upper_sensor` must not be lower than `lower_sensor`")
+                .at(given.upper_sensor.place, "the upper")
+                .at(given.lower_sensor.place, "the lower"),
+        );
+        return None;
+    }
+    Some(Controls {
+        upper_sensor,
+        lower_sensor,
+        band_k: band_k?,
+        compressor_band_k: compressor_band_k?,
+        help_band_k: help_band_k?,
+        least_off_s,
+        one_at_a_time: given.one_at_a_time.value,
+    })
+}
+
+/// Two elements of a power, at their heights.
+pub(super) fn elements(section: &sections::Heater, power_w: f64, reader: &mut Reader<'_>) -> Option<Elements> {
+    let Elements { upper, lower } = Elements::TYPICAL;
+    let with = |element: Option<Element>, height: Option<f64>| {
+        element.map(|usual| Element { power_w, height: height.unwrap_or(usual.height) })
+    };
+    let Some(at) = &section.thermostats else {
+        return Some(Elements { upper: with(upper, None), lower: with(lower, None) });
+    };
+    let upper_height = height("upper_element", &at.value.upper_element, reader);
+    let lower_height = height("lower_element", &at.value.lower_element, reader);
+    Some(Elements { upper: with(upper, Some(upper_height?)), lower: with(lower, Some(lower_height?)) })
+}
+
+/// A height as a part of the tank's.
+fn height(key: &str, share: &At<Share>, reader: &mut Reader<'_>) -> Option<f64> {
+    at_most_one(key, share.value.of_one(), share.place, reader)
+}
+
+/// A difference over nothing; an approach or a band of none would have no end.
+fn difference_k(key: &str, difference: &At<TemperatureDifference>, reader: &mut Reader<'_>) -> Option<f64> {
+    at_most(key, (difference.value.k(), MOST_K), "40 K (72 °F)", difference.place, reader)
+}
