@@ -6,7 +6,7 @@ use std::fs;
 use serde_json::Value;
 use tempfile::TempDir;
 
-use crate::program::{repository, run};
+use crate::program::{repository, run, springhouse};
 use crate::ready::{figure, path, summary};
 
 const JULY: &str = "2027-06-30";
@@ -85,4 +85,27 @@ fn full_house_by_mode_and_season() {
     let cop = |from| of_heater(&week("heat pump only", from), "cop");
     let (july, january) = (cop(JULY), cop(JANUARY));
     assert!(january < july, "{january} in January, {july} in July");
+}
+
+/// The starter's draws are cold; with a temperature, or by a log that gives one, the heater has something to do.
+#[test]
+fn heater_without_warm_draws_is_told() {
+    let folder = TempDir::new().unwrap();
+    let starter = springhouse(folder.path(), ["new", "-"]).with_code(0).stdout;
+    let heater = "[[heater]]\nname = \"tank\"\nkind = \"electric\"\nvolume = \"45 gal\"\n";
+    fs::write(folder.path().join("house.toml"), format!("{starter}\n{heater}")).unwrap();
+    let log = |wanted: &str| {
+        format!("start,building,flow_lps,duration_s,wanted_f\n2027-06-04T06:30:00,house,0.1,600,{wanted}\n")
+    };
+    fs::write(folder.path().join("cold.csv"), log("")).unwrap();
+    fs::write(folder.path().join("warm.csv"), log("104")).unwrap();
+    let ran = |log: &str| {
+        let args = ["run", "house.toml", "--from", "2027-06-04", "--days", "1", "--draws", log, "--json"];
+        let done = springhouse(folder.path(), args).with_code(0);
+        let summary: Value = serde_json::from_str(&done.stdout).unwrap();
+        (done.stderr.contains("no draw that the tank serves is warm"), figure(&summary["hot_water"][0], "delivered_l"))
+    };
+    assert_eq!(ran("cold.csv"), (true, 0.0));
+    let (told, delivered_l) = ran("warm.csv");
+    assert!(!told && (30.0..60.0).contains(&delivered_l), "{delivered_l} L");
 }

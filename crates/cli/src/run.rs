@@ -54,6 +54,15 @@ fn beside_the_run(scenario: &Scenario, options: &RunOptions) -> Vec<String> {
     if !options.log.is_empty() && !options.log.iter().any(|draw| falls_within(draw.start, options.days)) {
         warnings.push("warning: no logged draw starts within the run; see --from".to_owned());
     }
+    warnings.extend(scenario.plant.hot_water.heaters.iter().filter(|heater| !is_warm(options, heater.outlet)).map(
+        |heater| {
+            format!(
+                "warning: no draw that the {} serves is warm: nothing is taken from it; give draws a `temperature`, \
+                 or logged ones a column `wanted_c`",
+                heater.name
+            )
+        },
+    ));
     let out_of_run = scenario.incidents.iter().filter(|incident| !meets(incident, options)).count();
     if out_of_run > 0 {
         let all = scenario.incidents.len();
@@ -120,6 +129,13 @@ pub(crate) fn within_the_calendar(options: &RunOptions) -> Result<(), Fault> {
         Ok(_) => Ok(()),
         Err(_) => Err(Fault::Bad(format!("error: the run, from {}, would leave the calendar", options.first_day))),
     }
+}
+
+/// Whether anybody at an outlet wants warm water; people do.
+fn is_warm(options: &RunOptions, outlet: usize) -> bool {
+    options.homes.iter().any(|home| home.outlet == outlet)
+        || options.schedule.iter().any(|draw| draw.outlet == outlet && draw.warmth.temp_c().is_some())
+        || options.log.iter().any(|draw| draw.outlet == outlet && draw.warmth.temp_c().is_some())
 }
 
 fn falls_within(start: Time, days: u32) -> bool {

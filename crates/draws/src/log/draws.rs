@@ -9,6 +9,9 @@ use super::error::{LogErrors, Problem};
 use super::header::Unit;
 use super::{MOST_FLOW_LPS, MOST_SPAN_S, building};
 
+/// No tap gives hotter water.
+const HOTTEST_C: f64 = 100.0;
+
 /// Where the columns of a log of draws are.
 #[derive(Clone, Copy)]
 pub(crate) struct Columns {
@@ -18,6 +21,8 @@ pub(crate) struct Columns {
     pub(crate) unit: Unit,
     pub(crate) duration: Column,
     pub(crate) kind: Option<Column>,
+    /// How warm it is wanted.
+    pub(crate) warmth: Option<(Column, Unit)>,
 }
 
 /// The draw of a row; `None` where something is wrong, which is then told, or where nothing is wanted.
@@ -49,9 +54,26 @@ pub(crate) fn read(
         None => Some(DrawKind::Timed),
         Some(column) => errors.keep(row.line, column.name, kind(field(column))),
     };
+    let warmth = match columns.warmth {
+        None => Some(Warmth::COLD),
+        Some((column, unit)) => errors.keep(row.line, column.name, warmth(field(column), unit)),
+    };
     let (start, length, outlet): (Time, _, _) = (start?, Span::from_s(length?), outlet?);
-    let (flow, kind) = (Flow::from_lps(flow?), kind?);
-    (flow > Flow::ZERO).then_some(Draw { start, end: start + length, outlet, flow, kind, warmth: Warmth::COLD })
+    let (flow, kind, warmth) = (Flow::from_lps(flow?), kind?, warmth?);
+    (flow > Flow::ZERO).then_some(Draw { start, end: start + length, outlet, flow, kind, warmth })
+}
+
+/// How warm water is wanted; an empty field is cold water.
+fn warmth(text: &str, unit: Unit) -> Result<Warmth, Problem> {
+    if text.is_empty() {
+        return Ok(Warmth::COLD);
+    }
+    let accepted = match unit {
+        Unit::Metric => "a temperature in °C above 0, at most 100, or nothing for cold water",
+        Unit::Us => "a temperature in °F above 32, at most 212, or nothing for cold water",
+    };
+    let wanted = number(text, accepted, |wanted| unit.celsius(wanted) > 0.0 && unit.celsius(wanted) <= HOTTEST_C)?;
+    Ok(Warmth::from_c(unit.celsius(wanted)))
 }
 
 fn kind(text: &str) -> Result<DrawKind, Problem> {

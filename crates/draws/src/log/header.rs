@@ -17,9 +17,9 @@ pub(crate) enum Layout {
 /// The unit of a column that may come in one or the other.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) enum Unit {
-    /// Litres, or litres a second.
+    /// Litres, litres a second, degrees Celsius.
     Metric,
-    /// US gallons, or US gallons a minute.
+    /// US gallons, US gallons a minute, degrees Fahrenheit.
     Us,
 }
 
@@ -39,7 +39,7 @@ pub(crate) const HEADERS: &str = "`start,building,flow_lps,duration_s` (draws), 
 const DRAWS: Form = Form {
     what: "this log",
     headers: HEADERS,
-    accepted: "`start`, `building`, `flow_lps` or `flow_gpm`, `duration_s`, `kind`",
+    accepted: "`start`, `building`, `flow_lps` or `flow_gpm`, `duration_s`, `kind`, `wanted_c` or `wanted_f`",
     columns: &[
         ("start", ""),
         ("building", ""),
@@ -47,6 +47,8 @@ const DRAWS: Form = Form {
         ("flow_gpm", "US gallons a minute"),
         ("duration_s", "seconds"),
         ("kind", ""),
+        ("wanted_c", "degrees Celsius"),
+        ("wanted_f", "degrees Fahrenheit"),
     ],
 };
 const METER: Form = Form {
@@ -65,6 +67,7 @@ const METER: Form = Form {
 
 /// The columns that say how much, of which a log has one.
 const FLOWS: [(&str, Unit); 2] = [("flow_lps", Unit::Metric), ("flow_gpm", Unit::Us)];
+const WARMTHS: [(&str, Unit); 2] = [("wanted_c", Unit::Metric), ("wanted_f", Unit::Us)];
 const READINGS: [(&str, (Reading, Unit)); 4] = [
     ("litres", (Reading::Register, Unit::Metric)),
     ("litres_used", (Reading::Used, Unit::Metric)),
@@ -98,8 +101,11 @@ pub(crate) fn read(first: &Row<'_>, outlets: &[String], errors: &mut LogErrors) 
         let flow = header.one_of(&FLOWS, errors);
         let duration = header.need("duration_s", errors);
         let kind = header.find("kind");
+        let is_warm = WARMTHS.iter().any(|(name, _)| has(name));
+        let warmth = if is_warm { header.one_of(&WARMTHS, errors) } else { None };
         let (flow, unit) = flow?;
-        Layout::Draws(draws::Columns { start: start?, building: building?, flow, unit, duration: duration?, kind })
+        let (start, building, duration) = (start?, building?, duration?);
+        Layout::Draws(draws::Columns { start, building, flow, unit, duration, kind, warmth })
     };
     errors.is_empty().then_some(layout)
 }
@@ -113,6 +119,14 @@ impl Unit {
         match self {
             Self::Metric => volume,
             Self::Us => Self::US_GALLON_L * volume,
+        }
+    }
+
+    /// Degrees Celsius of a temperature in this unit.
+    pub(crate) fn celsius(self, temperature: f64) -> f64 {
+        match self {
+            Self::Metric => temperature,
+            Self::Us => (temperature - 32.0) / 1.8,
         }
     }
 

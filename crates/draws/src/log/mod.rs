@@ -2,7 +2,7 @@
 //!
 //! | header | a row is |
 //! | --- | --- |
-//! | `start,building,flow_lps,duration_s` | a draw; a column `kind` may say `timed` (default) or `volume` |
+//! | `start,building,flow_lps,duration_s` | a draw; a column `kind` may say `timed` (default) or `volume`, one of `wanted_c` or `wanted_f` how warm it is wanted |
 //! | `time,litres` | the register of a meter, which must not fall |
 //! | `time,litres_used` | litres since the row before |
 //!

@@ -61,6 +61,21 @@ fn draws_are_read_and_sorted() {
 }
 
 #[test]
+fn exact_warmth_in_either_unit_and_cold_where_nothing_is_said() {
+    let row = "2027-06-04T01:00:00,barn,0.5,60,";
+    let warmths = |header: &str, fields: [&str; 2]| {
+        let rows = fields.map(|field| format!("{row}{field}\n")).concat();
+        let draws = read(&format!("start,building,flow_lps,duration_s,{header}\n{rows}"), &["barn"]).unwrap();
+        draws.iter().map(|draw| draw.warmth).collect::<Vec<_>>()
+    };
+    let expected = [Warmth::from_c(40.0), Warmth::COLD];
+    assert_eq!(warmths("wanted_c", ["40", ""]), expected);
+    assert_eq!(warmths("wanted_f", ["104", ""]), expected);
+    let said = said(&format!("start,building,flow_lps,duration_s,wanted_f\n{row}300\n"), &["barn"]);
+    assert!(said.contains("`300`") && said.contains("at most 212"), "{said}");
+}
+
+#[test]
 fn columns_may_come_in_any_order() {
     let plain = read("start,building,flow_lps,duration_s\n2027-06-04T01:00:00,barn,0.5,60", &["barn"]);
     let turned = read("Duration_s,flow_lps,start,building\n60,0.5,2027-06-04T01:00:00,", &["barn"]);
@@ -224,7 +239,8 @@ fn broken_headers_are_told() {
     assert_eq!(table(data), [(Some(1), None, Table::NoHeader { found: data.to_owned(), headers })]);
     let semicolons = said("# x\nstart;building;flow_lps;duration_s", &["house"]);
     assert!(semicolons.starts_with("error: june.csv:2: `start;building;") && semicolons.ends_with("with commas"));
-    let (what, accepted) = ("this log", "`start`, `building`, `flow_lps` or `flow_gpm`, `duration_s`, `kind`");
+    let (what, accepted) =
+        ("this log", "`start`, `building`, `flow_lps` or `flow_gpm`, `duration_s`, `kind`, `wanted_c` or `wanted_f`");
     let unknown = |found: &str, nearest, unit| {
         (Some(1), None, Table::UnknownColumn { found: found.to_owned(), what, accepted, nearest, unit })
     };

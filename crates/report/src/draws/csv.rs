@@ -47,8 +47,8 @@ pub fn draws(drawn: &Drawn<'_>, out: impl Write) -> ::csv::Result<()> {
             Source::Log => ("log", None),
             Source::Household(of) => ("household", Some(of)),
         };
-        let [person, use_, part, wanted_c, waited_s, queued_s] =
-            whose.map_or_else(Default::default, |of| told(&options, &of));
+        let wanted_c = wanted_c(draw.warmth.temp_c());
+        let [person, use_, part, waited_s, queued_s] = whose.map_or_else(Default::default, |of| told(&options, &of));
         let Draw { flow, kind, .. } = draw;
         let [flow, litres, kind] = [flow_lps(flow), fixed(words::draw_litres(&draw), 3), words::kind_key(kind).into()];
         table.write_record([
@@ -71,18 +71,11 @@ pub fn draws(drawn: &Drawn<'_>, out: impl Write) -> ::csv::Result<()> {
     Ok(())
 }
 
-/// What only people's draws have: person, use, part, wanted temperature and waits.
-fn told(options: &RunOptions, of: &HouseholdDraw) -> [String; 6] {
+/// What only people's draws have: person, use, part and waits.
+fn told(options: &RunOptions, of: &HouseholdDraw) -> [String; 5] {
     let person = words::person(&options.homes, of.home, of.who).to_owned();
     let [waited_s, queued_s] = [of.waited, of.queued].map(|span| fixed(span.s(), 1));
-    [
-        person,
-        words::use_key(of.use_).to_owned(),
-        of.part.to_string(),
-        wanted_c(of.draw.warmth.temp_c()),
-        waited_s,
-        queued_s,
-    ]
+    [person, words::use_key(of.use_).to_owned(), of.part.to_string(), waited_s, queued_s]
 }
 
 fn flow_lps(flow: Flow) -> String {

@@ -38,7 +38,8 @@ pub(super) fn heat_pump(section: &sections::Heater, reader: &mut Reader<'_>) -> 
         reader.tell(
             Diagnostic::error("`coldest_air` must be colder than `hottest_air`")
                 .at(coldest.place, "the coldest")
-                .at(hottest.place, "the hottest"),
+                .at(hottest.place, "the hottest")
+                .help("left out they are 7 °C and 43 °C (45 and 109 °F)"),
         );
         return None;
     }
@@ -69,7 +70,8 @@ pub(super) fn controls(section: &sections::Heater, reader: &mut Reader<'_>) -> O
         reader.tell(
             Diagnostic::error("`upper_sensor` must not be lower than `lower_sensor`")
                 .at(given.upper_sensor.place, "the upper")
-                .at(given.lower_sensor.place, "the lower"),
+                .at(given.lower_sensor.place, "the lower")
+                .help("left out they are at 75 % and 25 % of the tank's height"),
         );
         return None;
     }
