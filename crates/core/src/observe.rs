@@ -144,8 +144,8 @@ pub enum EventKind {
     /// For the first time in a run water hotter than [`SCALDS_FROM_C`](crate::hot_water::tap::SCALDS_FROM_C) comes to a tap; its
     /// temperature, °C.
     ScaldingWater,
-    /// More than [`GROWTH_TOLD_L_S`](crate::hot_water::follow::GROWTH_TOLD_L_S) have by now been as warm above the zone of the
-    /// inlet as Legionella likes it; how much water is so at present, L.
+    /// For the first time in a run [`lets_grow`](crate::hot_water::follow::HeaterTotals::lets_grow) holds of a heater; how much
+    /// of its water is at present as warm as Legionella likes it, L.
     GrowthWarm,
     /// Something goes out of order; its figure where it has one, else 0.
     IncidentBegins(Trouble),

@@ -6,6 +6,19 @@ use springhouse_scenario::quantity::unit::{self, Dimension};
 /// Joules in a kilowatt hour.
 pub(crate) const J_PER_KWH: f64 = 3.6e6;
 
+/// Kilowatt hours in a US therm: 100,000 BTU of 1055.06 J, rounded as bills do.
+const THERM_KWH: f64 = 29.307;
+/// Megajoules in a kilowatt hour.
+const KWH_MJ: f64 = 3.6;
+
+/// Fuel as it is billed, in therms or megajoules.
+pub(crate) fn fuel(units: Units, kwh: f64, decimals: usize) -> String {
+    match units {
+        Units::Us => format!("{} therms", fixed(kwh / THERM_KWH, decimals)),
+        Units::Metric => format!("{} MJ", fixed(KWH_MJ * kwh, decimals)),
+    }
+}
+
 /// A unit for the values of an axis.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Scale {

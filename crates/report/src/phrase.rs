@@ -40,6 +40,15 @@ pub(crate) fn capitalised(text: &str) -> String {
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
+/// Names in a sentence.
+pub(crate) fn joined(names: &[&str]) -> String {
+    match names {
+        [] => String::new(),
+        [one] => (*one).to_owned(),
+        [many @ .., last] => format!("{} and {last}", many.join(", ")),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

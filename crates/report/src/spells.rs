@@ -3,7 +3,7 @@
 use springhouse_core::observe::{Event, EventKind, Part, Trouble};
 use springhouse_core::outlet::Role;
 use springhouse_core::time::Time;
-use springhouse_sim::{Row, since};
+use springhouse_sim::{HeaterNow, Row, since};
 
 use crate::{Run, words};
 
@@ -114,13 +114,18 @@ pub(crate) fn incidents(run: &Run<'_>) -> Vec<(Spell, String)> {
     all
 }
 
-/// When the pump of supply `index` was out of order, or the electricity was.
-pub(crate) fn pump_out(run: &Run<'_>, index: usize) -> Vec<Spell> {
-    let power = between(run, |event| match event.kind {
+/// When the electricity was out.
+pub(crate) fn power_out(run: &Run<'_>) -> Vec<Spell> {
+    between(run, |event| match event.kind {
         EventKind::IncidentBegins(Trouble::PowerOut) => Some(true),
         EventKind::IncidentEnds(Trouble::PowerOut) => Some(false),
         _ => None,
-    });
+    })
+}
+
+/// When the pump of supply `index` was out of order, or the electricity was.
+pub(crate) fn pump_out(run: &Run<'_>, index: usize) -> Vec<Spell> {
+    let power = power_out(run);
     let pump = between(run, |event| match (event.part, event.kind) {
         (Part::Pump(i), EventKind::IncidentBegins(Trouble::Out)) if i == index => Some(true),
         (Part::Pump(i), EventKind::IncidentEnds(Trouble::Out)) if i == index => Some(false),
@@ -190,6 +195,20 @@ pub(crate) fn membrane_lock_outs(run: &Run<'_>) -> Vec<Spell> {
     spells
 }
 
+/// When water from heater `index` was lukewarm at a tap.
+pub(crate) fn lukewarm(run: &Run<'_>, index: usize) -> Vec<Spell> {
+    let of_heater = run.outcome.lukewarm.iter().filter(|it| it.heater == index);
+    of_heater.map(|it| Spell { start: it.spell.start, end: it.spell.end }).collect()
+}
+
+/// When something of heater `index` was on: as rows say it of the minute that ends with them.
+pub(crate) fn heats(run: &Run<'_>, index: usize, on: impl Fn(&HeaterNow) -> bool) -> Vec<Spell> {
+    let rows = &run.outcome.rows;
+    let pairs = rows.iter().zip(rows.iter().skip(1));
+    let heated = pairs.filter(|(_, row)| row.hot_water.heaters.get(index).is_some_and(&on));
+    merged(&heated.map(|(before, row)| Spell { start: before.time, end: row.time }).collect::<Vec<_>>())
+}
+
 /// What the pump of a supply did.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(crate) struct PumpRuns {
@@ -243,4 +262,24 @@ pub(crate) fn pump_runs(run: &Run<'_>, index: usize) -> PumpRuns {
     }
     found.runs.retain(|spell| spell.end > spell.start);
     found
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::ready::Ready;
+
+    #[test]
+    fn exact_heating_is_of_the_minutes_before_rows() {
+        let heater = "[[heater]]\nname = \"tank\"\nkind = \"electric\"\nvolume = \"40 gal\"\n";
+        let mut ready = Ready::starter_with(heater, 1);
+        for (minute, row) in ready.outcome.rows.iter_mut().enumerate() {
+            row.hot_water.heaters[0].element_on = matches!(minute, 0 | 3 | 4 | 8);
+        }
+        let minutes = |start: f64, end: f64| Spell { start: Time::from_s(60.0 * start), end: Time::from_s(60.0 * end) };
+        let heated = |index: usize| heats(&ready.told(), index, |heater| heater.element_on);
+        // Nothing was heated before the first row.
+        assert_eq!(heated(0), [minutes(2.0, 4.0), minutes(7.0, 8.0)]);
+        assert!(heated(1).is_empty());
+    }
 }

@@ -1,5 +1,6 @@
 //! The report in plain text: the verdict first, then short tables, then a caution where one is apt.
 
+mod hot_water;
 mod season;
 
 use core::fmt::Write;
@@ -24,10 +25,19 @@ pub fn headline(run: &Run<'_>) -> String {
                 let long = run.units.duration(60.0 * minutes);
                 format!("Holds: nobody ran out of water, but pressure was low for {long}.")
             }
+            None if keeps_warm(run) => {
+                "Holds: nobody ran out of water, no tap was lukewarm, and nothing was overworked.".to_owned()
+            }
             None => "Holds: nobody ran out of water and nothing was overworked.".to_owned(),
         },
         None => "Falls short.".to_owned(),
     }
+}
+
+/// Whether there is hot water, and it was always as warm as wanted.
+fn keeps_warm(run: &Run<'_>) -> bool {
+    let heaters = &run.outcome.summary.hot_water;
+    !heaters.is_empty() && heaters.iter().all(|heater| heater.lukewarm_spells == 0)
 }
 
 /// The findings that the headline leaves out, and the tables. Ends with a newline.
@@ -37,6 +47,10 @@ pub fn body(run: &Run<'_>) -> String {
     push_findings(&mut text, run);
     push_table(&mut text, &figures(run));
     push_outlets(&mut text, run);
+    if !run.outcome.summary.hot_water.is_empty() {
+        text.push('\n');
+        text.push_str(&hot_water::block(run));
+    }
     if let Some(months) = season::months(run) {
         text.push('\n');
         text.push_str(&months);
@@ -434,6 +448,20 @@ fn raised(plant: &Plant, summary: &Summary) -> Vec<&'static str> {
         cautions.push(
             "a membrane that chlorine has harmed lets through what it should hold back. Have its product tested before \
              anyone drinks it.",
+        );
+    }
+    if found(&[FindingKind::ScaldingWater]) {
+        cautions.push(
+            "water at 60 °C (140 °F) burns in seconds, at 49 °C (120 °F) in minutes, children and the old sooner. A \
+             tempering valve at the heater and anti-scald valves at the fixtures keep it off the skin; what is asked for is \
+             for local code and licensed people to say.",
+        );
+    }
+    if found(&[FindingKind::GrowthWarm]) {
+        cautions.push(
+            "Legionella grows in water that is warm and stands. It is common to keep a tank at 60 °C (140 °F) and temper \
+             behind it, and to keep the water of pipes moving; what is right for a house is for local code, the health \
+             authority and licensed people to say.",
         );
     }
     if worked_on {

@@ -150,8 +150,10 @@ pub fn all(run: &Run<'_>, folder: &Path) -> Result<Vec<PathBuf>, WriteError> {
 }
 
 /// Files that not every run has.
-const NOT_ALWAYS: [&str; 7] = [
+const NOT_ALWAYS: [&str; 9] = [
     "days.csv",
+    "hot-water.png",
+    "hot-water.svg",
     "membrane.png",
     "membrane.svg",
     "product-by-temperature.png",

@@ -208,7 +208,7 @@ pub(crate) fn judge(
             _ => outlet_finding(figures),
         });
     }
-    findings.extend(heaters.iter().flat_map(hot_water::findings));
+    findings.extend(hot_water::findings(heaters));
     findings.extend(membrane::findings(plant, first_day, report));
     findings.extend(pond::findings(plant, first_day, report));
     findings.extend(treatment_findings(plant, report));

@@ -1,5 +1,6 @@
 //! `springhouse check`: what a scenario describes, in plain words, with what its parts can do.
 
+mod hot_water;
 mod membrane;
 mod supplies;
 mod users;
@@ -60,6 +61,8 @@ fn described(loaded: &Loaded, units: Units) -> String {
         rows.push(row("Delivery pump", delivery(plant, store, units)));
     }
     rows.extend(users::outlets(scenario, units));
+    rows.extend(hot_water::heaters(scenario, units));
+    rows.extend(hot_water::rooms(scenario, units));
     rows.push(row("Draws", users::draws(scenario, units)));
     rows.extend(users::incidents(scenario, units));
     let width = rows.iter().map(|(part, _)| part.chars().count()).max().unwrap_or(0) + 2;

@@ -23,6 +23,8 @@ pub const OUTLET_LEAST_C: f64 = 60.0;
 /// Less in the range of growth than what stands in a tank for an hour or two is the step between hot and cold as it passes by.
 /// Our own choice.
 pub const GROWTH_TOLD_L_S: f64 = 100.0 * 3_600.0;
+/// A tank whose outlet comes to [`OUTLET_LEAST_C`] once a day is kept hot: thermostats have their band. Our own choice.
+pub const COOL_TOLD_S: f64 = 24.0 * 3_600.0;
 
 /// A time of lukewarm water is over once it has been for this long: one shower after another is one. Our own choice.
 pub const SPELL_GAP: Span = Span::from_ns(5 * Span::MINUTE.ns());
@@ -311,15 +313,15 @@ impl HeaterRun {
             totals.air_wait_s += at.seconds;
         }
         let firsts = [
-            (before.air_wait_s, totals.air_wait_s, 0.0, EventKind::AirUnsuitable, at.intake.temp_c),
-            (before.scalding_l, totals.scalding_l, 0.0, EventKind::ScaldingWater, told.hottest_c),
-            (before.growth_l_s, totals.growth_l_s, GROWTH_TOLD_L_S, EventKind::GrowthWarm, growing_l),
+            (before.air_wait_s > 0.0, totals.air_wait_s > 0.0, EventKind::AirUnsuitable, at.intake.temp_c),
+            (before.scalding_l > 0.0, totals.scalding_l > 0.0, EventKind::ScaldingWater, told.hottest_c),
+            (before.lets_grow(), totals.lets_grow(), EventKind::GrowthWarm, growing_l),
         ];
         let mut tell = |kind, value| {
             observer.event(&Event { time: at.time, part: Part::Heater(number), kind, value });
         };
-        for (before, after, most, kind, value) in firsts {
-            if before <= most && after > most {
+        for (before, now, kind, value) in firsts {
+            if now && !before {
                 tell(kind, value);
             }
         }
@@ -373,6 +375,12 @@ impl HeaterTotals {
             self.longest = self.spell;
         }
         begins.then_some(Felt::Begins(told.coolest_c))
+    }
+
+    /// Whether Legionella can have grown: warm water above the zone of the inlet, and an outlet that was cool for a day or more.
+    #[must_use]
+    pub fn lets_grow(&self) -> bool {
+        self.growth_l_s > GROWTH_TOLD_L_S && self.longest_cool_s >= COOL_TOLD_S
     }
 
     /// All electricity.

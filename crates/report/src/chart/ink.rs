@@ -71,12 +71,19 @@ pub(crate) const DELIVERY: Look = Look::solid(Ink::solid(204, 121, 167));
 /// and ultraviolet lamps. Each solid one has a grey of its own.
 pub(crate) const LAMPS: Look = Look::solid(Ink::solid(240, 228, 66));
 
+/// Water heaters; darker than any of the palette, whose reds are as grey as the membrane's green.
+pub(crate) const HEATERS: Look = Look::hatched(Ink::solid(128, 40, 0));
+
 /// How warm the air was,
 pub(crate) const AIR: Ink = DELIVERY.ink;
 /// ice on open water,
 pub(crate) const ICE: Ink = PUMPS[1].ink;
-/// and the warmth of what feeds a membrane unit.
+/// the warmth of what feeds a membrane unit,
 pub(crate) const FEED: Ink = HELD;
+/// of what leaves a water heater,
+pub(crate) const OUTLET: Ink = WATER;
+/// and of all the water in it.
+pub(crate) const TANK: Ink = CARE;
 
 /// What became of the water in a membrane unit: product for storage,
 pub(crate) const PRODUCT: Look = Look::solid(WATER);
@@ -98,7 +105,9 @@ mod tests {
             let (r, g, b) = ink.rgb;
             0.299 * f64::from(r) + 0.587 * f64::from(g) + 0.114 * f64::from(b)
         };
-        for all in [[PUMPS.as_slice(), &[MEMBRANE, DELIVERY, LAMPS]].concat(), vec![PRODUCT, REJECT, FLUSH, RECYCLED]] {
+        for all in
+            [[PUMPS.as_slice(), &[MEMBRANE, DELIVERY, LAMPS, HEATERS]].concat(), vec![PRODUCT, REJECT, FLUSH, RECYCLED]]
+        {
             for (index, a) in all.iter().enumerate() {
                 for b in &all[..index] {
                     let apart = (grey(a.ink) - grey(b.ink)).abs();

@@ -1,13 +1,15 @@
 //! The columns of `minutes.csv`. A key alone is of the whole plant, `key:NAME` of the part of that name.
 
 use jiff::civil::Date;
+use springhouse_core::heater::Source as HeatSource;
+use springhouse_core::hot_water::HeaterPlace;
 use springhouse_core::incident::IncidentKind;
 use springhouse_core::membrane::Membrane;
 use springhouse_core::observe::{OutletTotals, SupplyTotals, Totals};
 use springhouse_core::outlet::{Header, Role};
 use springhouse_core::quality::Constituent;
 use springhouse_core::supply::{Source, Supply};
-use springhouse_sim::{Day, Row, names};
+use springhouse_sim::{Day, HeaterNow, Row, names};
 
 use super::by_day::DayColumn;
 use crate::numbers::{J_PER_KWH, fixed};
@@ -83,6 +85,13 @@ pub(super) fn all<'a>(run: &Run<'a>) -> Vec<Column<'a>> {
         columns.extend(of_supply(run, index, supply));
     }
     columns.extend(run.scenario.plant.membrane.as_ref().map(of_membrane).into_iter().flatten());
+    let hot_water = &run.scenario.plant.hot_water;
+    for (index, heater) in hot_water.heaters.iter().enumerate() {
+        columns.extend(of_heater(index, heater));
+    }
+    for (index, room) in hot_water.rooms.iter().enumerate() {
+        columns.extend(of_room(index, &room.name));
+    }
     columns
 }
 
@@ -144,6 +153,9 @@ pub(super) fn energy<'a>(run: &Run<'a>) -> Vec<Column<'a>> {
     let plant = &run.scenario.plant;
     let mut columns = vec![Column::energy("energy_kwh", Totals::energy_j)];
     columns.extend(plant.store.as_ref().map(|_| Column::energy("delivery_kwh", |totals| totals.delivery_j)));
+    if !plant.hot_water.is_empty() {
+        columns.push(Column::energy("heaters_kwh", |totals| totals.heaters_j));
+    }
     if plant.stages.iter().any(|stage| stage.ultraviolet().is_some()) {
         columns.push(Column::energy("lamps_kwh", |totals| totals.lamps_j));
     }
@@ -216,6 +228,36 @@ pub(super) fn of_membrane<'a>(membrane: &Membrane) -> Vec<Column<'a>> {
     columns
         .extend(membrane.unit.pump.as_ref().map(|_| Column::energy(key("pump_kwh"), |totals| totals.membrane.pump_j)));
     columns
+}
+
+/// A heater at the last minute of the slow clock; what its kind lacks has no column.
+fn of_heater<'a>(index: usize, heater: &HeaterPlace) -> Vec<Column<'a>> {
+    let now = |key: &str, decimals: usize, value: fn(&HeaterNow) -> f64| {
+        let of_row = move |row: &Row| row.hot_water.heaters.get(index).map_or(0.0, value);
+        Column::now(format!("{key}:{}", heater.name), decimals, of_row)
+    };
+    let on = |key: &str, is_on: fn(&HeaterNow) -> f64| now(key, 0, is_on);
+    let (compressor, element) = (
+        on("compressor_on", |heater| f64::from(u8::from(heater.compressor_on))),
+        on("element_on", |heater| f64::from(u8::from(heater.element_on))),
+    );
+    let mut columns = vec![now("outlet_c", 3, |heater| heater.outlet_c), now("tank_c", 3, |heater| heater.mean_c)];
+    columns.extend(match heater.heater.source {
+        HeatSource::HeatPump(..) => vec![compressor, element],
+        HeatSource::Electric(_) => vec![element],
+        HeatSource::Fuel(_) => vec![on("burner_on", |heater| f64::from(u8::from(heater.burner_on)))],
+    });
+    columns.push(now("power_w", 2, |heater| heater.power_w));
+    columns
+}
+
+/// The air of a room that heaters stand in.
+fn of_room<'a>(index: usize, name: &str) -> [Column<'a>; 2] {
+    let now = |key: &str, decimals: usize, value: fn(&(f64, f64)) -> f64| {
+        let of_row = move |row: &Row| row.hot_water.rooms.get(index).map_or(0.0, value);
+        Column::now(format!("{key}:{name}"), decimals, of_row)
+    };
+    [now("room_c", 3, |air| air.0), now("humidity", 4, |air| air.1)]
 }
 
 fn leaks_back(kind: IncidentKind, index: usize) -> bool {

@@ -7,7 +7,7 @@ use springhouse_sim::names;
 
 use crate::chart::axis::{TimeAxis, ValueAxis};
 use crate::chart::bars::Bars;
-use crate::chart::ink::{DELIVERY, LAMPS, MEMBRANE, PUMPS};
+use crate::chart::ink::{DELIVERY, HEATERS, LAMPS, MEMBRANE, PUMPS};
 use crate::chart::{Area, Look, MARGIN, Page, WIDTH};
 use crate::numbers::{J_PER_KWH, Scale, fixed, percent};
 use crate::{Run, days, text};
@@ -26,7 +26,7 @@ struct Part {
     kwh: Vec<f64>,
 }
 
-/// The parts, in the order of the summary.
+/// The parts, in the order of the summary; all water heaters are one.
 fn parts(run: &Run<'_>) -> Vec<Part> {
     let plant: &Plant = &run.scenario.plant;
     let part = |name: String, look: Look, taken_j: &dyn Fn(&Totals) -> f64| Part {
@@ -50,6 +50,12 @@ fn parts(run: &Run<'_>) -> Vec<Part> {
     if plant.stages.iter().any(|stage| stage.ultraviolet().is_some()) {
         parts.push(part(names::LAMPS.to_owned(), LAMPS, &|totals| totals.lamps_j));
     }
+    let name = match plant.hot_water.heaters.as_slice() {
+        [] => return parts,
+        [one] => one.name.clone(),
+        _ => "water heaters".to_owned(),
+    };
+    parts.push(part(name, HEATERS, &|totals| totals.heaters_j));
     parts
 }
 
@@ -154,6 +160,24 @@ mod tests {
                 let stacked: f64 = parts.iter().map(|part| part.kwh[day]).sum();
                 assert!((stacked - all).abs() <= 1e-12 * energy.total_kwh, "{name} day {day}: {stacked} {all}");
             }
+        }
+    }
+
+    #[test]
+    fn heaters_are_one_part_that_adds_up() {
+        let heater = |name: &str| format!("[[heater]]\nname = \"{name}\"\nkind = \"electric\"\nvolume = \"40 gal\"\n");
+        for (sections, name) in [(heater("tank"), "tank"), (heater("a") + &heater("b"), "water heaters")] {
+            let ready = Ready::starter_with(&sections, 2);
+            let run = ready.told();
+            let energy = &run.outcome.summary.energy;
+            let all = parts(&run);
+            let last = all.last().unwrap();
+            let told = energy.heaters_kwh.unwrap();
+            let sum: f64 = last.kwh.iter().sum();
+            assert_eq!(last.name, name);
+            assert!(told > 0.0 && (sum - told).abs() <= 1e-12 * energy.total_kwh, "{sum} {told}");
+            let sum: f64 = all.iter().flat_map(|part| &part.kwh).sum();
+            assert!((sum - energy.total_kwh).abs() <= 1e-12 * energy.total_kwh, "{sum} {}", energy.total_kwh);
         }
     }
 

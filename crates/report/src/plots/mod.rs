@@ -2,6 +2,7 @@
 
 mod draws;
 mod energy;
+mod hot_water;
 mod levels;
 mod membrane;
 mod product;
@@ -62,6 +63,7 @@ pub fn all(run: &Run<'_>) -> Vec<Plot> {
         Plot { name: "energy", page: energy::page(run) },
     ];
     plots.extend(membrane::page(run).map(|page| Plot { name: "membrane", page }));
+    plots.extend(hot_water::page(run).map(|page| Plot { name: "hot-water", page }));
     plots.extend(season::page(run).map(|page| Plot { name: "season", page }));
     plots.extend(product::page(run).map(|page| Plot { name: "product-by-temperature", page }));
     plots

@@ -5,14 +5,9 @@ use springhouse_core::heater::usage::Usage;
 use springhouse_scenario::{HeaterKind, Units};
 
 use super::{Rated, Rating, Tested};
-use crate::numbers::{counted, fixed, len, percent};
+use crate::numbers::{counted, fixed, fuel, len, percent};
 use crate::text::wrapped;
 use crate::tune::text::{Cells, push_table};
-
-/// Kilowatt hours in a US therm: 100,000 BTU of 1055.06 J, rounded as bills do.
-const THERM_KWH: f64 = 29.307;
-/// Megajoules in a kilowatt hour.
-const KWH_MJ: f64 = 3.6;
 
 /// The answer of a heater in one sentence, in its own mode.
 #[must_use]
@@ -99,14 +94,15 @@ fn table(units: Units, rating: &Rating<'_>) -> Vec<Cells> {
 /// Electricity in kilowatt hours; fuel as it is billed.
 fn year(units: Units, rating: &Rating<'_>, test: &Tested) -> String {
     let kwh = test.day.year_kwh;
-    match (rating.plate.kind, units) {
-        (HeaterKind::Electric | HeaterKind::HeatPump, _) => format!("{} kWh", fixed(kwh, 0)),
-        (HeaterKind::Gas | HeaterKind::Propane, Units::Us) => format!("{} therms", fixed(kwh / THERM_KWH, 0)),
-        (HeaterKind::Gas | HeaterKind::Propane, Units::Metric) => format!("{} MJ", fixed(KWH_MJ * kwh, 0)),
+    match rating.plate.kind {
+        HeaterKind::Electric | HeaterKind::HeatPump => format!("{} kWh", fixed(kwh, 0)),
+        HeaterKind::Gas | HeaterKind::Propane => fuel(units, kwh, 0),
     }
 }
 
-pub(super) fn kind(kind: HeaterKind) -> &'static str {
+/// What heats a heater, as scenarios call it.
+#[must_use]
+pub fn kind(kind: HeaterKind) -> &'static str {
     match kind {
         HeaterKind::HeatPump => "heat pump",
         HeaterKind::Electric => "electric",
@@ -115,7 +111,9 @@ pub(super) fn kind(kind: HeaterKind) -> &'static str {
     }
 }
 
-pub(super) fn mode(mode: Mode) -> &'static str {
+/// How a heater is run, as scenarios call it.
+#[must_use]
+pub fn mode(mode: Mode) -> &'static str {
     match mode {
         Mode::Off => "off",
         Mode::HeatPumpOnly => "heat pump only",
@@ -124,7 +122,9 @@ pub(super) fn mode(mode: Mode) -> &'static str {
     }
 }
 
-pub(super) fn usage(usage: Usage) -> &'static str {
+/// A usage as plates call it.
+#[must_use]
+pub fn usage(usage: Usage) -> &'static str {
     match usage {
         Usage::VerySmall => "very small",
         Usage::Low => "low",

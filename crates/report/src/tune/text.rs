@@ -8,7 +8,7 @@ use springhouse_study::tune::{Aim, Change, LimitState, Limits, Point, Season, St
 use super::words::{daily, flow, pressure, salt};
 use super::{Tuned, broken, help, words};
 use crate::numbers::fixed;
-use crate::phrase::capitalised;
+use crate::phrase::{capitalised, joined};
 use crate::text::wrapped;
 
 /// The answer in one sentence.
@@ -296,7 +296,7 @@ fn push_others(text: &mut String, tuned: &Tuned<'_>) {
         .map(|other| words::aim_key(other.aim))
         .collect();
     if !same.is_empty() {
-        let what = words::joined(&same);
+        let what = joined(&same);
         let why = help::why_same(tuned);
         let asks = if same.len() == 1 { "asks" } else { "ask" };
         text.push_str(&wrapped(&format!("{} {asks} for the same setting here: {why}.", capitalised(&what))));

@@ -5,6 +5,7 @@ use springhouse_scenario::quantity::unit::{self, Dimension};
 use springhouse_study::tune::{Aim, Limit, Limits, Season, Valve, Work};
 
 use crate::numbers::{fixed, number};
+use crate::phrase::joined;
 
 /// What is limited, as people of the trade call it.
 pub(crate) fn limit(limit: Limit) -> &'static str {
@@ -116,15 +117,6 @@ pub(super) fn bound(limit: Limit) -> &'static str {
 /// Limits by name: `a`, `a and b`, `a, b and c`.
 pub(crate) fn listed(limits: Limits, name: fn(Limit) -> &'static str) -> String {
     joined(&limits.iter().map(name).collect::<Vec<_>>())
-}
-
-/// Names in a sentence.
-pub(crate) fn joined(names: &[&str]) -> String {
-    match names {
-        [] => String::new(),
-        [one] => (*one).to_owned(),
-        [many @ .., last] => format!("{} and {last}", many.join(", ")),
-    }
 }
 
 pub(super) fn season(season: Season) -> &'static str {

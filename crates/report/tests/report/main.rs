@@ -4,6 +4,7 @@
 
 mod draws;
 mod files;
+mod hot_water;
 mod invented;
 mod layout;
 mod membrane;

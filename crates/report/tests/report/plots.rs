@@ -4,6 +4,7 @@ use springhouse_core::outlet::Role;
 use springhouse_report::plots;
 use springhouse_scenario::Units;
 
+use crate::hot_water::{real_day, warmed};
 use crate::invented::{Case, HOUSES, crowded, empty, failing, sound, troubled};
 use crate::membrane::{into_a_pond, making, reject_shut, starved};
 use crate::supplied::{from_a_cistern, supplied};
@@ -37,6 +38,10 @@ pub(crate) fn cases() -> Vec<(&'static str, Case, Units)> {
         ("membrane_starved", starved(3), Units::Us),
         ("membrane_reject_shut", reject_shut(5), Units::Us),
         ("membrane_year", making(365), Units::Metric),
+        ("hot_water", warmed(7), Units::Us),
+        ("hot_water_day", real_day(), Units::Metric),
+        ("hot_water_month", warmed(31), Units::Metric),
+        ("hot_water_year", warmed(365), Units::Us),
         ("decade", sound(3_650, &house, true, 1_440), Units::Metric),
     ]
 }

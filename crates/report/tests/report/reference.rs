@@ -12,6 +12,7 @@ use springhouse_scenario::Units;
 use springhouse_sim::FindingKind;
 
 use crate::draws;
+use crate::hot_water::real_day;
 use crate::invented::{HOUSES, sound, troubled};
 use crate::membrane::{into_a_pond, starved};
 use crate::supplied::supplied;
@@ -155,7 +156,7 @@ fn table(write: impl FnOnce(&mut Vec<u8>)) -> Vec<Vec<String>> {
 #[test]
 fn every_key_of_the_summary_is_told() {
     let mut keys = BTreeSet::new();
-    for case in [troubled(), into_a_pond(1), starved(1), real_month()] {
+    for case in [troubled(), into_a_pond(1), starved(1), real_month(), real_day()] {
         let summary = serde_json::from_str(&json::summary(&case.outcome.summary).unwrap()).unwrap();
         keys_of(&summary, &mut keys);
     }
@@ -163,6 +164,8 @@ fn every_key_of_the_summary_is_told() {
     assert!(keys.contains("lowest_storage_at") && keys.contains("raw_short_l") && keys.contains("limit"));
     assert!(keys.contains("returned_l") && keys.contains("locked_out_at") && keys.contains("loop_salt_mg_l"));
     assert!(keys.contains("wet_days") && keys.contains("thickest_ice_m"));
+    let warm = ["who", "cop", "air_wait_hours", "fuel_kwh", "waited_l", "longest_lukewarm_at", "condensate_l"];
+    assert!(warm.iter().all(|key| keys.contains(*key)) && keys.contains("heat_residual_kwh"));
     assert_told(keys.iter().map(String::as_str));
 }
 
@@ -182,6 +185,7 @@ fn every_column_is_told() {
     told(&supplied(1).run(Units::Us));
     told(&into_a_pond(1).run(Units::Us));
     told(&season(28).run(Units::Us));
+    told(&real_day().run(Units::Us));
 }
 
 #[test]

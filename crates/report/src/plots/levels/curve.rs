@@ -61,7 +61,7 @@ fn columns<'r>(rows: &'r [Row], axis: &TimeAxis) -> impl Iterator<Item = &'r [Ro
 }
 
 /// The line of a value: of the rows of a column the first, the extremes and the last.
-fn traced(rows: &[Row], axis: &TimeAxis, y: impl Fn(&Row) -> f64) -> Vec<Point> {
+pub(in crate::plots) fn traced(rows: &[Row], axis: &TimeAxis, y: impl Fn(&Row) -> f64) -> Vec<Point> {
     let mut points: Vec<Point> = Vec::new();
     for group in columns(rows, axis) {
         let at = |row: &Row| (axis.x(row.time), y(row));
@@ -99,7 +99,7 @@ fn whole(axis: &TimeAxis) -> Area {
 }
 
 /// The upper and the lower edge of what a value was in each day.
-fn band(
+pub(in crate::plots) fn band(
     rows: &[Row],
     axis: &TimeAxis,
     y: impl Fn(&Row) -> f64,

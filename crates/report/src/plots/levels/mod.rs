@@ -12,7 +12,7 @@ use crate::numbers::len;
 use crate::spells::{self, Spell};
 use crate::{Run, text};
 
-pub(super) use curve::BAND_FROM;
+pub(super) use curve::{BAND_FROM, band, traced};
 pub(super) use panels::Level;
 pub(super) use panels::Panel;
 use panels::panels;

@@ -1,0 +1,267 @@
+//! Heaters and the rooms that they stand in, and what is plainly amiss with them.
+
+use springhouse_core::heater::Source;
+use springhouse_core::heater::control::Mode;
+use springhouse_core::heater::heat_pump::HeatPump;
+use springhouse_core::hot_water::follow::OUTLET_LEAST_C;
+use springhouse_core::hot_water::tap::SCALDS_FROM_C;
+use springhouse_core::hot_water::{HeaterPlace, HotPipe, HotWater, RoomPlace, Window};
+use springhouse_core::time::Span;
+use springhouse_report::rate::text as rate;
+use springhouse_scenario::{HeaterKind, HeaterPlate, Scenario, Units};
+
+use super::{Said, row};
+
+/// A cubic foot.
+const FOOT3_M3: f64 = 0.028_316_846_592;
+/// Air that a compressor wants around it unless it is ducted: 700 ft3. Common practice, no source.
+const LEAST_AIR_M3: f64 = 700.0 * FOOT3_M3;
+/// A room so little warmer than the coldest air of a compressor is soon too cold for it. Our own choice.
+const COLD_ROOM_K: f64 = 5.0;
+/// What is cooler by no more than this is as hot as asked: set points come in whole degrees of either scale.
+const ROUNDING_K: f64 = 0.3;
+
+/// Each heater: what it is and how it is run; below, its plate, its pipe and what is amiss.
+pub(super) fn heaters(scenario: &Scenario, units: Units) -> Vec<Said> {
+    let hot_water = &scenario.plant.hot_water;
+    let each = hot_water.heaters.iter().zip(&scenario.heater_plates);
+    let told = each.flat_map(|(place, plate)| {
+        let mut rows = vec![row("Heater", heater(scenario, place, plate.kind, units))];
+        rows.extend(place.settings.windows.iter().map(|it| row("", window(place, it, units))));
+        rows.push(row("", constants(place, plate, units)));
+        rows.extend(place.pipe.as_ref().map(|it| row("", pipe(it, units))));
+        rows.extend(amiss(hot_water, place, units).into_iter().map(|it| row("", format!("({it})"))));
+        rows
+    });
+    told.collect()
+}
+
+/// The rooms.
+pub(super) fn rooms(scenario: &Scenario, units: Units) -> Vec<Said> {
+    scenario.plant.hot_water.rooms.iter().map(|place| row("Room", room(scenario, place, units))).collect()
+}
+
+fn heater(scenario: &Scenario, place: &HeaterPlace, plate: HeaterKind, units: Units) -> String {
+    let plant = &scenario.plant;
+    let building = plant.outlets.get(place.outlet).map_or("", |outlet| outlet.name.as_str());
+    let room = plant.hot_water.rooms.get(place.room).map_or("", |room| room.name.as_str());
+    let (kind, holds) = (rate::kind(plate), units.volume(place.heater.tank.volume_l));
+    let set = units.temperature(place.settings.set_c);
+    let run = match (place.heater.source, place.settings.mode) {
+        (_, Mode::Off) => "off".to_owned(),
+        (Source::HeatPump(..), mode) => format!("{}, kept at {set}", rate::mode(mode)),
+        _ => format!("kept at {set}"),
+    };
+    let tempered = match place.tempering_c {
+        Some(temp_c) => format!("tempered to {} behind it", units.temperature(temp_c)),
+        None => "no tempering valve".to_owned(),
+    };
+    format!("{}: {kind}, {holds}, serves {building} and stands in {room}; {run}; {tempered}", place.name)
+}
+
+fn window(place: &HeaterPlace, window: &Window, units: Units) -> String {
+    let hours = format!("from {} to {}", clock(window.start), clock(window.end));
+    match (place.heater.source, window.mode) {
+        (_, Mode::Off) => format!("{hours} off"),
+        (Source::HeatPump(..), mode) => {
+            format!("{hours} {}, kept at {}", rate::mode(mode), units.temperature(window.set_c))
+        }
+        _ => format!("{hours} kept at {}", units.temperature(window.set_c)),
+    }
+}
+
+fn clock(of_day: Span) -> String {
+    let minutes = of_day.ns() / Span::MINUTE.ns();
+    format!("{:02}:{:02}", minutes / 60, minutes % 60)
+}
+
+/// What its plate says, and what the model makes of that.
+fn constants(place: &HeaterPlace, plate: &HeaterPlate, units: Units) -> String {
+    let said = [
+        plate.energy_factor.map(|factor| format!("energy factor {factor:.2}")),
+        plate.first_hour_l.map(|litres| format!("first hour {}", units.volume(litres))),
+        plate.energy_factor.and(plate.usage).map(|it| format!("{} usage", rate::usage(it))),
+    ];
+    let said: Vec<String> = said.into_iter().flatten().collect();
+    let plate = if said.is_empty() { "no plate".to_owned() } else { format!("plate of {}", said.join(", ")) };
+    let loss = format!("its tank loses {:.1} W/K", place.heater.tank.loss_w_k);
+    let source = match place.heater.source {
+        Source::HeatPump(HeatPump { carnot_share, rated_heat_w, .. }, elements) => {
+            let power_w = elements.upper.or(elements.lower).map(|element| element.power_w);
+            let elements =
+                power_w.map_or_else(|| "no elements".to_owned(), |w| format!("elements of {}", units.power(w)));
+            let heats = units.power(rated_heat_w);
+            format!("its compressor gives {heats} at {:.0} % of Carnot's, {elements}", 100.0 * carnot_share)
+        }
+        Source::Electric(elements) => {
+            let power_w = elements.upper.or(elements.lower).map_or(0.0, |element| element.power_w);
+            format!("elements of {}", units.power(power_w))
+        }
+        Source::Fuel(burner) => format!(
+            "its burner takes {}, of which {:.0} % reach the water, and its flue at rest takes {:.1} W/K",
+            units.power(burner.input_w),
+            100.0 * burner.efficiency,
+            burner.flue_loss_w_k
+        ),
+    };
+    format!("{plate}: {source}; {loss}")
+}
+
+fn pipe(pipe: &HotPipe, units: Units) -> String {
+    let hours = pipe.kept_hot.iter().map(|(start, end)| format!("from {} to {}", clock(*start), clock(*end)));
+    let hours: Vec<String> = hours.collect();
+    let kept = if hours.is_empty() {
+        ", which run off before hot water comes".to_owned()
+    } else {
+        format!("; a pump of {} keeps it hot {}", units.power(pipe.pump_w), hours.join(" and "))
+    };
+    format!("{} in its pipe to the fixtures{kept}; it loses {:.1} W/K", units.volume(pipe.volume_l), pipe.loss_w_k)
+}
+
+/// What a person who knows heaters would say at once.
+fn amiss(hot_water: &HotWater, place: &HeaterPlace, units: Units) -> Vec<String> {
+    let settings = &place.settings;
+    let base = (settings.set_c, settings.mode);
+    let all = settings.windows.iter().map(|window| (window.set_c, window.mode)).chain([base]);
+    let sets_c: Vec<f64> = all.filter(|(_, mode)| *mode != Mode::Off).map(|(set_c, _)| set_c).collect();
+    let [scalds, least] = [SCALDS_FROM_C, OUTLET_LEAST_C].map(|temp_c| units.temperature(temp_c));
+    let mut told = Vec::new();
+    if place.tempering_c.is_none() && sets_c.iter().any(|set_c| *set_c > SCALDS_FROM_C + ROUNDING_K) {
+        told.push(format!("kept over {scalds} with no tempering valve: water that can scald comes to the taps"));
+    }
+    if sets_c.iter().any(|set_c| *set_c < OUTLET_LEAST_C - ROUNDING_K) {
+        told.push(format!(
+            "kept under {least}, where Legionella may live; common advice is {least} and a tempering valve, as local code asks"
+        ));
+    }
+    let room = hot_water.rooms.get(place.room).filter(|room| !room.ducted);
+    if let (Source::HeatPump(pump, _), Some(room)) = (&place.heater.source, room) {
+        if room.room.volume_m3 < LEAST_AIR_M3 {
+            let (least, has) = (air(units, LEAST_AIR_M3), air(units, room.room.volume_m3));
+            told.push(format!("its room has {has} of air and no duct; common practice asks for about {least}"));
+        }
+        if room.around.temp_c < pump.coldest_air_c + COLD_ROOM_K {
+            let coldest = units.temperature(pump.coldest_air_c);
+            told.push(format!("its room is cold: its compressor waits while the air is under {coldest}"));
+        }
+    }
+    told
+}
+
+/// A volume of air: rounded, in cubic feet or cubic metres.
+fn air(units: Units, volume_m3: f64) -> String {
+    match units {
+        Units::Us => format!("{:.0} ft3", volume_m3 / FOOT3_M3),
+        Units::Metric => format!("{volume_m3:.0} m3"),
+    }
+}
+
+fn room(scenario: &Scenario, place: &RoomPlace, units: Units) -> String {
+    let around = units.temperature(place.around.temp_c);
+    let humidity = 100.0 * place.around.relative_humidity();
+    let mut said = vec![format!(
+        "{}: {} of air, {around} and {humidity:.0} % humidity around it; it loses {:.0} W/K",
+        place.name,
+        air(units, place.room.volume_m3),
+        place.room.loss_w_k
+    )];
+    if scenario.weather.is_some() && place.outdoors_share > 0.0 {
+        said.push(format!("{:.0} % of that outdoors", 100.0 * place.outdoors_share));
+    }
+    if place.pumps_share > 0.0 {
+        said.push(format!("{:.0} % of what pumps take warms it", 100.0 * place.pumps_share));
+    }
+    if place.storage_w_k > 0.0 {
+        said.push(format!("the storage tank takes {:.1} W/K of it", place.storage_w_k));
+    }
+    if place.ducted {
+        said.push("compressors take their air from outdoors".to_owned());
+    }
+    said.join(", ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use springhouse_scenario::{Format, parse, starter};
+
+    const PUMP: &str = "[[heater]]\nname = \"tank\"\nkind = \"heat pump\"\nvolume = \"50 gal\"\n";
+
+    fn told(sections: &str, units: Units) -> Vec<String> {
+        let loaded = parse(&format!("{}\n{sections}", starter()), Format::Toml, "plant.toml");
+        let scenario = loaded.unwrap_or_else(|faults| panic!("{faults}")).scenario;
+        let rows = heaters(&scenario, units).into_iter().chain(rooms(&scenario, units));
+        rows.map(|(part, said)| format!("{part}|{said}")).collect()
+    }
+
+    #[test]
+    fn exact_words_on_a_heater_its_pipe_and_its_room() {
+        let sections = format!(
+            "{PUMP}energy_factor = 3.3\nusage = \"medium\"\nset_point = \"60 °C\"\ntempering = \"48 °C\"\n\
+             [[heater.window]]\nstart = \"22:00\"\nend = \"05:00\"\nmode = \"off\"\n\
+             [heater.pipe]\nlength = \"10 m\"\nbore = \"20 mm\"\nloss = \"3 W/K\"\n\
+             [[heater.pipe.kept_hot]]\nstart = \"06:00\"\nend = \"08:00\"\n"
+        );
+        let told = told(&sections, Units::Metric);
+        let share = told[2].split(" at ").nth(1).and_then(|said| said.split(' ').next());
+        let share: f64 = share.and_then(|share| share.parse().ok()).unwrap_or(0.0);
+        assert!((45.0..65.0).contains(&share), "{told:?}");
+        let expected = [
+            "Heater|tank: heat pump, 189 L, serves house and stands in basement; hybrid, kept at 60 °C; tempered to 48 °C behind it"
+                .to_owned(),
+            "|from 22:00 to 05:00 off".to_owned(),
+            format!(
+                "|plate of energy factor 3.30, medium usage: its compressor gives 1600 W at {share:.0} % of Carnot's, elements \
+                 of 4500 W; its tank loses 2.0 W/K"
+            ),
+            "|3.1 L in its pipe to the fixtures; a pump of 25 W keeps it hot from 06:00 to 08:00; it loses 3.0 W/K".to_owned(),
+            "Room|basement: 48 m3 of air, 18.3 °C and 50 % humidity around it; it loses 60 W/K".to_owned(),
+        ];
+        assert_eq!(told, expected);
+    }
+
+    #[test]
+    fn exact_words_on_elements_and_a_burner() {
+        let heater =
+            |kind: &str| format!("[[heater]]\nname = \"{kind} tank\"\nkind = \"{kind}\"\nvolume = \"40 gal\"\n");
+        let told = told(&(heater("electric") + &heater("propane") + "mode = \"off\"\n"), Units::Us);
+        assert!(told.contains(&"|no plate: elements of 4500 W; its tank loses 2.0 W/K".to_owned()), "{told:?}");
+        let burner = "|no plate: its burner takes 11.7 kW, of which 78 % reach the water, and its flue at rest takes 3.0 W/K; its \
+                      tank loses 2.0 W/K";
+        assert!(told.contains(&burner.to_owned()), "{told:?}");
+        let off = "Heater|propane tank: propane, 40 gal, serves house and stands in basement; off; no tempering valve";
+        // What is off is told and not advised on.
+        let place = told.iter().position(|row| row == off);
+        assert!(place.is_some_and(|place| told[place + 2].starts_with("Room|")), "{told:?}");
+    }
+
+    /// How many rows of advice say each of four things.
+    fn advised(sections: &str) -> [usize; 4] {
+        let told = told(sections, Units::Us);
+        let rows = |words: &str| told.iter().filter(|row| row.starts_with("|(") && row.contains(words)).count();
+        ["no tempering valve: water that can scald", "Legionella", "of air and no duct", "room is cold"].map(rows)
+    }
+
+    #[test]
+    fn exact_advice_is_on_what_is_amiss() {
+        let with = |more: &str| advised(&format!("{PUMP}{more}"));
+        assert_eq!(with(""), [1, 1, 0, 0]);
+        assert_eq!(with("set_point = \"120 °F\"\n"), [0, 1, 0, 0]);
+        assert_eq!(with("set_point = \"140 °F\"\n"), [1, 0, 0, 0]);
+        assert_eq!(with("set_point = \"140 °F\"\ntempering = \"120 °F\"\n"), [0, 0, 0, 0]);
+        assert_eq!(with("mode = \"off\"\n"), [0, 0, 0, 0]);
+        let window = "set_point = \"140 °F\"\ntempering = \"120 °F\"\n\
+                      [[heater.window]]\nstart = \"22:00\"\nend = \"05:00\"\nset_point = \"110 °F\"\n";
+        assert_eq!(with(window), [0, 1, 0, 0]);
+        let room =
+            |keys: &str| with(&format!("set_point = \"120 °F\"\n[[room]]\nname = \"closet\"\n{keys}"))[2..].to_owned();
+        assert_eq!(room("volume = \"19.8 m3\"\n"), [1, 0]);
+        assert_eq!(room("volume = \"19.9 m3\"\n"), [0, 0]);
+        assert_eq!(room("around = \"42 °F\"\n"), [0, 1]);
+        assert_eq!(room("volume = \"5 m3\"\naround = \"42 °F\"\nducted = true\n"), [0, 0]);
+        // A burner asks for air too, but not for its warmth.
+        let gas = "[[heater]]\nname = \"tank\"\nkind = \"gas\"\nvolume = \"40 gal\"\nset_point = \"120 °F\"\n\
+                   [[room]]\nname = \"closet\"\nvolume = \"5 m3\"\n";
+        assert_eq!(advised(gas), [0, 1, 0, 0]);
+    }
+}
