@@ -8,11 +8,11 @@ use springhouse_core::draw::{Draw, DrawKind, Flow, Warmth};
 use springhouse_core::engine::{Engine, EngineError, Options, Report};
 use springhouse_core::incident::{Incident, Outside};
 use springhouse_core::observe::{Observer, Silent};
-use springhouse_core::plant::Plant;
+use springhouse_core::plant::{Parts, Plant};
 use springhouse_core::time::{Span, Time};
 use springhouse_draws::{DailyDraw, DrawStream, EVERY_MONTH, read_log};
 use springhouse_scenario::DatedIncident;
-use springhouse_tests::plants::{build, cycling, float_switch, float_valve, on_a_membrane, slow_well};
+use springhouse_tests::plants::{build, cycling, float_switch, float_valve, on_a_membrane, slow_well, two_heaters};
 use springhouse_weather::read_rain;
 
 /// A plant and what happens to it, ready to be run any number of times for any length.
@@ -48,7 +48,7 @@ impl Case {
     }
 }
 
-/// All cases: four small plants, then the ready scenarios in order of name.
+/// All cases: five small plants, then the ready scenarios in order of name.
 ///
 /// # Panics
 /// Where a plant or scenario of this repository cannot be built or read.
@@ -57,6 +57,8 @@ pub fn cases() -> Vec<Case> {
     let mut cases = vec![
         cycling_day(),
         on_a_slow_well("switch-fill", build(slow_well(float_switch()))),
+        // The plant and draws of the case before with two heaters: what those cost is the difference.
+        on_a_slow_well("two-heaters", build(Parts { hot_water: two_heaters(), ..slow_well(float_switch()) })),
         on_a_slow_well("valve-fill", build(slow_well(float_valve()))),
         on_a_slow_well("membrane-fill", build(on_a_membrane())),
     ];
@@ -97,11 +99,12 @@ pub fn cycling_day() -> Case {
     named("cycling", build(cycling(350.0)), &schedule)
 }
 
-/// A household: morning and evening showers and basins, a washer at noon.
+/// A household: morning and evening showers and basins, warm where there is a heater, a washer at noon.
 fn on_a_slow_well(name: &str, plant: Plant) -> Case {
     let hour_s = Span::HOUR.s();
-    let shower = |hour: f64| daily(hour * hour_s, 480.0, 0.13, DrawKind::Timed);
-    let basin = |hour: f64| daily(hour * hour_s, 60.0, 0.08, DrawKind::Timed);
+    let warm = |temp_c, draw| DailyDraw { warmth: Warmth::from_c(temp_c), ..draw };
+    let shower = |hour: f64| warm(40.5, daily(hour * hour_s, 480.0, 0.13, DrawKind::Timed));
+    let basin = |hour: f64| warm(38.0, daily(hour * hour_s, 60.0, 0.08, DrawKind::Timed));
     let filling = |hour: f64| daily(hour * hour_s, 150.0, 0.2, DrawKind::Volume);
     let mut schedule: Vec<DailyDraw> = [6.2, 6.5, 6.9, 7.1, 21.5, 22.0].into_iter().map(shower).collect();
     schedule.extend([6.0, 6.4, 6.45, 7.0, 7.3, 12.1, 12.5, 18.0, 18.4, 19.2, 21.9, 22.4, 23.1].into_iter().map(basin));

@@ -66,6 +66,24 @@ fn week_with_incidents_allocates_nothing() {
     }
 }
 
+/// Nor do heaters and rooms, under the warm draws of people.
+#[test]
+fn week_of_hot_water_allocates_nothing() {
+    let case = cases().into_iter().find(|case| case.name == "two-heaters").expect("is there");
+    let people = HouseholdStream::new(&six_people(), 0).expect("a sound household");
+    let case = Case { draws: case.draws.with_household(people), ..case };
+    let mut engine = case.start(Options::default(), &mut Silent).expect("starts");
+    let mut run = Ok(());
+    let counted = measure(|| run = engine.run_until(WEEK, &mut Silent));
+    run.expect("runs");
+    let hot = engine.report().hot_water;
+    // All that could allocate was at work: draws, compressor, loop, burner.
+    assert!(hot.heaters.iter().all(|heater| heater.totals.taken_l > 1_000.0), "{hot:?}");
+    assert!(hot.heaters[0].totals.pumped_j > 0.0 && hot.heaters[0].totals.other_j > 0.0, "{hot:?}");
+    assert!(hot.heaters[1].totals.fuel_j > 0.0 && hot.rooms.iter().all(|room| room.totals.lowest_c < 18.0), "{hot:?}");
+    assert_eq!(counted.count_total, 0);
+}
+
 /// Nor do people's draws: there is room for what a hundred people wish.
 #[test]
 fn year_of_people_allocates_nothing() {

@@ -5,6 +5,7 @@
 #![expect(clippy::expect_used, reason = "helpers of tests are tests")]
 
 mod basins;
+mod hot_water;
 mod lines;
 mod membrane;
 mod pond;

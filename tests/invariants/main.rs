@@ -3,4 +3,5 @@
 #![expect(clippy::expect_used, reason = "helpers of tests are tests")]
 
 mod balance;
+mod heat;
 mod split;

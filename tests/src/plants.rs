@@ -2,7 +2,11 @@
 
 use springhouse_core::delivery::Delivery;
 use springhouse_core::draw::{Draw, DrawKind, Flow, Warmth};
-use springhouse_core::hot_water::HotWater;
+use springhouse_core::heater::control::{Controls, Mode};
+use springhouse_core::heater::heat_pump::HeatPump;
+use springhouse_core::heater::tank::Tank;
+use springhouse_core::heater::{Burner, Elements, Heater, Source as HeatSource};
+use springhouse_core::hot_water::{HeaterPlace, HotPipe, HotWater, RoomPlace, Settings};
 use springhouse_core::membrane::Membrane;
 use springhouse_core::membrane::element::Fouling;
 use springhouse_core::membrane::fouling::FoulingLaw;
@@ -12,11 +16,13 @@ use springhouse_core::membrane::place::{Flush, InletTrip};
 use springhouse_core::membrane::plate::{ElementPlate, NominalSize};
 use springhouse_core::membrane::unit::{MembraneUnit, UnitPump};
 use springhouse_core::membrane::valve::ValveReading;
+use springhouse_core::moist_air::MoistAir;
 use springhouse_core::outlet::{Header, Outlet, Role};
 use springhouse_core::plant::{Fault, Parts, Plant, Store};
 use springhouse_core::pressure_tank::PressureTank;
 use springhouse_core::pump::{PumpCurve, PumpPower, SupplyPump};
 use springhouse_core::quality::Quality;
+use springhouse_core::room::{Room, RoomState};
 use springhouse_core::storage::{Fill, Storage};
 use springhouse_core::supply::{Control, Drive, Source, Supply};
 use springhouse_core::time::{Span, Time};
@@ -196,6 +202,71 @@ pub fn draw(start_s: f64, length_s: f64, flow_lps: f64) -> Draw {
         flow: Flow::from_lps(flow_lps),
         kind: DrawKind::Timed,
         warmth: Warmth::COLD,
+    }
+}
+
+/// A timed draw at the first outlet, wanted so warm.
+#[must_use]
+pub fn warm_draw(start_s: f64, length_s: f64, flow_lps: f64, temp_c: f64) -> Draw {
+    Draw { warmth: Warmth::from_c(temp_c), ..draw(start_s, length_s, flow_lps) }
+}
+
+/// A heater of 200 L at the first outlet, kept at 55 °C in the first room; without a pipe or a tempering valve.
+#[must_use]
+pub fn heater(source: HeatSource) -> HeaterPlace {
+    let tank = Tank {
+        volume_l: 200.0,
+        height_m: 1.2,
+        loss_w_k: 2.0,
+        inlet_mixing: Tank::INLET_MIXING,
+        diffusivity_m2_s: Tank::WATER_M2_S,
+    };
+    HeaterPlace {
+        name: "heater".into(),
+        outlet: 0,
+        heater: Heater { tank, source, controls: Controls::TYPICAL },
+        settings: Settings { set_c: 55.0, mode: Mode::Hybrid, windows: Vec::new() },
+        tempering_c: None,
+        pipe: None,
+        room: 0,
+        start_c: 55.0,
+    }
+}
+
+/// A burner with a standing pilot.
+pub const BURNER: Burner =
+    Burner { input_w: 11_000.0, efficiency: 0.78, pilot_w: 120.0, flue_loss_w_k: 2.0, electric_w: 3.0 };
+
+/// A utility room at 18 °C.
+#[must_use]
+pub fn room(name: &str) -> RoomPlace {
+    let around = MoistAir::at(15.0, 0.6, ATMOSPHERE_KPA);
+    RoomPlace {
+        name: name.into(),
+        room: Room { heat_j_k: 1e6, loss_w_k: 40.0, volume_m3: 20.0, air_changes_h: 0.5 },
+        start: RoomState { temp_c: 18.0, humidity_kg_kg: around.humidity_kg_kg },
+        around,
+        outdoors_share: 0.0,
+        pumps_share: 0.5,
+        storage_w_k: 0.0,
+        ducted: false,
+    }
+}
+
+/// A heat pump with elements and a loop that is kept hot by day, and a gas heater in another room.
+#[must_use]
+pub fn two_heaters() -> HotWater {
+    let kept_hot = vec![(Span::from_s(6.0 * 3_600.0), Span::from_s(22.0 * 3_600.0))];
+    let pipe = HotPipe { volume_l: 4.0, loss_w_k: 3.0, kept_hot, pump_w: 20.0 };
+    let pump = heater(HeatSource::HeatPump(HeatPump::TYPICAL, Elements::TYPICAL));
+    let gas = heater(HeatSource::Fuel(BURNER));
+    let still = HotPipe { volume_l: 2.0, loss_w_k: 2.0, kept_hot: Vec::new(), pump_w: 0.0 };
+    HotWater {
+        heaters: vec![
+            HeaterPlace { name: "heat pump".into(), pipe: Some(pipe), tempering_c: Some(50.0), ..pump },
+            HeaterPlace { name: "gas".into(), pipe: Some(still), room: 1, ..gas },
+        ],
+        rooms: vec![room("closet"), room("cellar")],
     }
 }
 

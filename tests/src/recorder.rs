@@ -1,5 +1,6 @@
 //! An observer that keeps events and rows.
 
+use springhouse_core::hot_water::follow::Spell;
 use springhouse_core::observe::{Event, EventKind, Observer, Sample};
 use springhouse_core::time::Time;
 
@@ -10,6 +11,10 @@ pub struct Recorder {
     pub events: Vec<Event>,
     /// Rows in order.
     pub rows: Vec<Row>,
+    /// Heaters and rooms in the same rows; none where there are no heaters.
+    pub hot_rows: Vec<HotRow>,
+    /// Spells of lukewarm water that are over, each with the heater whose it was.
+    pub lukewarm: Vec<(usize, Spell)>,
 }
 
 /// Some columns of a row.
@@ -29,9 +34,28 @@ pub struct Row {
     pub carried: springhouse_core::quality::Carried,
 }
 
+/// What a row tells of heaters and rooms.
+#[derive(Clone, Debug, PartialEq)]
+pub struct HotRow {
+    /// When.
+    pub time: Time,
+    /// Electricity of all heaters since the start.
+    pub heaters_j: f64,
+    /// By heater: temperature at its outlet,
+    pub outlet_c: Vec<f64>,
+    /// and hot water that left it since the start.
+    pub taken_l: Vec<f64>,
+    /// By room: its temperature.
+    pub room_c: Vec<f64>,
+}
+
 impl Observer for Recorder {
     fn event(&mut self, event: &Event) {
         self.events.push(*event);
+    }
+
+    fn lukewarm(&mut self, heater: usize, spell: &Spell) {
+        self.lukewarm.push((heater, *spell));
     }
 
     fn row(&mut self, sample: &Sample<'_>) {
@@ -43,6 +67,16 @@ impl Observer for Recorder {
             carried: sample.carried,
             pumped_l: sample.totals.supplies.iter().map(|supply| supply.pumped_l).sum(),
         });
+        let hot = sample.hot_water;
+        if !hot.heaters.is_empty() {
+            self.hot_rows.push(HotRow {
+                time: sample.time,
+                heaters_j: sample.totals.heaters_j,
+                outlet_c: hot.heaters.iter().map(|run| run.place.heater.outlet_c()).collect(),
+                taken_l: hot.heaters.iter().map(|run| run.totals.taken_l).collect(),
+                room_c: hot.rooms.iter().map(|run| run.state.temp_c).collect(),
+            });
+        }
     }
 }
 

@@ -108,13 +108,13 @@ impl HotPipe {
         })
     }
 
-    /// Temperature of the water that has stood in it, after a time in a room.
+    /// Part of its warmth over the room that water in it keeps over a time.
     #[must_use]
-    pub fn cooled_c(&self, temp_c: f64, room_c: f64, seconds: f64) -> f64 {
+    pub fn kept(&self, seconds: f64) -> f64 {
         if self.volume_l <= 0.0 {
-            return temp_c;
+            return 1.0;
         }
-        room_c + (temp_c - room_c) * libm::exp(-self.loss_w_k * seconds / (WATER_J_L_K * self.volume_l))
+        libm::exp(-self.loss_w_k * seconds / (WATER_J_L_K * self.volume_l))
     }
 }
 
@@ -167,7 +167,7 @@ mod tests {
         let pipe = HotPipe { volume_l: 4.0, loss_w_k: 5.0, kept_hot: vec![(clock(6.0), clock(8.0))], pump_w: 20.0 };
         // Its time constant: 4 L of 4130 J/K over 5 W/K.
         let constant_s = 4.0 * WATER_J_L_K / 5.0;
-        assert!((pipe.cooled_c(50.0, 20.0, constant_s) - (20.0 + 30.0 / core::f64::consts::E)).abs() < 1e-12);
+        assert!((pipe.kept(constant_s) - 1.0 / core::f64::consts::E).abs() < 1e-15);
         assert!(pipe.is_kept_hot(Time::from_day(1) + clock(6.0)) && !pipe.is_kept_hot(Time::from_day(1) + clock(8.0)));
     }
 }

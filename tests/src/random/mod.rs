@@ -1,5 +1,6 @@
 //! Random plants, draws and incidents for property tests: anything a person could write down and that can be built.
 
+mod hot_water;
 mod membrane;
 mod outside;
 mod plant;
@@ -13,6 +14,7 @@ use springhouse_core::incident::Outside;
 use springhouse_core::plant::Plant;
 use springhouse_core::time::Span;
 
+pub use hot_water::hot_water;
 pub use plant::plant;
 
 /// A plant and what happens to it.

@@ -14,14 +14,15 @@ fn at_s(seconds: i64) -> Time {
 }
 
 pub(super) fn draws(outlets: usize) -> impl Strategy<Value = Vec<Draw>> {
-    let draw = (-4_000..86_400_i64, 1..5_000_i64, 0..outlets, 0..900_i64, any::<bool>()).prop_map(
-        |(start_s, length_s, outlet, flow_mlps, volume)| Draw {
+    let warmth = prop_oneof![Just(Warmth::COLD), (38.0..60.0).prop_map(Warmth::from_c)];
+    let draw = (-4_000..86_400_i64, 1..5_000_i64, 0..outlets, 0..900_i64, any::<bool>(), warmth).prop_map(
+        |(start_s, length_s, outlet, flow_mlps, volume, warmth)| Draw {
             start: at_s(start_s),
             end: at_s(start_s + length_s),
             outlet,
             flow: Flow::from_nl_per_s(flow_mlps * 1_000_000),
             kind: if volume { DrawKind::Volume } else { DrawKind::Timed },
-            warmth: Warmth::COLD,
+            warmth,
         },
     );
     vec(draw, 0..60).prop_map(|mut draws| {

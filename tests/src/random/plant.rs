@@ -4,12 +4,12 @@ use proptest::collection::vec;
 use proptest::option::of;
 use proptest::prelude::*;
 use springhouse_core::delivery::Delivery;
-use springhouse_core::hot_water::HotWater;
 use springhouse_core::outlet::{Header, Outlet, Role};
 use springhouse_core::plant::{Parts, Plant, Store};
 use springhouse_core::storage::{Fill, Storage};
 use springhouse_core::treatment::Stage;
 
+use super::hot_water::hot_water;
 use super::membrane::membrane;
 use super::pump::{curve, drive, pipe, power, tank};
 use super::supply::supplies;
@@ -99,9 +99,12 @@ pub fn plant() -> impl Strategy<Value = Plant> {
             }
             let header = if store.is_some() { Header::Delivery } else { Header::Raw };
             let delivery = store.is_some();
-            let parts =
-                outlets(header).prop_flat_map(move |outlets| (stages(&outlets, delivery), Just(outlets)).boxed());
-            parts.prop_map(move |(stages, outlets)| {
+            let parts = outlets(header).prop_flat_map(move |outlets| {
+                let buildings = outlets.iter().enumerate().filter(|(_, outlet)| outlet.role == Role::Building);
+                let hot_water = hot_water(buildings.map(|(i, _)| i).collect());
+                (stages(&outlets, delivery), hot_water, Just(outlets)).boxed()
+            });
+            parts.prop_map(move |(stages, hot_water, outlets)| {
                 let pumped = supplies.iter().any(|supply| supply.source.pump().is_some());
                 Plant::try_new(Parts {
                     water: water(),
@@ -113,7 +116,7 @@ pub fn plant() -> impl Strategy<Value = Plant> {
                     membrane: membrane.clone(),
                     store: store.clone(),
                     outlets,
-                    hot_water: HotWater::default(),
+                    hot_water,
                 })
             })
         })

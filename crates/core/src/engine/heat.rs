@@ -73,6 +73,9 @@ impl Core<'_> {
 
     /// Lets the heat of a run pass up to an instant of the open piece.
     pub(super) fn follow_heat<O: Observer>(&self, heat: &mut Heat, piece: &Piece, to: Time, observer: &mut O) {
+        if self.hydraulics.plant.hot_water.is_empty() {
+            return;
+        }
         // What was left of pieces before this one: no warm water was drawn in them.
         while heat.time < piece.start.min(to) {
             let until = piece.start.min(to).min(heat.time + LONGEST_STEP);

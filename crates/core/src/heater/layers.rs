@@ -179,9 +179,12 @@ impl Layers {
         self.count
     }
 
-    /// Puts water in at a place, into the layer above where that is as warm; there must be room.
+    /// Puts water in at a place, into the layer above where that is as warm or it is a sliver, between which conduction
+    /// would drown in rounding; there must be room.
     pub(super) fn push(&mut self, at: usize, layer: Layer) {
-        if at < self.count && (self.list[at].temp_c - layer.temp_c).abs() < ALIKE_K {
+        let joins =
+            |above: &Layer| (above.temp_c - layer.temp_c).abs() < ALIKE_K || layer.volume_l < SLIVER * self.volume_l();
+        if self.as_slice().get(at).is_some_and(joins) {
             self.list[at] = self.list[at].mixed(layer);
         } else {
             self.insert(at, layer);

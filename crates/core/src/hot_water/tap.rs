@@ -160,8 +160,9 @@ impl HeaterPlace {
         let heater_at = Conditions { seconds, litres: 0.0, inlet_c, set_c, mode, power, air, intake };
         told.heater = self.heater.step(&mut state.heater, &heater_at, |_| ());
         if let (Some(pipe), Some(water)) = (&self.pipe, &mut state.pipe) {
+            let kept = pipe.kept(seconds);
             for layer in water.as_mut_slice() {
-                let cooled_c = pipe.cooled_c(layer.temp_c, air.temp_c, seconds);
+                let cooled_c = air.temp_c + (layer.temp_c - air.temp_c) * kept;
                 told.pipe_loss_j += WATER_J_L_K * layer.volume_l * (layer.temp_c - cooled_c);
                 layer.temp_c = cooled_c;
             }

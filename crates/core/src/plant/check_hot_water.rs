@@ -48,6 +48,14 @@ fn check_heater(part: &mut PartChecks<'_>, heater: &Heater) {
     part.range("height", tank.height_m, 0.01, 100.0);
     part.range("loss", tank.loss_w_k, 0.0, 1e5);
     part.range("inlet_mixing", tank.inlet_mixing, 0.0, 1.0);
+    part.range("diffusivity", tank.diffusivity_m2_s, 0.0, 1.0);
+    let controls = &heater.controls;
+    part.range("upper_sensor", controls.upper_sensor, 0.0, 1.0);
+    part.range("lower_sensor", controls.lower_sensor, 0.0, 1.0);
+    part.range("band", controls.band_k, 0.0, 100.0);
+    part.range("compressor_band", controls.compressor_band_k, 0.0, 100.0);
+    part.range("help_band", controls.help_band_k, 0.0, 100.0);
+    part.range("least_off", controls.least_off_s, 0.0, 1e6);
     if let Source::Electric(elements) | Source::HeatPump(_, elements) = &heater.source {
         [elements.upper, elements.lower].iter().flatten().for_each(|it| element(part, it));
     }
@@ -74,6 +82,12 @@ fn check_heat_pump(part: &mut PartChecks<'_>, pump: &HeatPump) {
     part.range("carnot_share", pump.carnot_share, 0.0, 1.0);
     part.range("fan", pump.fan_w, 0.0, 1e5);
     part.range("air_flow", pump.air_kg_s, 1e-6, 1e4);
+    part.range("most_cop", pump.most_cop, 1.0, 100.0);
+    part.range("condenser_approach", pump.condenser_approach_k, 0.01, 100.0);
+    part.range("evaporator_approach", pump.evaporator_approach_k, 0.01, 100.0);
+    part.range("condenser_top", pump.condenser_top, 0.01, 1.0);
+    part.range("coldest_air", pump.coldest_air_c, -100.0, 100.0);
+    part.range("hottest_air", pump.hottest_air_c, -100.0, 100.0);
 }
 
 fn check_pipe(part: &mut PartChecks<'_>, pipe: &HotPipe) {
