@@ -44,7 +44,8 @@ impl Observer for Inside<'_> {
             let within = match &supply.source {
                 // A check valve that leaks back may raise the water over its standing level.
                 Source::Well { well, .. } => f64::NEG_INFINITY..=well.intake_drawdown_m() + swing,
-                Source::Basin { basin, .. } => -swing..=basin.capacity_l + ROUNDING_L,
+                // Its brim is kept as well as levels are where what runs in follows pressures, as a unit's reject does.
+                Source::Basin { basin, .. } => -swing..=basin.capacity_l + swing,
                 Source::TownLine(_) => 0.0..=0.0,
             };
             assert!(within.contains(&sample.sources[i]), "outside source {i}: {sample:?}");

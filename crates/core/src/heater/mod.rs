@@ -22,6 +22,10 @@ use crate::moist_air::MoistAir;
 /// is hot litres that leave it.
 pub const WATER_J_L_K: f64 = 0.988 * 4_180.0;
 
+/// Layers conduct heat to each other once in so long: in that time it goes a centimetre far, much less than what an inlet stirs, and
+/// it is the dearest part of a step.
+const CONDUCTS_EVERY_S: f64 = 300.0;
+
 /// Part of the tank's height that an element or a burner heats.
 const HEATED_SPAN: f64 = 0.05;
 
@@ -95,6 +99,8 @@ pub struct HeaterState {
     pub layers: Layers,
     /// What is on.
     pub switches: Switches,
+    /// Time for which layers have not conducted heat to each other yet.
+    pub apart_s: f64,
 }
 
 /// What a heater meets over a step of 60 s or less, in which it all holds.
@@ -165,7 +171,7 @@ impl HeaterState {
     /// Water of one temperature, all off.
     #[must_use]
     pub fn at(heater: &Heater, temp_c: f64) -> Self {
-        Self { layers: Layers::uniform(heater.tank.volume_l, temp_c), switches: Switches::default() }
+        Self { layers: Layers::uniform(heater.tank.volume_l, temp_c), switches: Switches::default(), apart_s: 0.0 }
     }
 
     /// Temperature of the water that leaves next.
@@ -181,7 +187,7 @@ impl Heater {
     ///
     /// Over any step the water's gain is `heat_j - delivered_j - loss_j - flue_j`.
     pub fn step(&self, state: &mut HeaterState, at: &Conditions, mut each: impl FnMut(Layer)) -> HeaterStep {
-        let HeaterState { layers, switches } = state;
+        let HeaterState { layers, switches, apart_s } = state;
         self.switch(layers, switches, at);
         let mut told = HeaterStep::default();
         self.tank.draw(layers, at.litres, at.inlet_c, |piece| {
@@ -199,7 +205,12 @@ impl Heater {
             Source::Fuel(burner) => self.burn(burner, layers, *switches, at, &mut told),
         }
         switches.pass(at.seconds);
-        told.loss_j = self.tank.stand(layers, at.air.temp_c, at.seconds);
+        *apart_s += at.seconds;
+        if *apart_s >= CONDUCTS_EVERY_S {
+            self.tank.conduct(layers, *apart_s);
+            *apart_s = 0.0;
+        }
+        told.loss_j = self.tank.lose(layers, self.tank.loss_w_k, at.air.temp_c, at.seconds);
         told
     }
 
@@ -255,11 +266,7 @@ impl Heater {
         told.controls_j = if at.power { burner.electric_w * at.seconds } else { 0.0 };
         self.tank.heat(layers, 0.0, HEATED_SPAN, told.heat_j);
         if !on.lower {
-            told.flue_j = Tank { loss_w_k: burner.flue_loss_w_k, diffusivity_m2_s: 0.0, ..self.tank }.stand(
-                layers,
-                at.air.temp_c,
-                at.seconds,
-            );
+            told.flue_j = self.tank.lose(layers, burner.flue_loss_w_k, at.air.temp_c, at.seconds);
         }
     }
 }

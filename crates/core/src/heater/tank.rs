@@ -147,8 +147,13 @@ impl Tank {
     /// Lets the tank stand; heat lost to air of a temperature.
     pub fn stand(&self, layers: &mut Layers, air_c: f64, seconds: f64) -> f64 {
         self.conduct(layers, seconds);
+        self.lose(layers, self.loss_w_k, air_c, seconds)
+    }
+
+    /// Lets all water lose heat to air of a temperature, so much for each kelvin over it; the heat lost.
+    pub(super) fn lose(&self, layers: &mut Layers, loss_w_k: f64, air_c: f64, seconds: f64) -> f64 {
         let heat_j_k = WATER_J_L_K * self.volume_l;
-        let lost = -libm::expm1(-self.loss_w_k * seconds / heat_j_k);
+        let lost = -libm::expm1(-loss_w_k * seconds / heat_j_k);
         let lost_j = lost * self.energy_j(layers, air_c);
         for layer in layers.as_mut_slice() {
             layer.temp_c += lost * (air_c - layer.temp_c);
@@ -157,7 +162,7 @@ impl Tank {
     }
 
     /// Conduction between layers, by one implicit step: stable and free of overshoot for any length of time.
-    fn conduct(&self, layers: &mut Layers, seconds: f64) {
+    pub(super) fn conduct(&self, layers: &mut Layers, seconds: f64) {
         self.fit(layers);
         let slice = layers.as_mut_slice();
         // Litres of exchange between a layer and the one above it: diffusivity, time and area over the distance of their
