@@ -57,7 +57,7 @@ fn home(volume_l: f64, mode: Mode, room_loss_w_k: f64) -> HotWater {
 fn showers(minute: i64) -> WarmDraw {
     let since = minute - 360;
     let showering = (0..180).contains(&since) && (2 * since) % 45 < 16;
-    WarmDraw { flow_lps: if showering { 7.6 / 60.0 } else { 0.0 }, wanted_c: 40.6 }
+    WarmDraw { flow_lps: if showering { 7.6 / 60.0 } else { 0.0 }, wanted_c: 40.6, felt: true }
 }
 
 /// Lets a day pass from midnight; what is told after each minute.

@@ -58,7 +58,7 @@ fn beside_the_run(scenario: &Scenario, options: &RunOptions) -> Vec<String> {
         |heater| {
             format!(
                 "warning: no draw that the {} serves is warm: nothing is taken from it; give draws a `temperature`, \
-                 or logged ones a column `wanted_c`",
+                 or a log of draws a column `wanted_c` (meter readings cannot tell)",
                 heater.name
             )
         },
@@ -89,6 +89,7 @@ fn options(args: &RunArgs, scenario: &Scenario) -> Result<(RunOptions, Vec<Strin
         // A backwash is the plant's own doing, not a wish that a log could stand in for.
         let outlets = &scenario.plant.outlets;
         options.schedule.retain(|draw| outlets.get(draw.outlet).is_some_and(|o| o.role == Role::Backwash));
+        options.homes.clear();
         args.draws.clone()
     };
     options.log = logs::read(&logs, scenario, options.first_day)?;

@@ -145,7 +145,7 @@ pub enum EventKind {
     /// temperature, °C.
     ScaldingWater,
     /// For the first time in a run [`lets_grow`](crate::hot_water::follow::HeaterTotals::lets_grow) holds of a heater; how much
-    /// of its water is at present as warm as Legionella likes it, L.
+    /// water has been as warm as Legionella likes it, litre-hours.
     GrowthWarm,
     /// Something goes out of order; its figure where it has one, else 0.
     IncidentBegins(Trouble),

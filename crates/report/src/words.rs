@@ -123,8 +123,8 @@ pub(crate) fn event_unit(plant: &Plant, event: &Event) -> &'static str {
         | EventKind::TopUpOpens
         | EventKind::TopUpShuts
         | EventKind::ProtectStop
-        | EventKind::ProtectClears
-        | EventKind::GrowthWarm => "L",
+        | EventKind::ProtectClears => "L",
+        EventKind::GrowthWarm => "L h",
         EventKind::LukewarmBegins | EventKind::AirUnsuitable | EventKind::ScaldingWater => "°C",
         EventKind::UnderdoseBegins => "mJ/cm2",
         // A loss or an age, a share: said in words.
@@ -218,9 +218,10 @@ pub(crate) fn event(plant: &Plant, event: &Event) -> String {
         EventKind::ScaldingWater => {
             format!("for the first time water that scalds comes to a tap from the {name}, at {}", temp())
         }
-        EventKind::GrowthWarm => {
-            format!("water in the {name} has long been as warm as Legionella likes it: {} just now", litres())
-        }
+        EventKind::GrowthWarm => format!(
+            "the outlet of the {name} has been under 60 °C for a day, and {} litre-hours of its water as warm as Legionella likes it",
+            number(value.round())
+        ),
         EventKind::IncidentBegins(trouble) => begins(trouble, name, value),
         EventKind::IncidentEnds(trouble) => ends(trouble, name, value),
     }

@@ -190,8 +190,23 @@ fn what_is_wrong_is_told_with_its_place() {
         format!("{HEATER}[heater.heat_pump]\ncoldest_air = \"50 °C\"\n"),
         format!("{HEATER}[heater.heat_pump]\nair_flow = \"0 L/s\"\ncondenser_approach = \"100 K\"\n"),
         format!("{HEATER}[heater.thermostats]\nupper_sensor = \"20 %\"\nband = \"0 K\"\n"),
+        format!("{HEATER}[heater.heat_pump]\nair_flow = \"40 cfm\"\n"),
+        format!("{HEATER}[heater.pipe]\nlength = \"9 m\"\nbore = \"3 ft\"\n"),
+        format!("{HEATER}[[room]]\nname = \"cellar\"\nvolume = \"48 L\"\n"),
+        format!("{HEATER}[[room]]\nname = \"cellar\"\nheat_capacity = \"1 kJ/K\"\n"),
+        format!(
+            "{HEATER}{}",
+            ["cellar", "shed"].map(|name| format!("[[room]]\nname = \"{name}\"\npumps = \"60 %\"\n")).concat()
+        ),
     ];
     let told: Vec<_> = texts.iter().map(|text| told(text)).collect();
     assert!(told.iter().all(|told| told.contains("error")), "{told:#?}");
     insta::with_settings!({ omit_expression => true }, { insta::assert_snapshot!(told.join("\n\n----\n\n")); });
+}
+
+#[test]
+fn what_has_no_effect_is_warned_of() {
+    let told = told(&format!("{HEATER}[[room]]\nname = \"cellar\"\nducted = true\nstorage_loss = \"5 W/K\"\n"));
+    assert!(!told.contains("error") && told.matches("warning").count() == 2, "{told}");
+    assert!(told.contains("a duct without `weather`") && told.contains("no storage tank"), "{told}");
 }

@@ -2,7 +2,7 @@
 
 use springhouse_core::draw::Draw;
 use springhouse_core::hot_water::follow::Spell;
-use springhouse_core::hot_water::tap::{HOTTEST_FELT_C, LUKEWARM_K};
+use springhouse_core::hot_water::tap::{LUKEWARM_K, is_felt};
 use springhouse_core::plant::Plant;
 
 use crate::run::{RunError, RunOptions, household};
@@ -41,7 +41,7 @@ pub(crate) fn with_people(
             first += 1;
         }
         let began = told.iter_mut().skip(first).take_while(|it| it.spell.start < found.draw.end);
-        for it in began.filter(|it| is_felt(plant, it, &found.draw)) {
+        for it in began.filter(|it| meets(plant, it, &found.draw)) {
             it.who.extend(name.filter(|name| !it.who.contains(name)).cloned());
         }
     }
@@ -49,9 +49,9 @@ pub(crate) fn with_people(
 }
 
 /// Whether a draw was cooler than wanted in a time of lukewarm water that began before it ends.
-fn is_felt(plant: &Plant, lukewarm: &Lukewarm, draw: &Draw) -> bool {
+fn meets(plant: &Plant, lukewarm: &Lukewarm, draw: &Draw) -> bool {
     let serves = plant.hot_water.heaters.get(lukewarm.heater).is_some_and(|heater| heater.outlet == draw.outlet);
-    let wanted_c = draw.warmth.temp_c().filter(|wanted_c| *wanted_c <= HOTTEST_FELT_C);
+    let wanted_c = draw.warmth.temp_c().filter(|_| is_felt(draw));
     let misses = wanted_c.is_some_and(|wanted_c| wanted_c - LUKEWARM_K > lukewarm.spell.coolest_c);
     serves && misses && draw.start < lukewarm.spell.end
 }

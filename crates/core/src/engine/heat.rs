@@ -9,7 +9,7 @@ use super::piece::Piece;
 use super::state::{Active, DELIVERY_J, MEMBRANE_J, SERVED, STORAGE, SupplyPort, of_supply};
 use crate::hot_water::HeaterPlace;
 use crate::hot_water::follow::{HotState, Surroundings};
-use crate::hot_water::tap::WarmDraw;
+use crate::hot_water::tap::{WarmDraw, is_felt};
 use crate::moist_air::MoistAir;
 use crate::observe::Observer;
 use crate::plant::Plant;
@@ -112,7 +112,11 @@ impl Core<'_> {
             let share = (served(to) - served(from)) / seconds / f64::from(u32::try_from(heaters).unwrap_or(u32::MAX));
             let wanted = state.active.iter().filter(move |active| active.draw.outlet == outlet && share > 0.0);
             let wanted = wanted.filter_map(move |Active { draw, .. }| {
-                Some(WarmDraw { flow_lps: draw.flow.lps() * share, wanted_c: draw.warmth.temp_c()? })
+                Some(WarmDraw {
+                    flow_lps: draw.flow.lps() * share,
+                    wanted_c: draw.warmth.temp_c()?,
+                    felt: is_felt(draw),
+                })
             });
             (wanted, temp_c(&state.waters.ends[plant.outlets[outlet].header as usize]))
         };

@@ -62,11 +62,13 @@ pub struct Switches {
     pub lower: bool,
     /// How long the compressor has been off.
     pub off_s: f64,
+    /// The air has stopped the compressor, and has not come back well within its limits since.
+    pub air_out: bool,
 }
 
 impl Default for Switches {
     fn default() -> Self {
-        Self { compressor: false, upper: false, lower: false, off_s: f64::MAX }
+        Self { compressor: false, upper: false, lower: false, off_s: f64::MAX, air_out: false }
     }
 }
 

@@ -33,6 +33,10 @@ const FROST_FROM_C: f64 = 5.0;
 const FROST_FULL_C: f64 = 0.0;
 const FROST_PART: f64 = 0.15;
 
+/// How far within its limits the air must come back before a compressor runs again, so that it does not run by the minute. Common
+/// practice, no source.
+const AIR_BAND_K: f64 = 3.0;
+
 /// A heat pump that warms a tank.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct HeatPump {
@@ -95,10 +99,11 @@ impl HeatPump {
         condenser_top: 0.6,
     };
 
-    /// Whether the air is neither too cold nor too hot for it.
+    /// Whether the air is neither too cold nor too hot for it; once it was, only 3 K within the limits it is not again.
     #[must_use]
-    pub fn runs_in(&self, air: &MoistAir) -> bool {
-        (self.coldest_air_c..=self.hottest_air_c).contains(&air.temp_c)
+    pub fn suits(&self, air: &MoistAir, was_out: bool) -> bool {
+        let within_k = if was_out { AIR_BAND_K } else { 0.0 };
+        (self.coldest_air_c + within_k..=self.hottest_air_c - within_k).contains(&air.temp_c)
     }
 
     /// Heat over the compressor's electricity, never less than 1: a share of Carnot's, `T_c / (T_c - T_e)`.
@@ -219,6 +224,15 @@ mod tests {
         let frosty = PUMP.at(&air(0.0, 0.5), 53.0);
         let bare = 1_600.0 * (1.0 + 0.025 * (PUMP.evaporating_c(&air(0.0, 0.5), 53.0) - 10.7) - 0.05);
         assert!((frosty.heat_w / bare - 0.85).abs() < 1e-12);
-        assert!(PUMP.runs_in(&air(7.0, 0.5)) && !PUMP.runs_in(&air(6.9, 0.5)) && !PUMP.runs_in(&air(43.1, 0.5)));
+        assert!(
+            PUMP.suits(&air(7.0, 0.5), false)
+                && !PUMP.suits(&air(6.9, 0.5), false)
+                && !PUMP.suits(&air(43.1, 0.5), false)
+        );
+        assert!(
+            PUMP.suits(&air(10.1, 0.5), true)
+                && !PUMP.suits(&air(9.9, 0.5), true)
+                && !PUMP.suits(&air(40.1, 0.5), true)
+        );
     }
 }

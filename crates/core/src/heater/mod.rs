@@ -215,6 +215,9 @@ impl Heater {
     }
 
     fn switch(&self, layers: &Layers, switches: &mut Switches, at: &Conditions) {
+        if let Source::HeatPump(pump, _) = &self.source {
+            switches.air_out = !pump.suits(&at.intake, switches.air_out);
+        }
         let has_upper = match &self.source {
             Source::Electric(elements) | Source::HeatPump(_, elements) => elements.upper.is_some(),
             Source::Fuel(_) => false,
@@ -223,7 +226,7 @@ impl Heater {
             set_c: at.set_c,
             upper_c: self.tank.temp_at_c(layers, self.controls.upper_sensor),
             lower_c: self.tank.temp_at_c(layers, self.controls.lower_sensor),
-            air_suits: matches!(&self.source, Source::HeatPump(pump, _) if pump.runs_in(&at.intake)),
+            air_suits: !switches.air_out,
             has_upper,
         };
         let powered = at.power || matches!(&self.source, Source::Fuel(burner) if burner.pilot_w > 0.0);

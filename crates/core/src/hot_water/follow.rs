@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::tap::{PlaceConditions, PlaceState, PlaceStep, WarmDraw};
 use super::{HeaterPlace, HotWater, RoomPlace};
-use crate::heater::control::Mode;
+use crate::heater::control::{Mode, Switches};
 use crate::heater::layers::Layers;
 use crate::heater::{Source, WATER_J_L_K};
 use crate::moist_air::MoistAir;
@@ -93,10 +93,14 @@ pub struct HeaterTotals {
     pub longest_cool_s: f64,
     /// Litre-seconds between [`GROWS_FROM_C`] and [`GROWS_TO_C`] above the zone of the inlet.
     pub growth_l_s: f64,
-    /// Time in which it heated without a pause, up to now,
+    /// Time for which it has been heating, or should have been: from a call for heat until none is left; up to now,
     pub heating_s: f64,
     /// and the longest such time.
     pub longest_heating_s: f64,
+    /// How often the compressor started,
+    pub compressor_starts: u64,
+    /// and an element or the burner.
+    pub element_starts: u64,
     /// Time in which a compressor waited for air that suits it.
     pub air_wait_s: f64,
     /// Time in which some tap was lukewarm,
@@ -234,8 +238,9 @@ impl HotWater {
                 let (wanted, cold_c) = draws(heater);
                 let &Surroundings { time, seconds, power, .. } = at;
                 let meets = PlaceConditions { time, seconds, cold_c, power, air, intake };
+                let was_on = of.place.heater.switches;
                 let told = heater.step(&mut of.place, &meets, &wanted);
-                of.note((number, heater), &meets, &told, observer);
+                of.note((number, heater, was_on), &meets, &told, observer);
                 electric_j += of.power_w * seconds;
                 gains_j += told.pipe_loss_j + told.loop_pump_j;
                 if place.ducted {
@@ -274,7 +279,7 @@ impl RoomPlace {
 impl HeaterRun {
     fn note<O: Observer>(
         &mut self,
-        (number, of): (usize, &HeaterPlace),
+        (number, of, was_on): (usize, &HeaterPlace, Switches),
         at: &PlaceConditions,
         told: &PlaceStep,
         observer: &mut O,
@@ -305,8 +310,11 @@ impl HeaterRun {
         let zone_l = of.heater.tank.inlet_mixing * of.heater.tank.volume_l;
         let growing_l = growing_l(&self.place.heater.layers, zone_l);
         totals.growth_l_s += growing_l * at.seconds;
-        // A pilot alone is no recovery.
-        let heats = self.place.heater.switches.is_on();
+        let now_on = self.place.heater.switches;
+        totals.compressor_starts += u64::from(now_on.compressor && !was_on.compressor);
+        totals.element_starts += u64::from((now_on.upper || now_on.lower) && !(was_on.upper || was_on.lower));
+        // A pilot alone is no recovery; a compressor that waits, or a tank without power, has not recovered.
+        let heats = now_on.is_on() || calls_for_heat(of, &self.place, at);
         totals.heating_s = if heats { totals.heating_s + at.seconds } else { 0.0 };
         totals.longest_heating_s = totals.longest_heating_s.max(totals.heating_s);
         if waits_for_air(of, &self.place, at) {
@@ -315,7 +323,7 @@ impl HeaterRun {
         let firsts = [
             (before.air_wait_s > 0.0, totals.air_wait_s > 0.0, EventKind::AirUnsuitable, at.intake.temp_c),
             (before.scalding_l > 0.0, totals.scalding_l > 0.0, EventKind::ScaldingWater, told.hottest_c),
-            (before.lets_grow(), totals.lets_grow(), EventKind::GrowthWarm, growing_l),
+            (before.lets_grow(), totals.lets_grow(), EventKind::GrowthWarm, totals.growth_l_s / 3_600.0),
         ];
         let mut tell = |kind, value| {
             observer.event(&Event { time: at.time, part: Part::Heater(number), kind, value });
@@ -342,16 +350,25 @@ enum Felt {
     Ends(Spell),
 }
 
-/// Whether a compressor would heat if the air suited it.
-fn waits_for_air(of: &HeaterPlace, state: &PlaceState, at: &PlaceConditions) -> bool {
-    let Source::HeatPump(pump, _) = &of.heater.source else { return false };
+/// Whether the lower thermostat calls for heat, be there something to give it or not.
+fn calls_for_heat(of: &HeaterPlace, state: &PlaceState, at: &PlaceConditions) -> bool {
     let (set_c, mode) = of.settings.at(at.time);
     let controls = &of.heater.controls;
+    let band_k = match of.heater.source {
+        Source::HeatPump(..) if mode != Mode::ElementOnly => controls.compressor_band_k,
+        _ => controls.band_k,
+    };
     let lower_c = of.heater.tank.temp_at_c(&state.heater.layers, controls.lower_sensor);
+    mode != Mode::Off && lower_c < set_c - band_k
+}
+
+/// Whether a compressor would heat if the air suited it.
+fn waits_for_air(of: &HeaterPlace, state: &PlaceState, at: &PlaceConditions) -> bool {
+    let (_, mode) = of.settings.at(at.time);
     at.power
         && matches!(mode, Mode::HeatPumpOnly | Mode::Hybrid)
-        && !pump.runs_in(&at.intake)
-        && lower_c < set_c - controls.compressor_band_k
+        && state.heater.switches.air_out
+        && calls_for_heat(of, state, at)
 }
 
 impl HeaterTotals {
@@ -465,7 +482,7 @@ mod tests {
         for minute in 0..minutes {
             let time = Time::ZERO + Span::from_ns(minute * Span::MINUTE.ns());
             let at = Surroundings { time, seconds: 60.0, power: true, outdoors: None, pumps_w: 0.0, storage_c: None };
-            let draw = WarmDraw { flow_lps: flow_lps(minute), wanted_c: 40.0 };
+            let draw = WarmDraw { flow_lps: flow_lps(minute), wanted_c: 40.0, felt: true };
             of.step(&mut state, &at, |_| ([draw].into_iter(), COLD_C), &mut Silent);
         }
         state

@@ -6,6 +6,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::{HeaterPlace, HotPipe};
+use crate::draw::{Draw, DrawKind};
 use crate::heater::layers::{Layer, Layers};
 use crate::heater::{Conditions, HeaterState, HeaterStep, WATER_J_L_K};
 use crate::moist_air::MoistAir;
@@ -14,8 +15,14 @@ use crate::time::Time;
 /// Water so much cooler than wanted is lukewarm. Our choice: less is not complained of.
 pub const LUKEWARM_K: f64 = 2.0;
 
-/// No person wants water hotter than this on the skin; what is wanted hotter is an appliance's, which heats what lacks.
+/// A draw by volume that is wanted hotter than this is an appliance's, which heats what lacks: no person fills a bath so hot.
 pub const HOTTEST_FELT_C: f64 = 45.0;
+
+/// Whether a person feels a draw: who stands under it, or fills something no hotter than a person likes it.
+#[must_use]
+pub fn is_felt(draw: &Draw) -> bool {
+    draw.warmth.temp_c().is_some_and(|wanted_c| draw.kind == DrawKind::Timed || wanted_c <= HOTTEST_FELT_C)
+}
 
 /// Hotter water scalds within minutes: at 49 °C in five (published burn times, from memory).
 pub const SCALDS_FROM_C: f64 = 49.0;
@@ -33,6 +40,8 @@ pub struct WarmDraw {
     pub flow_lps: f64,
     /// How warm it is wanted.
     pub wanted_c: f64,
+    /// Whether a person feels it.
+    pub felt: bool,
 }
 
 /// What changes in a heater and the pipe behind it.
@@ -97,7 +106,7 @@ impl PlaceStep {
     /// Notes how people find the water.
     fn feel(&mut self, wanted: impl Iterator<Item = WarmDraw>, (hot_c, entering_c): (f64, f64), seconds: f64) {
         let mut is_lukewarm = false;
-        for draw in wanted.filter(|it| it.flow_lps > 0.0 && it.wanted_c <= HOTTEST_FELT_C) {
+        for draw in wanted.filter(|it| it.flow_lps > 0.0 && it.felt) {
             let least_c = draw.wanted_c - LUKEWARM_K;
             if hot_c >= least_c {
                 continue;
@@ -294,7 +303,11 @@ mod tests {
     }
 
     fn shower(place: &HeaterPlace, state: &mut PlaceState, minute: u32, wanted_c: f64) -> PlaceStep {
-        place.step(state, &at(minute), &[WarmDraw { flow_lps: 0.1, wanted_c }].into_iter())
+        place.step(
+            state,
+            &at(minute),
+            &[WarmDraw { flow_lps: 0.1, wanted_c, felt: wanted_c <= HOTTEST_FELT_C }].into_iter(),
+        )
     }
 
     fn energy_j(layers: &Layers) -> f64 {
@@ -385,7 +398,7 @@ mod tests {
             let before = (energy_j(&state.heater.layers), energy_j(state.pipe.as_ref().unwrap()));
             let flows = [0.0, 0.05, 0.13, 0.3];
             let draws = [(minute % 4, 41.0), (minute / 7 % 3, 24.0), (minute / 40 % 2, 60.0)];
-            let wanted = draws.map(|(i, wanted_c)| WarmDraw { flow_lps: flows[i as usize], wanted_c });
+            let wanted = draws.map(|(i, wanted_c)| WarmDraw { flow_lps: flows[i as usize], wanted_c, felt: true });
             let told = place.step(&mut state, &at(minute), &wanted.into_iter());
             let heater = told.heater;
             let tank_j = heater.heat_j - heater.loss_j - heater.flue_j - told.taken_j - told.circulated_j;

@@ -167,6 +167,8 @@ fn quiet(heater: &str, building: &str) -> HotWaterSummary {
         waited_l: None,
         scalding_l: 0.0,
         growth_l_h: 0.0,
+        compressor_starts: None,
+        element_starts: 21,
         cool_outlet_hours: 0.0,
         longest_cool_outlet_h: 0.0,
     }

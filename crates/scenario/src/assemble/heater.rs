@@ -255,8 +255,8 @@ fn source(section: &sections::Heater, reader: &mut Reader<'_>) -> Option<Source>
                 None => Some(HeatPump::TYPICAL.carnot_share),
             };
             let elements = if bare { Some(Elements::default()) } else { elements(reader) };
-            let usual = constants::heat_pump(section, reader);
-            let pump = HeatPump { rated_heat_w: rated_heat_w?, carnot_share: share?, ..usual? };
+            let usual = constants::heat_pump(section, rated_heat_w?, reader);
+            let pump = HeatPump { carnot_share: share?, ..usual? };
             Some(Source::HeatPump(pump, elements?))
         }
         HeaterWord::Electric => elements(reader).map(Source::Electric),
@@ -308,6 +308,12 @@ fn settings(section: &sections::Heater, reader: &mut Reader<'_>) -> Option<Setti
         let window = at.0.as_ref().and_then(|at| {
             let window = &at.value;
             let hours = hours(&window.start, &window.end, reader);
+            if window.set_point.is_none() && window.mode.is_none() {
+                let fault =
+                    Diagnostic::error("a window needs `set_point`, `mode` or both").at(at.place, "changes nothing");
+                reader.tell(fault.help("add a line like: set_point = \"110 °F\""));
+                return None;
+            }
             let set_c = match &window.set_point {
                 Some(set) => kept_c("set_point", set.value.c(), set.place, reader),
                 None => Some(set_c),

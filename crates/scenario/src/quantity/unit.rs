@@ -118,6 +118,7 @@ pub static FLOW: Dimension = Dimension {
             IMPERIAL_GALLON_L / MINUTE_S,
             "L/min",
         ),
+        unit("ft3/min", &["cfm", "cu ft/min", "cubic feet/min", "cubic feet/minute"], CUBIC_FOOT_L / MINUTE_S, "L/s"),
     ],
 };
 

@@ -89,7 +89,7 @@ section! {
         optional height: Length = "48 in", "2.8 times its diameter";
         /// How hot it is kept.
         default set_point: Temperature = "125 °F";
-        /// How a heat pump is run; any heater may be `off`.
+        /// How a heat pump is run; any heater may be `off`, in which a standing pilot burns on.
         optional mode: ModeWord = "hybrid", "hybrid; the one way of a heater without a compressor";
         /// What its compressor, coil and fan are like.
         optional heat_pump: HeatPumpConstants = "fan", "a usual integrated unit";
@@ -122,7 +122,7 @@ section! {
         /// Electric power of its fan.
         default fan: Power = "25 W";
         /// Air that the fan moves.
-        default air_flow: Flow = "100 L/s";
+        optional air_flow: Flow = "100 L/s", "62.5 L/s (132 cfm) for each kilowatt of `compressor`";
         /// The compressor runs in air from this
         default coldest_air: Temperature = "7 °C";
         /// to this.
@@ -224,7 +224,7 @@ section! {
         default pumps: Share = "0 %";
         /// Heat that the storage tank takes from it for each kelvin that its water is colder.
         default storage_loss: HeatLoss = "0 W/K";
-        /// Whether compressors take their air from outdoors and blow it there.
+        /// Whether compressors take their air from outdoors and blow it there; without `weather` they take that of `around`.
         default ducted: bool = "false";
     }
 }

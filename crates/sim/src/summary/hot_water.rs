@@ -38,8 +38,13 @@ pub struct HotWaterSummary {
     pub spells: Vec<LukewarmSummary>,
     /// Lowest temperature at its outlet.
     pub lowest_outlet_c: f64,
-    /// Longest time for which it heated without a pause.
+    /// Longest time from a call for heat until none was left.
     pub recovery_h: f64,
+    /// Starts of the compressor.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub compressor_starts: Option<u64>,
+    /// Starts of an element, or of the burner.
+    pub element_starts: u64,
     /// Electricity of compressor and fan.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub compressor_kwh: Option<f64>,
@@ -141,6 +146,8 @@ fn heater(plant: &Plant, first_day: Date, place: &HeaterPlace, run: &HeaterRun) 
         spells: Vec::new(),
         lowest_outlet_c: totals.lowest_outlet_c,
         recovery_h: totals.longest_heating_s / 3_600.0,
+        compressor_starts: has_compressor.then_some(totals.compressor_starts),
+        element_starts: totals.element_starts,
         compressor_kwh: has_compressor.then(|| kwh(totals.compressor_j)),
         element_kwh: has_elements.then(|| kwh(totals.element_j)),
         other_kwh: kwh(totals.other_j),

@@ -9,36 +9,53 @@ use super::at_most_one;
 use crate::diagnostic::Diagnostic;
 use crate::quantity::{Share, TemperatureDifference};
 use crate::sections;
+use crate::source::Stretch;
 use crate::typed::{At, Reader};
 
 /// Air by its volume, as at 20 °C: a fan is sold by that.
 const AIR_KG_L: f64 = 1.2e-3;
+/// Cubic feet a minute in a litre a second.
+const CFM_LPS: f64 = 60.0 / 28.316_846_592;
 const MOST_FAN_W: f64 = 10e3;
 const MOST_AIR_LPS: f64 = 10e3;
 /// Differences that a condenser, a coil or a thermostat may have.
 const MOST_K: f64 = 40.0;
 
-pub(super) fn heat_pump(section: &sections::Heater, reader: &mut Reader<'_>) -> Option<HeatPump> {
-    let Some(at) = &section.heat_pump else { return Some(HeatPump::TYPICAL) };
+/// The least air for a kilowatt that the compressor gives: less, and its coil would be colder than any coil is.
+const LEAST_AIR_LPS_KW: f64 = 25.0;
+/// Limits of the air that make sense, and how far they are apart at least.
+const COLDEST_C: std::ops::RangeInclusive<f64> = -30.0..=30.0;
+const LEAST_RANGE_K: f64 = 10.0;
+
+/// The circuit of a compressor that gives so much.
+pub(super) fn heat_pump(section: &sections::Heater, rated_heat_w: f64, reader: &mut Reader<'_>) -> Option<HeatPump> {
+    // A larger compressor has a larger coil and fan.
+    let air_kg_s = HeatPump::TYPICAL.air_kg_s * rated_heat_w / HeatPump::TYPICAL.rated_heat_w;
+    let usual = HeatPump { rated_heat_w, air_kg_s, ..HeatPump::TYPICAL };
+    let Some(at) = &section.heat_pump else { return Some(usual) };
     let given = &at.value;
     let condenser_approach_k = difference_k("condenser_approach", &given.condenser_approach, reader);
     let evaporator_approach_k = difference_k("evaporator_approach", &given.evaporator_approach, reader);
     let condenser_top =
         positive("condenser_top", given.condenser_top.value.of_one(), given.condenser_top.place, reader)
             .and_then(|value| at_most_one("condenser_top", value, given.condenser_top.place, reader));
-    let (fan, air) = (&given.fan, &given.air_flow);
+    let fan = &given.fan;
     let fan_w = if fan.value.w() > 0.0 {
         at_most("fan", (fan.value.w(), MOST_FAN_W), "10 kW", fan.place, reader)
     } else {
         Some(0.0)
     };
-    let air_lps = at_most("air_flow", (air.value.lps(), MOST_AIR_LPS), "10000 L/s", air.place, reader);
+    let air_kg_s = match &given.air_flow {
+        Some(air) => at_most("air_flow", (air.value.lps(), MOST_AIR_LPS), "10000 L/s", air.place, reader)
+            .and_then(|air_lps| enough_air(air_lps, rated_heat_w, air.place, reader)),
+        None => Some(air_kg_s),
+    };
     let (coldest, hottest) = (&given.coldest_air, &given.hottest_air);
-    if coldest.value.c() >= hottest.value.c() {
+    if !COLDEST_C.contains(&coldest.value.c()) || hottest.value.c() < coldest.value.c() + LEAST_RANGE_K {
         reader.tell(
-            Diagnostic::error("`coldest_air` must be colder than `hottest_air`")
-                .at(coldest.place, "the coldest")
-                .at(hottest.place, "the hottest")
+            Diagnostic::error("`coldest_air` and `hottest_air` leave no air in which a compressor runs")
+                .at(coldest.place, "the coldest, from -30 to 30 °C (-22 to 86 °F)")
+                .at(hottest.place, "the hottest, 10 K (18 °F) warmer or more")
                 .help("left out they are 7 °C and 43 °C (45 and 109 °F)"),
         );
         return None;
@@ -49,11 +66,25 @@ pub(super) fn heat_pump(section: &sections::Heater, reader: &mut Reader<'_>) -> 
         condenser_top: condenser_top?,
         most_cop: given.most_cop.value.0,
         fan_w: fan_w?,
-        air_kg_s: AIR_KG_L * air_lps?,
+        air_kg_s: air_kg_s?,
         coldest_air_c: coldest.value.c(),
         hottest_air_c: hottest.value.c(),
-        ..HeatPump::TYPICAL
+        ..usual
     })
+}
+
+/// Air in kilograms, where it is enough for a compressor.
+fn enough_air(air_lps: f64, rated_heat_w: f64, place: Stretch, reader: &mut Reader<'_>) -> Option<f64> {
+    let least_lps = LEAST_AIR_LPS_KW * 1e-3 * rated_heat_w;
+    if air_lps >= least_lps {
+        return Some(AIR_KG_L * air_lps);
+    }
+    reader.tell(
+        Diagnostic::error("`air_flow` is too little for this compressor")
+            .at(place, format!("at least {} L/s ({} cfm)", least_lps.ceil(), (least_lps * CFM_LPS).ceil()))
+            .help("left out it is 62.5 L/s (132 cfm) for each kilowatt of `compressor`"),
+    );
+    None
 }
 
 pub(super) fn controls(section: &sections::Heater, reader: &mut Reader<'_>) -> Option<Controls> {

@@ -112,8 +112,13 @@ fn factor_out_of_reach<T>(factor: &At<T>, error: &RatingError, section: &section
             "look at `efficiency`, `pilot`, `loss` and `usage`, or give `flue_loss` instead"
         }
     };
-    Diagnostic::error("`energy_factor` is out of reach of this heater")
+    let told = Diagnostic::error("`energy_factor` is out of reach of this heater")
         .at(factor.place, label)
-        .at(section.kind.place, "the kind")
-        .help(help)
+        .at(section.kind.place, "the kind");
+    match &section.first_hour {
+        Some(rating) => told
+            .at(rating.place, "with this: an inlet that stirs so much of the tank calls elements in early")
+            .help(format!("{help}; or leave `first_hour` out")),
+        None => told.help(help),
+    }
 }

@@ -6,7 +6,7 @@ use springhouse_core::hot_water::{HotPipe, RoomPlace};
 use springhouse_core::moist_air::MoistAir;
 use springhouse_core::room::{Room, RoomState};
 
-use super::super::{place, positive, refuse_several};
+use super::super::{at_most, place, positive, refuse_several};
 use super::{at_most_one, hours, is_new};
 use crate::diagnostic::Diagnostic;
 use crate::sections::{self, ScenarioFile};
@@ -25,6 +25,12 @@ const SEA_LEVEL_KPA: f64 = 101.325;
 /// Conductivity of pipe foam, W/(m K), and what air and walls take from a surface, W/(m² K). Common practice, no source.
 const FOAM_W_M_K: f64 = 0.04;
 const SURFACE_W_M2_K: f64 = 10.0;
+
+/// Less air, and less that warms with it, is no room: a minute of a compressor would take it to where no air is.
+const LEAST_M3: f64 = 1.0;
+const LEAST_J_K: f64 = 20e3;
+/// A wider pipe is no pipe to fixtures.
+const MOST_BORE_M: f64 = 0.2;
 
 /// The rooms of a scenario; one of defaults where it has heaters and no room.
 pub(super) fn rooms(file: &ScenarioFile, air_kpa: Option<f64>, reader: &mut Reader<'_>) -> Option<Vec<RoomPlace>> {
@@ -46,7 +52,29 @@ pub(super) fn rooms(file: &ScenarioFile, air_kpa: Option<f64>, reader: &mut Read
             _ => read = None,
         }
     }
+    tell_of_rooms(file, reader);
+    let shares = read.iter().flatten().map(|room| room.pumps_share).sum::<f64>();
+    if shares > 1.0 + 1e-9 {
+        let places = file.room.iter().filter_map(|at| Some(at.0.as_ref()?.value.pumps.place));
+        let fault = Diagnostic::error("the rooms' `pumps` come to more than 100 %: that heat would be there twice");
+        reader.tell(places.fold(fault, |fault, place| fault.at(place, "a part of the same electricity")));
+        return None;
+    }
     read
+}
+
+/// What a room says and has nothing to say it of.
+fn tell_of_rooms(file: &ScenarioFile, reader: &mut Reader<'_>) {
+    for section in file.room.iter().filter_map(|at| Some(&at.0.as_ref()?.value)) {
+        if section.ducted.value && file.weather.is_none() {
+            let told = Diagnostic::warning("a duct without `weather` takes in air like that `around` the room");
+            reader.tell(told.at(section.ducted.place, "where from?").help("add a section `[weather]`"));
+        }
+        if section.storage_loss.value.w_k() > 0.0 && file.storage.is_none() {
+            let told = Diagnostic::warning("there is no storage tank to take heat from a room");
+            reader.tell(told.at(section.storage_loss.place, "of no effect").help("leave `storage_loss` out"));
+        }
+    }
 }
 
 /// A section of nothing but its name.
@@ -92,6 +120,17 @@ fn room(section: &sections::Room, air_kpa: f64, reader: &mut Reader<'_>) -> Opti
     let outdoors_share = share("outdoors", &section.outdoors, reader);
     let pumps_share = share("pumps", &section.pumps, reader);
     let (floor_m2, height_m) = (floor_m2?, height_m?);
+    if floor_m2 * height_m < LEAST_M3 {
+        let place = section.volume.as_ref().map_or(floor.place, |volume| volume.place);
+        let fault = Diagnostic::error("a room must hold 1 m3 (35 ft3) of air or more").at(place, "too small");
+        reader.tell(fault.help("a litre is no cubic metre: write \"48 m3\""));
+        return None;
+    }
+    if let Some(heat) = section.heat_capacity.as_ref().filter(|heat| heat.value.j_k() < LEAST_J_K) {
+        let fault = Diagnostic::error("`heat_capacity` must be 20 kJ/K or more").at(heat.place, "too small");
+        reader.tell(fault.help("a closet and what stands in it has 100 kJ/K and more for a square metre of floor"));
+        return None;
+    }
     if !temperate {
         return None;
     }
@@ -119,7 +158,8 @@ pub(super) fn hot_pipe(section: &sections::HotPipe, reader: &mut Reader<'_>) -> 
         return None;
     }
     let length_m = positive("length", section.length.value.m(), section.length.place, reader);
-    let bore_m = positive("bore", section.bore.value.m(), section.bore.place, reader);
+    let bore = &section.bore;
+    let bore_m = at_most("bore", (bore.value.m(), MOST_BORE_M), "0.2 m (7.9 in)", bore.place, reader);
     let insulation_m = section.insulation.value.m();
     if insulation_m < 0.0 {
         let fault = Diagnostic::error("`insulation` must not be negative");
