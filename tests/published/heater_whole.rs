@@ -4,7 +4,7 @@ use proptest::prelude::*;
 use springhouse_core::heater::control::{Controls, Mode};
 use springhouse_core::heater::heat_pump::HeatPump;
 use springhouse_core::heater::tank::Tank;
-use springhouse_core::heater::{Burner, Conditions, Elements, Heater, HeaterState, Source, WATER_J_L_K};
+use springhouse_core::heater::{Burner, Conditions, Element, Elements, Heater, HeaterState, Source, WATER_J_L_K};
 use springhouse_core::moist_air::MoistAir;
 
 const TANK: Tank = Tank {
@@ -17,6 +17,21 @@ const TANK: Tank = Tank {
 
 fn heater(source: Source) -> Heater {
     Heater { tank: TANK, source, controls: Controls::TYPICAL }
+}
+
+/// A minute without a draw, at a set point of 50 °C in a room of 18 °C.
+fn still() -> Conditions {
+    let air = MoistAir::at(18.0, 0.5, 101.325);
+    Conditions {
+        seconds: 60.0,
+        litres: 0.0,
+        inlet_c: 10.0,
+        set_c: 50.0,
+        mode: Mode::Hybrid,
+        power: true,
+        air,
+        intake: air,
+    }
 }
 
 fn sources() -> impl Strategy<Value = Source> {
@@ -87,20 +102,10 @@ proptest! {
 #[test]
 fn exact_heater_at_its_set_point_makes_up_its_loss() {
     // Ten days without a draw: electricity is loss, but for what the tank holds more or less at the end.
-    let air = MoistAir::at(18.0, 0.5, 101.325);
     let heater = heater(Source::Electric(Elements::TYPICAL));
     let mut state = HeaterState::at(&heater, 50.0);
     let start_j = TANK.energy_j(&state.layers, 0.0);
-    let at = Conditions {
-        seconds: 60.0,
-        litres: 0.0,
-        inlet_c: 10.0,
-        set_c: 50.0,
-        mode: Mode::Hybrid,
-        power: true,
-        air,
-        intake: air,
-    };
+    let at = still();
     let (mut electric_j, mut loss_j) = (0.0, 0.0);
     for _ in 0..14_400 {
         let told = heater.step(&mut state, &at, |_| ());
@@ -114,7 +119,7 @@ fn exact_heater_at_its_set_point_makes_up_its_loss() {
 }
 
 #[test]
-fn exact_cold_room_leaves_the_heat_to_the_elements() {
+fn cold_room_leaves_the_heat_to_the_elements() {
     // Air under the compressor's limit: in hybrid mode the tank warms by elements, with the compressor alone it stays.
     let heater = heater(Source::HeatPump(HeatPump::TYPICAL, Elements::TYPICAL));
     let warmed = |mode| {
@@ -128,4 +133,41 @@ fn exact_cold_room_leaves_the_heat_to_the_elements() {
     let (outlet_c, electric_j) = warmed(Mode::Hybrid);
     assert!(outlet_c > 44.0 && electric_j > 0.8 * WATER_J_L_K * 170.0 * 24.0, "{outlet_c}, {electric_j}");
     assert_eq!(warmed(Mode::HeatPumpOnly).1, 0.0);
+}
+
+#[test]
+fn steps_of_any_length_heat_and_stir_alike() {
+    // A minute at once, or in six hundred parts, as events of the water side cut it: the same heat to 1 %, the same starts.
+    let used = |parts: u32| {
+        let heater = heater(Source::HeatPump(HeatPump::TYPICAL, Elements::TYPICAL));
+        let mut state = HeaterState::at(&heater, 50.0);
+        let (mut electric_j, mut starts) = (0.0, 0);
+        for minute in 0..360 {
+            for _ in 0..parts {
+                let was = state.switches.is_on();
+                let litres = if (30..40).contains(&minute) { 8.0 / f64::from(parts) } else { 0.0 };
+                let at = Conditions { seconds: 60.0 / f64::from(parts), litres, ..still() };
+                electric_j += heater.step(&mut state, &at, |_| ()).electric_j();
+                starts += u32::from(state.switches.is_on() && !was);
+            }
+        }
+        (electric_j, starts)
+    };
+    let ((whole_j, whole), (parts_j, parts)) = (used(1), used(600));
+    assert!((parts_j / whole_j - 1.0).abs() < 0.01, "{parts_j} and {whole_j} J");
+    assert_eq!(whole, parts);
+}
+
+#[test]
+fn exact_nothing_heats_far_over_its_set_point() {
+    // 10 L and 200 kW: a thermostat that acts once a minute would boil it.
+    let elements = Elements { upper: None, lower: Some(Element { power_w: 200e3, height: 0.05 }) };
+    let mut heater = heater(Source::Electric(elements));
+    heater.tank.volume_l = 10.0;
+    let mut state = HeaterState::at(&heater, 15.0);
+    for _ in 0..120 {
+        heater.step(&mut state, &still(), |_| ());
+        assert!(state.outlet_c() <= still().set_c + 1.0 + 1e-9, "{}", state.outlet_c());
+    }
+    assert!(state.outlet_c() > still().set_c - 10.0);
 }

@@ -70,7 +70,7 @@ pub enum DrawKind {
     Volume,
 }
 
-/// How warm a draw is wanted, in whole hundredths of a degree Celsius; cold by default.
+/// How warm a draw is wanted, in whole hundredths of a degree Celsius, and whether by an appliance; cold by default.
 ///
 /// It splits a draw between hot and cold water and changes nothing about its flow.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -80,17 +80,32 @@ impl Warmth {
     /// As it comes out of the cold line.
     pub const COLD: Self = Self(0);
 
-    /// The nearest hundredth of a degree, from 0 °C, which is cold, to 655 °C.
+    /// What marks an appliance.
+    const APPLIANCE: u16 = 1 << 15;
+
+    /// The nearest hundredth of a degree, from 0 °C, which is cold, to 327 °C.
     #[must_use]
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "`as` saturates, far beyond hot water")]
     pub fn from_c(temp_c: f64) -> Self {
-        Self((100.0 * temp_c).round() as u16)
+        Self(((100.0 * temp_c).round() as u16).min(Self::APPLIANCE - 1))
+    }
+
+    /// The same wanted by an appliance, which heats what lacks.
+    #[must_use]
+    pub fn by_appliance(self) -> Self {
+        if self == Self::COLD { self } else { Self(self.0 | Self::APPLIANCE) }
+    }
+
+    /// Whether an appliance wants it.
+    #[must_use]
+    pub fn is_by_appliance(self) -> bool {
+        self.0 & Self::APPLIANCE != 0
     }
 
     /// Degrees Celsius; `None` is cold.
     #[must_use]
     pub fn temp_c(self) -> Option<f64> {
-        (self != Self::COLD).then(|| f64::from(self.0) / 100.0)
+        (self != Self::COLD).then(|| f64::from(self.0 & !Self::APPLIANCE) / 100.0)
     }
 }
 
@@ -122,5 +137,8 @@ mod tests {
         assert_eq!(Warmth::from_c(40.555).temp_c(), Some(40.56));
         assert_eq!(Warmth::from_c(0.004), Warmth::COLD);
         assert_eq!(Warmth::from_c(-3.0).temp_c(), None);
+        let washer = Warmth::from_c(40.0).by_appliance();
+        assert_eq!((washer.temp_c(), washer.is_by_appliance()), (Some(40.0), true));
+        assert!(Warmth::COLD.by_appliance() == Warmth::COLD && !Warmth::from_c(1e6).is_by_appliance());
     }
 }

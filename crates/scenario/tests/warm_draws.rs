@@ -5,14 +5,17 @@ use springhouse_scenario::{Format, parse, starter};
 
 /// The starter, whose first draw is wanted at a temperature.
 fn wanted_at(temperature: &str) -> String {
-    starter().replacen("[[draw]]", &format!("[[draw]]\ntemperature = \"{temperature}\""), 1)
+    assert!(starter().contains("temperature = \"105 °F\""));
+    starter().replacen("temperature = \"105 °F\"", &format!("temperature = \"{temperature}\""), 1)
 }
 
 #[test]
 fn a_draw_is_as_warm_as_it_is_wanted_or_cold() {
     let scenario = parse(&wanted_at("104 °F"), Format::Toml, "plant.toml").unwrap().scenario;
     assert_eq!(scenario.schedule[0].warmth, Warmth::from_c(40.0));
-    assert!(scenario.schedule[1..].iter().all(|draw| draw.warmth == Warmth::COLD));
+    // A toilet, a kitchen, a washer.
+    let warmths: Vec<_> = scenario.schedule[1..4].iter().map(|draw| draw.warmth).collect();
+    assert_eq!(warmths, [Warmth::COLD, Warmth::from_c(78.0 / 1.8), Warmth::COLD]);
 }
 
 #[test]

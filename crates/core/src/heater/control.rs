@@ -53,6 +53,7 @@ impl Controls {
 
 /// What is on.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a contact of its own, free of the others")]
 pub struct Switches {
     /// The compressor and its fan.
     pub compressor: bool,
@@ -83,8 +84,10 @@ pub struct Felt {
     pub lower_c: f64,
     /// Whether the air suits the compressor.
     pub air_suits: bool,
-    /// Whether there is an upper element.
+    /// Whether there is an upper element,
     pub has_upper: bool,
+    /// and a lower one, or a burner.
+    pub has_lower: bool,
 }
 
 /// A thermostat: on until the set point, off until a band below it.
@@ -102,7 +105,7 @@ impl Switches {
     /// Elements of a plain electric tank: the upper first, the lower when that is done.
     pub(super) fn elements(&mut self, controls: &Controls, felt: &Felt) {
         self.upper = felt.has_upper && wants(self.upper, felt.upper_c, felt.set_c, controls.band_k);
-        self.lower = !self.upper && wants(self.lower, felt.lower_c, felt.set_c, controls.band_k);
+        self.lower = !self.upper && felt.has_lower && wants(self.lower, felt.lower_c, felt.set_c, controls.band_k);
     }
 
     /// A burner works by the lower sensor alone.
@@ -153,7 +156,8 @@ mod tests {
     use super::*;
 
     const CONTROLS: Controls = Controls::TYPICAL;
-    const FELT: Felt = Felt { set_c: 50.0, upper_c: 50.0, lower_c: 50.0, air_suits: true, has_upper: true };
+    const FELT: Felt =
+        Felt { set_c: 50.0, upper_c: 50.0, lower_c: 50.0, air_suits: true, has_upper: true, has_lower: true };
 
     #[test]
     fn exact_element_keeps_to_its_band() {

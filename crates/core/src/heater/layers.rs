@@ -110,7 +110,7 @@ impl Layers {
     }
 
     /// Mean temperature of the water between two edges, given by how much is under them.
-    pub(super) fn mean_c(&self, from_l: f64, to_l: f64) -> f64 {
+    pub(crate) fn mean_c(&self, from_l: f64, to_l: f64) -> f64 {
         let (mut under_l, mut volume_l, mut sum) = (0.0, 0.0, 0.0);
         for layer in self.as_slice() {
             let over_l = under_l + layer.volume_l;
@@ -220,7 +220,7 @@ impl Layers {
         self.insert(0, inflow);
         self.take_off(inflow.volume_l, each);
         if let [lowest, next, ..] = self.as_slice()
-            && (lowest.temp_c - next.temp_c).abs() < ALIKE_K
+            && ((lowest.temp_c - next.temp_c).abs() < ALIKE_K || lowest.volume_l < SLIVER * volume_l)
         {
             self.mix(0, 2);
         }

@@ -22,6 +22,9 @@ use crate::moist_air::MoistAir;
 /// is hot litres that leave it.
 pub const WATER_J_L_K: f64 = 0.988 * 4_180.0;
 
+/// A thermostat opens within a step where the water has come so far over its set point: sensors are felt late.
+const OVERSHOOT_K: f64 = 1.0;
+
 /// Layers conduct heat to each other once in so long: in that time it goes a centimetre far, much less than what an inlet stirs, and
 /// it is the dearest part of a step.
 const CONDUCTS_EVERY_S: f64 = 300.0;
@@ -195,9 +198,9 @@ impl Heater {
             each(piece);
         });
         match &self.source {
-            Source::Electric(elements) => self.heat_by(elements, layers, *switches, at.seconds, &mut told),
+            Source::Electric(elements) => self.heat_by(elements, layers, *switches, at, &mut told),
             Source::HeatPump(pump, elements) => {
-                self.heat_by(elements, layers, *switches, at.seconds, &mut told);
+                self.heat_by(elements, layers, *switches, at, &mut told);
                 if switches.compressor {
                     self.pump_heat(pump, layers, at, &mut told);
                 }
@@ -218,9 +221,11 @@ impl Heater {
         if let Source::HeatPump(pump, _) = &self.source {
             switches.air_out = !pump.suits(&at.intake, switches.air_out);
         }
-        let has_upper = match &self.source {
-            Source::Electric(elements) | Source::HeatPump(_, elements) => elements.upper.is_some(),
-            Source::Fuel(_) => false,
+        let (has_upper, has_lower) = match &self.source {
+            Source::Electric(elements) | Source::HeatPump(_, elements) => {
+                (elements.upper.is_some(), elements.lower.is_some())
+            }
+            Source::Fuel(_) => (false, true),
         };
         let felt = Felt {
             set_c: at.set_c,
@@ -228,6 +233,7 @@ impl Heater {
             lower_c: self.tank.temp_at_c(layers, self.controls.lower_sensor),
             air_suits: !switches.air_out,
             has_upper,
+            has_lower,
         };
         let powered = at.power || matches!(&self.source, Source::Fuel(burner) if burner.pilot_w > 0.0);
         match &self.source {
@@ -238,33 +244,48 @@ impl Heater {
         }
     }
 
-    fn heat_by(&self, elements: &Elements, layers: &mut Layers, on: Switches, seconds: f64, told: &mut HeaterStep) {
+    fn heat_by(&self, elements: &Elements, layers: &mut Layers, on: Switches, at: &Conditions, told: &mut HeaterStep) {
         let at_work = [elements.upper.filter(|_| on.upper), elements.lower.filter(|_| on.lower)];
         for element in at_work.into_iter().flatten() {
-            let heat_j = element.power_w * seconds;
             let height = element.height.min(1.0 - HEATED_SPAN);
+            let heat_j = (element.power_w * at.seconds).min(self.most_j(layers, height, at.set_c));
             self.tank.heat(layers, height, height + HEATED_SPAN, heat_j);
             told.element_j += heat_j;
             told.heat_j += heat_j;
         }
     }
 
+    /// Heat that the water over a height takes until a thermostat opens within a step.
+    fn most_j(&self, layers: &Layers, height: f64, set_c: f64) -> f64 {
+        let (mut under_l, from_l) = (0.0, height * self.tank.volume_l);
+        let mut most_j = 0.0;
+        for layer in layers.as_slice() {
+            let over_l: f64 = under_l + layer.volume_l;
+            let within_l = (over_l - from_l.max(under_l)).max(0.0);
+            most_j += WATER_J_L_K * within_l * (set_c + OVERSHOOT_K - layer.temp_c).max(0.0);
+            under_l = over_l;
+        }
+        most_j
+    }
+
     fn pump_heat(&self, pump: &HeatPump, layers: &mut Layers, at: &Conditions, told: &mut HeaterStep) {
         let condensing_c = self.tank.coil_c(layers, pump.condenser_top, pump.condenser_approach_k);
         let rates = pump.at(&at.intake, condensing_c);
         let cooled = at.intake.cooled(rates.coil_w, pump.air_kg_s);
-        self.tank.heat_by_coil(layers, pump.condenser_top, condensing_c, rates.heat_w * at.seconds);
-        told.heat_j += rates.heat_w * at.seconds;
-        told.compressor_j = rates.compressor_w * at.seconds;
-        told.fan_j = rates.fan_w * at.seconds;
-        told.sensible_j = cooled.sensible_w * at.seconds;
-        told.latent_j = cooled.latent_w * at.seconds;
-        told.condensate_kg = cooled.condensate_kg_s * at.seconds;
+        let seconds = at.seconds.min(self.most_j(layers, 0.0, at.set_c) / rates.heat_w);
+        self.tank.heat_by_coil(layers, pump.condenser_top, condensing_c, rates.heat_w * seconds);
+        told.heat_j += rates.heat_w * seconds;
+        told.compressor_j = rates.compressor_w * seconds;
+        told.fan_j = rates.fan_w * seconds;
+        told.sensible_j = cooled.sensible_w * seconds;
+        told.latent_j = cooled.latent_w * seconds;
+        told.condensate_kg = cooled.condensate_kg_s * seconds;
     }
 
     fn burn(&self, burner: &Burner, layers: &mut Layers, on: Switches, at: &Conditions, told: &mut HeaterStep) {
-        let fuel_w = burner.pilot_w + if on.lower { burner.input_w } else { 0.0 };
-        told.fuel_j = fuel_w * at.seconds;
+        let most_j = self.most_j(layers, 0.0, at.set_c) / burner.efficiency;
+        let input_j = if on.lower { (burner.input_w * at.seconds).min(most_j) } else { 0.0 };
+        told.fuel_j = burner.pilot_w * at.seconds + input_j;
         told.heat_j = burner.efficiency * told.fuel_j;
         told.controls_j = if at.power { burner.electric_w * at.seconds } else { 0.0 };
         self.tank.heat(layers, 0.0, HEATED_SPAN, told.heat_j);

@@ -1,5 +1,8 @@
 //! All heaters and rooms of a plant over a step, and what they add up to.
 
+#[cfg(test)]
+mod tests;
+
 use serde::{Deserialize, Serialize};
 
 use super::tap::{PlaceConditions, PlaceState, PlaceStep, WarmDraw};
@@ -9,7 +12,7 @@ use crate::heater::layers::Layers;
 use crate::heater::{Source, WATER_J_L_K};
 use crate::moist_air::MoistAir;
 use crate::observe::{Event, EventKind, Observer, Part};
-use crate::room::{RoomGains, RoomState};
+use crate::room::{Room, RoomGains, RoomState};
 use crate::time::{Span, Time};
 
 /// Legionella grows in water between these, and is killed in an outlet that is kept at the third or over (published ranges,
@@ -19,6 +22,9 @@ pub const GROWS_FROM_C: f64 = 25.0;
 pub const GROWS_TO_C: f64 = 45.0;
 /// What the outlet of a tank is to be kept at.
 pub const OUTLET_LEAST_C: f64 = 60.0;
+
+/// No more of a tank counts as the zone of its inlet, however much that stirs.
+const MOST_INLET_ZONE: f64 = 0.2;
 
 /// Less in the range of growth than what stands in a tank for an hour or two is the step between hot and cold as it passes by.
 /// Our own choice.
@@ -230,8 +236,7 @@ impl HotWater {
             let outside = place.outside(at.outdoors);
             let air = run.state.air(outside.pressure_kpa);
             let intake = if place.ducted { at.outdoors.unwrap_or(place.around) } else { air };
-            let storage_w = at.storage_c.map_or(0.0, |water_c| place.storage_w_k * (water_c - air.temp_c));
-            let mut gains_j = (place.pumps_share * at.pumps_w + storage_w) * at.seconds;
+            let mut gains_j = place.pumps_share * at.pumps_w * at.seconds;
             let mut dried_kg = 0.0;
             let heaters = self.heaters.iter().zip(&mut state.heaters).enumerate();
             for (number, (heater, of)) in heaters.filter(|(_, (heater, _))| heater.room == index) {
@@ -254,7 +259,8 @@ impl HotWater {
                 run.totals.condensate_kg += told.heater.condensate_kg;
             }
             let gains = RoomGains { heat_w: gains_j / at.seconds, moisture_kg_s: -dried_kg / at.seconds };
-            run.state = place.room.after(run.state, &outside, gains, at.seconds);
+            let (room, around) = place.beside_storage(at.storage_c, outside);
+            run.state = room.after(run.state, &around, gains, at.seconds);
             run.totals.lowest_c = run.totals.lowest_c.min(run.state.temp_c);
             run.totals.highest_c = run.totals.highest_c.max(run.state.temp_c);
         }
@@ -263,6 +269,14 @@ impl HotWater {
 }
 
 impl RoomPlace {
+    /// The room with what a cool storage tank takes from it, as a second way that its heat goes.
+    fn beside_storage(&self, storage_c: Option<f64>, outside: MoistAir) -> (Room, MoistAir) {
+        let (Some(storage_c), true) = (storage_c, self.storage_w_k > 0.0) else { return (self.room, outside) };
+        let loss_w_k = self.room.loss_w_k + self.storage_w_k;
+        let temp_c = (self.room.loss_w_k * outside.temp_c + self.storage_w_k * storage_c) / loss_w_k;
+        (Room { loss_w_k, ..self.room }, MoistAir { temp_c, ..outside })
+    }
+
     /// The air that it loses to.
     fn outside(&self, outdoors: Option<MoistAir>) -> MoistAir {
         let Some(outdoors) = outdoors else { return self.around };
@@ -307,7 +321,7 @@ impl HeaterRun {
         totals.cool_outlet_s += cool_s;
         totals.cool_s = if cool_s > 0.0 { totals.cool_s + cool_s } else { 0.0 };
         totals.longest_cool_s = totals.longest_cool_s.max(totals.cool_s);
-        let zone_l = of.heater.tank.inlet_mixing * of.heater.tank.volume_l;
+        let zone_l = of.heater.tank.inlet_mixing.min(MOST_INLET_ZONE) * of.heater.tank.volume_l;
         let growing_l = growing_l(&self.place.heater.layers, zone_l);
         totals.growth_l_s += growing_l * at.seconds;
         let now_on = self.place.heater.switches;
@@ -413,8 +427,9 @@ impl HeaterTotals {
     }
 }
 
-/// Water in which Legionella grows, over the lowest part of a tank.
+/// Water in which Legionella grows, over the lowest part of a tank as long as that is cold in the mean.
 fn growing_l(layers: &Layers, zone_l: f64) -> f64 {
+    let zone_l = if layers.mean_c(0.0, zone_l) < GROWS_FROM_C { zone_l } else { 0.0 };
     let (mut under_l, mut found_l) = (0.0, 0.0);
     for layer in layers.as_slice() {
         let over_l = under_l + layer.volume_l;
@@ -429,124 +444,4 @@ fn growing_l(layers: &Layers, zone_l: f64) -> f64 {
 fn heat_j(place: &PlaceState) -> f64 {
     let of = |layers: &Layers| layers.as_slice().iter().map(|it| WATER_J_L_K * it.volume_l * it.temp_c).sum::<f64>();
     of(&place.heater.layers) + place.pipe.as_ref().map_or(0.0, of)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::heater::control::Controls;
-    use crate::heater::heat_pump::HeatPump;
-    use crate::heater::tank::Tank;
-    use crate::heater::{Elements, Heater};
-    use crate::hot_water::{HotPipe, Settings};
-    use crate::observe::Silent;
-    use crate::room::Room;
-
-    const COLD_C: f64 = 10.0;
-
-    /// A heat pump in a room, at rest at 50 °C.
-    fn plant(mode: Mode, loss_w_k: f64) -> HotWater {
-        let tank = Tank { volume_l: 200.0, height_m: 1.2, loss_w_k: 2.0, inlet_mixing: 0.2, ..TANK };
-        let source = Source::HeatPump(HeatPump::TYPICAL, Elements::TYPICAL);
-        let pipe = HotPipe { volume_l: 3.0, loss_w_k: 2.0, kept_hot: Vec::new(), pump_w: 0.0 };
-        let heater = HeaterPlace {
-            name: "heater".to_owned(),
-            outlet: 0,
-            heater: Heater { tank, source, controls: Controls::TYPICAL },
-            settings: Settings { set_c: 50.0, mode, windows: Vec::new() },
-            tempering_c: None,
-            pipe: Some(pipe),
-            room: 0,
-            start_c: 50.0,
-        };
-        let around = MoistAir::at(15.0, 0.5, 101.325);
-        let room = RoomPlace {
-            name: "closet".to_owned(),
-            room: Room { heat_j_k: 3e5, loss_w_k, volume_m3: 8.0, air_changes_h: 0.3 },
-            start: RoomState { temp_c: 15.0, humidity_kg_kg: around.humidity_kg_kg },
-            around,
-            outdoors_share: 0.0,
-            pumps_share: 0.0,
-            storage_w_k: 0.0,
-            ducted: false,
-        };
-        HotWater { heaters: vec![heater], rooms: vec![room] }
-    }
-
-    const TANK: Tank =
-        Tank { volume_l: 200.0, height_m: 1.2, loss_w_k: 0.0, inlet_mixing: 0.0, diffusivity_m2_s: Tank::WATER_M2_S };
-
-    /// Lets minutes pass in which showers are taken at a flow.
-    fn run(of: &HotWater, minutes: i64, flow_lps: impl Fn(i64) -> f64) -> HotState {
-        let mut state = HotState::at_start(of);
-        for minute in 0..minutes {
-            let time = Time::ZERO + Span::from_ns(minute * Span::MINUTE.ns());
-            let at = Surroundings { time, seconds: 60.0, power: true, outdoors: None, pumps_w: 0.0, storage_c: None };
-            let draw = WarmDraw { flow_lps: flow_lps(minute), wanted_c: 40.0, felt: true };
-            of.step(&mut state, &at, |_| ([draw].into_iter(), COLD_C), &mut Silent);
-        }
-        state
-    }
-
-    /// Ten minutes of every hour.
-    fn showers(minute: i64) -> f64 {
-        if minute % 60 < 10 { 0.13 } else { 0.0 }
-    }
-
-    #[test]
-    fn exact_books_of_heat_close() {
-        for mode in [Mode::HeatPumpOnly, Mode::Hybrid, Mode::ElementOnly, Mode::Off] {
-            let state = run(&plant(mode, 60.0), 1_440, showers);
-            let heater = &state.heaters[0];
-            let throughput_j = heater.totals.heat_j.max(heater.stored_j());
-            assert!(heater.residual_j().abs() < 1e-9 * throughput_j, "{mode:?}: {} J", heater.residual_j());
-        }
-    }
-
-    #[test]
-    fn tight_closet_stops_the_compressor_where_its_air_is_too_cold() {
-        let (tight, open) = (
-            run(&plant(Mode::HeatPumpOnly, 5.0), 1_440, showers),
-            run(&plant(Mode::HeatPumpOnly, 500.0), 1_440, showers),
-        );
-        let coldest_c = HeatPump::TYPICAL.coldest_air_c;
-        let lowest_c = tight.rooms[0].totals.lowest_c;
-        assert!((coldest_c - 1.0..coldest_c).contains(&lowest_c), "{lowest_c}");
-        assert!(open.rooms[0].totals.lowest_c > 11.0, "{:?}", open.rooms[0]);
-        let [tight, open] = [tight, open].map(|state| state.heaters[0].totals);
-        assert!(tight.compressor_j < 0.7 * open.compressor_j && tight.cop() < open.cop());
-        assert!(tight.lukewarm_s > open.lukewarm_s && tight.lowest_outlet_c < open.lowest_outlet_c);
-    }
-
-    #[test]
-    fn ducted_compressor_leaves_the_room_alone() {
-        let mut of = plant(Mode::HeatPumpOnly, 5.0);
-        of.rooms[0].ducted = true;
-        let state = run(&of, 600, showers);
-        assert!(state.heaters[0].totals.compressor_j > 0.0);
-        assert!(state.rooms[0].totals.lowest_c >= 15.0 && state.rooms[0].totals.sensible_j == 0.0);
-    }
-
-    #[test]
-    fn exact_spells_are_counted_and_the_longest_kept() {
-        // A tank that is off and too cool from the start: 5 and 12 minutes.
-        let mut of = plant(Mode::Off, 60.0);
-        of.heaters[0].start_c = 35.0;
-        let totals =
-            run(&of, 60, |minute| if minute < 5 || (20..32).contains(&minute) { 0.1 } else { 0.0 }).heaters[0].totals;
-        assert_eq!((totals.spells, totals.lukewarm_s, totals.longest.seconds), (2, 1_020.0, 720.0));
-        assert_eq!(totals.longest.start, Time::from_s(1_200.0));
-        assert!(totals.longest.coolest_c < 35.0);
-    }
-
-    #[test]
-    fn exact_litre_hours_of_growth_and_a_cool_outlet() {
-        let mut of = plant(Mode::Off, 1e6);
-        of.heaters[0].start_c = 35.0;
-        of.heaters[0].heater.tank.loss_w_k = 0.0;
-        let totals = run(&of, 60, |_| 0.0).heaters[0].totals;
-        // All but the fifth that the inlet stirs, for an hour.
-        assert!((totals.growth_l_s / 3_600.0 - 160.0).abs() < 1e-9);
-        assert_eq!((totals.cool_outlet_s, totals.longest_cool_s), (3_600.0, 3_600.0));
-    }
 }

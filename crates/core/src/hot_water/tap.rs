@@ -21,7 +21,9 @@ pub const HOTTEST_FELT_C: f64 = 45.0;
 /// Whether a person feels a draw: who stands under it, or fills something no hotter than a person likes it.
 #[must_use]
 pub fn is_felt(draw: &Draw) -> bool {
-    draw.warmth.temp_c().is_some_and(|wanted_c| draw.kind == DrawKind::Timed || wanted_c <= HOTTEST_FELT_C)
+    let warmth = draw.warmth;
+    let felt = |wanted_c| draw.kind == DrawKind::Timed || wanted_c <= HOTTEST_FELT_C;
+    !warmth.is_by_appliance() && warmth.temp_c().is_some_and(felt)
 }
 
 /// Hotter water scalds within minutes: at 49 °C in five (published burn times, from memory).
@@ -29,6 +31,9 @@ pub const SCALDS_FROM_C: f64 = 49.0;
 
 /// What a loop that is kept hot cools on its way round; its flow follows. Common practice, no source.
 const LOOP_DROP_K: f64 = 5.0;
+
+/// Less hot water than this is none: what rounding makes of a draw that is wanted as warm as the cold water.
+const LEAST_HOT_L: f64 = 1e-9;
 
 /// At most this part of the tank leaves it before its outlet is looked at again.
 const DRAWN_PART: f64 = 1.0 / 64.0;
@@ -131,7 +136,7 @@ impl PlaceState {
         let pipe = place.pipe.as_ref().filter(|pipe| pipe.volume_l > 0.0);
         Self {
             heater: HeaterState::at(&place.heater, place.start_c),
-            pipe: pipe.map(|pipe| Layers::uniform(pipe.volume_l, place.start_c)),
+            pipe: pipe.map(|pipe| Layers::uniform(pipe.volume_l, place.tempered_c(place.start_c))),
         }
     }
 
@@ -199,10 +204,12 @@ impl HeaterPlace {
             let entering_c = self.tempered_c(outlet.temp_c).max(cold_c.min(outlet.temp_c));
             let next = state.next(entering_c);
             let hot_lps: f64 = wanted.clone().map(|it| it.flow_lps * hot_share(it.wanted_c, next.temp_c, cold_c)).sum();
-            if hot_lps <= 0.0 {
+            if hot_lps * left_s < LEAST_HOT_L {
                 return;
             }
-            let from_tank = hot_share(entering_c, outlet.temp_c, cold_c);
+            // A tank colder than the cold water gives all of what its pipe takes.
+            let from_tank =
+                if entering_c >= outlet.temp_c { 1.0 } else { hot_share(entering_c, outlet.temp_c, cold_c) };
             let most_l = outlet.volume_l.min(DRAWN_PART * self.heater.tank.volume_l);
             let seconds = left_s.min(next.volume_l / hot_lps).min(most_l / (hot_lps * from_tank));
             let (litres, taken_l) = (hot_lps * seconds, hot_lps * from_tank * seconds);
@@ -232,7 +239,7 @@ impl HeaterPlace {
         let entering_c = self.tempered_c(state.heater.outlet_c());
         let loses_w = pipe.loss_w_k * (entering_c - at.air.temp_c).max(0.0);
         let mut left_l = loses_w / (WATER_J_L_K * LOOP_DROP_K) * at.seconds;
-        while left_l > 0.0 {
+        while left_l >= LEAST_HOT_L {
             let outlet = state.heater.layers.top();
             let entering_c = self.tempered_c(outlet.temp_c);
             let back = state.next(entering_c);
@@ -363,6 +370,28 @@ mod tests {
         }
         let expected_c = 20.0 + 40.0 * libm::exp(-8.0 * 1_800.0 / (WATER_J_L_K * 3.0));
         assert!((state.pipe.unwrap().top().temp_c - expected_c).abs() < 1e-9);
+    }
+
+    #[test]
+    fn exact_draw_as_warm_as_the_cold_water_takes_nothing() {
+        // Rounding makes a share of some 1e-17 of it: no layer of that may come into a pipe.
+        let place = HeaterPlace { pipe: Some(pipe(3.0, 1.0)), ..place(60.0) };
+        let mut state = PlaceState::at_start(&place);
+        for minute in 0..600_u32 {
+            let wanted_c = COLD_C + f64::from(minute % 7) * 1e-15 * COLD_C;
+            let told = shower(&place, &mut state, minute, wanted_c);
+            assert!(told.taken_l < 1e-9, "{told:?}");
+        }
+        let layers = state.pipe.as_ref().unwrap();
+        assert!(layers.as_slice().iter().all(|layer| layer.volume_l > 0.0), "{layers:?}");
+    }
+
+    #[test]
+    fn exact_tank_colder_than_the_cold_water_is_drawn_from() {
+        let place = place(5.0);
+        let mut state = PlaceState::at_start(&place);
+        let told = shower(&place, &mut state, 0, 40.0);
+        assert!((told.taken_l - 6.0).abs() < 1e-9 && told.at_taps_j < 0.0, "{told:?}");
     }
 
     #[test]

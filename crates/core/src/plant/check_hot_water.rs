@@ -31,7 +31,11 @@ pub(super) fn check_hot_water(checks: &mut Checks, parts: &Parts) {
         }
     }
     for (i, room) in hot_water.rooms.iter().enumerate() {
-        check_room(&mut checks.of(Of::Room(i)), room);
+        let heaters = hot_water.heaters.iter().filter(|heater| heater.room == i);
+        let losses = heaters.map(|it| it.heater.tank.loss_w_k + it.pipe.as_ref().map_or(0.0, |pipe| pipe.loss_w_k));
+        // What tanks and pipes give is held over a minute: it must not overtake the room.
+        let least_j_k = (120.0 * losses.sum::<f64>()).max(1e3);
+        check_room(&mut checks.of(Of::Room(i)), room, least_j_k);
     }
 }
 
@@ -91,13 +95,16 @@ fn check_heat_pump(part: &mut PartChecks<'_>, pump: &HeatPump) {
 }
 
 fn check_pipe(part: &mut PartChecks<'_>, pipe: &HotPipe) {
-    part.range("pipe", pipe.volume_l, 0.0, 1e5);
+    // Water moves through a pipe by its volume at most, so a drop of it would take a run for ever.
+    if pipe.volume_l > 0.0 {
+        part.range("pipe", pipe.volume_l, 0.01, 1e5);
+    }
     part.range("pipe", pipe.loss_w_k, 0.0, 1e5);
     part.range("pipe", pipe.pump_w, 0.0, 1e5);
 }
 
-fn check_room(part: &mut PartChecks<'_>, place: &RoomPlace) {
-    part.range("heat_capacity", place.room.heat_j_k, 1.0, 1e12);
+fn check_room(part: &mut PartChecks<'_>, place: &RoomPlace, least_j_k: f64) {
+    part.range("heat_capacity", place.room.heat_j_k, least_j_k, 1e12);
     part.range("loss", place.room.loss_w_k, 0.0, 1e6);
     part.range("volume", place.room.volume_m3, 1e-3, 1e6);
     part.range("air_changes", place.room.air_changes_h, 0.0, 1e3);

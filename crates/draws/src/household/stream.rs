@@ -170,7 +170,10 @@ impl HouseholdStream {
         };
         for (fill, part) in appliance.iter().flat_map(|appliance| &appliance.fills).zip(0..) {
             let flow = Flow::from_lps(fill.water.flow_lps);
-            let what = draw(part, start + fill.after, fill.water.length(), flow, fill.temp_c);
+            let mut what = draw(part, start + fill.after, fill.water.length(), flow, fill.temp_c);
+            if let Some(what) = &mut what {
+                what.draw.warmth = what.draw.warmth.by_appliance();
+            }
             self.settled.extend(what.map(|what| Reverse(in_time(what, wish))));
         }
         None

@@ -75,7 +75,9 @@ impl<'a> Rating<'a> {
         };
         let by_rating = || Usage::of_first_hour(first_hour_l(heater, Mode::Hybrid));
         let usage = plate.usage.unwrap_or_else(by_rating);
-        Self { place, plate, usage, tests: modes.iter().map(|mode| Tested::of(heater, *mode, usage)).collect() }
+        // A compressor that does not run in the test's air has no factor.
+        let tests = modes.iter().map(|mode| Tested::of(heater, *mode, usage)).filter(|test| test.day.uef.is_finite());
+        Self { place, plate, usage, tests: tests.collect() }
     }
 
     /// The test in the mode in which the scenario runs it; the first where it is off.

@@ -52,7 +52,9 @@ pub(super) fn hot_water(
             read = None;
             continue;
         };
-        let unique = is_new(&mut names, "heaters", &section.name.value.0, section.name.place, reader);
+        let name = &section.name;
+        let unique = is_new(&mut names, "heaters", &name.value.0, name.place, reader)
+            && !is_an_outlet(&name.value.0, name.place, outlets, reader);
         match (heater(section, *header, (file, outlets), reader), &mut read) {
             (Some(heater), Some(read)) if unique => read.push(heater),
             _ => read = None,
@@ -81,6 +83,18 @@ fn is_new<'n>(
             .help("give each a name of its own"),
     );
     false
+}
+
+/// Whether a building or raw load has the name: results would not tell them apart.
+fn is_an_outlet(name: &str, place: Stretch, outlets: &Names<'_>, reader: &mut Reader<'_>) -> bool {
+    let Some(outlet) = outlets.position(name) else { return false };
+    reader.tell(
+        Diagnostic::error(format!("a heater and a building or raw load are called \"{name}\""))
+            .at(place, "the name is taken")
+            .at(outlets.place(outlet), "by this")
+            .help(format!("give each a name of its own, like \"{name} heater\"")),
+    );
+    true
 }
 
 fn heater(

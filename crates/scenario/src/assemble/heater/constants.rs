@@ -106,6 +106,18 @@ pub(super) fn controls(section: &sections::Heater, reader: &mut Reader<'_>) -> O
         );
         return None;
     }
+    let (upper_element, lower_element) = (given.upper_element.value.of_one(), given.lower_element.value.of_one());
+    for (element, place, sensor) in [
+        (upper_element, given.upper_element.place, (upper_sensor, given.upper_sensor.place)),
+        (lower_element, given.lower_element.place, (lower_sensor, given.lower_sensor.place)),
+    ] {
+        let (sensor, sensor_place) = sensor;
+        if element > sensor {
+            let fault = Diagnostic::error("an element must not stand over the sensor that stops it");
+            reader.tell(fault.at(place, "the element").at(sensor_place, "its sensor"));
+            return None;
+        }
+    }
     Some(Controls {
         upper_sensor,
         lower_sensor,

@@ -30,6 +30,7 @@ const SURFACE_W_M2_K: f64 = 10.0;
 const LEAST_M3: f64 = 1.0;
 const LEAST_J_K: f64 = 20e3;
 /// A wider pipe is no pipe to fixtures.
+const LEAST_PIPE_L: f64 = 0.01;
 const MOST_BORE_M: f64 = 0.2;
 
 /// The rooms of a scenario; one of defaults where it has heaters and no room.
@@ -175,6 +176,11 @@ pub(super) fn hot_pipe(section: &sections::HotPipe, reader: &mut Reader<'_>) -> 
         }
     }
     let (length_m, bore_m) = (length_m?, bore_m?);
+    if 1e3 * 0.25 * PI * bore_m * bore_m * length_m < LEAST_PIPE_L {
+        let fault = Diagnostic::error("the pipe holds less than 0.01 L of water").at(bore.place, "too narrow");
+        reader.tell(fault.at(section.length.place, "for this length").help("leave so short a pipe out"));
+        return None;
+    }
     Some(HotPipe {
         volume_l: 1e3 * 0.25 * PI * bore_m * bore_m * length_m,
         loss_w_k: section.loss.map_or_else(|| loss_w_k(length_m, bore_m, insulation_m), |loss| loss.value.w_k()),
