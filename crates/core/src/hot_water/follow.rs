@@ -431,7 +431,8 @@ impl HeaterTotals {
 fn growing_l(layers: &Layers, zone_l: f64) -> f64 {
     let zone_l = if layers.mean_c(0.0, zone_l) < GROWS_FROM_C { zone_l } else { 0.0 };
     let (mut under_l, mut found_l) = (0.0, 0.0);
-    for layer in layers.as_slice() {
+    // Layers are in order: over the first that is too hot all are.
+    for layer in layers.as_slice().iter().take_while(|layer| layer.temp_c <= GROWS_TO_C) {
         let over_l = under_l + layer.volume_l;
         if (GROWS_FROM_C..=GROWS_TO_C).contains(&layer.temp_c) {
             found_l += (over_l - zone_l.max(under_l)).max(0.0);
