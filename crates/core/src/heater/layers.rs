@@ -233,7 +233,7 @@ impl Layers {
         // Mostly all are in order.
         let Some(first) = self.as_slice().windows(2).position(|pair| pair[0].temp_c > pair[1].temp_c) else { return };
         let mut kept = first + 1;
-        for i in kept..self.count {
+        for i in first + 1..self.count {
             let mut layer = self.list[i];
             while kept > 0 && self.list[kept - 1].temp_c > layer.temp_c {
                 layer = self.list[kept - 1].mixed(layer);
