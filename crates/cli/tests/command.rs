@@ -195,6 +195,20 @@ fn check_says_what_a_unit_with_its_reject_shut_does() {
 }
 
 #[test]
+fn advice_in_brackets_is_not_denied() {
+    let folder = house();
+    let told = |keys: &str| {
+        let heater = format!("[[heater]]\nname = \"tank\"\nkind = \"electric\"\nvolume = \"45 gal\"\n{keys}");
+        let starter = said(&springhouse(folder.path(), &["new", "-"]).stdout);
+        fs::write(folder.path().join("heated.toml"), format!("{starter}\n{heater}")).unwrap();
+        said(&springhouse(folder.path(), &["check", "heated.toml"]).stdout)
+    };
+    assert!(told("").ends_with("\nNothing to warn about but what stands in brackets.\n"), "{}", told(""));
+    let sound = told("set_point = \"140 °F\"\ntempering = \"120 °F\"\n");
+    assert!(sound.ends_with("\nNothing to warn about.\n"), "{sound}");
+}
+
+#[test]
 fn rain_outside_the_run_is_warned_about() {
     let folder = Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../../scenarios/"));
     let warned = |more: &[&str]| {

@@ -19,6 +19,31 @@ pub(crate) fn fuel(units: Units, kwh: f64, decimals: usize) -> String {
     }
 }
 
+/// Heat that goes for each kelvin or degree Fahrenheit of difference.
+pub(crate) fn heat_loss(units: Units, w_k: f64, decimals: usize) -> String {
+    let scale = Scale::of(&unit::HEAT_LOSS, if units == Units::Us { "Btu/h/°F" } else { "W/K" });
+    format!("{} {}", fixed(scale.value(w_k), decimals), scale.unit)
+}
+
+/// Fuel in a time, as plates of burners have it.
+pub(crate) fn burning(units: Units, power_w: f64) -> String {
+    match units {
+        Units::Us => {
+            let scale = Scale::of(&unit::POWER, "Btu/h");
+            format!("{} {}", fixed(scale.value(power_w), 0), scale.unit)
+        }
+        Units::Metric => units.power(power_w),
+    }
+}
+
+/// Water for a time, in gallon-hours or litre-hours; the first of the two is their symbol, the second their name.
+pub(crate) fn volume_hours(units: Units, litre_hours: f64) -> [String; 2] {
+    let scale = Scale::volume(units);
+    let count = fixed(scale.value(litre_hours), 0);
+    let name = if units == Units::Us { "gallon-hours" } else { "litre-hours" };
+    [format!("{count} {} h", scale.unit), format!("{count} {name}")]
+}
+
 /// A unit for the values of an axis.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Scale {
@@ -166,6 +191,18 @@ mod tests {
         assert_eq!(Scale::rain(Units::Metric).value(25.4), 25.4);
         assert!((Scale::temperature(Units::Us).value(100.0) - 212.0).abs() < 1e-12);
         assert_eq!(Scale::temperature(Units::Metric).value(-7.0), -7.0);
+    }
+
+    #[test]
+    fn external_heat_in_us_units() {
+        // NIST Special Publication 811, appendix B.8: 0.2930711 W in a Btu/h, 0.5275279 W/K in a Btu/(h °F), 3.785412 L in a
+        // gallon.
+        assert_eq!(heat_loss(Units::Us, 52.752_79, 2), "100.00 Btu/h/°F");
+        assert_eq!(burning(Units::Us, 11_722.84), "40000 Btu/h");
+        assert_eq!(volume_hours(Units::Us, 378.541_2), ["100 gal h", "100 gallon-hours"]);
+        assert_eq!(heat_loss(Units::Metric, 2.04, 1), "2.0 W/K");
+        assert_eq!(burning(Units::Metric, 11_722.84), "11.7 kW");
+        assert_eq!(volume_hours(Units::Metric, 378.541_2), ["379 L h", "379 litre-hours"]);
     }
 
     #[test]

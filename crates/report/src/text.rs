@@ -6,12 +6,12 @@ mod season;
 use core::fmt::Write;
 
 use springhouse_core::plant::Plant;
-use springhouse_scenario::Units;
-use springhouse_sim::{Energy, FindingKind, OutletSummary, Summary};
+use springhouse_scenario::{HeaterKind, Units};
+use springhouse_sim::{EnergyPart, FindingKind, OutletSummary, Summary};
 
-use crate::numbers::{Scale, counted, fixed, percent, salt_figure, times};
-use crate::phrase::unbroken;
-use crate::{Run, calendar, words};
+use crate::numbers::{Scale, counted, fixed, fuel, percent, salt_figure, times};
+use crate::phrase::{joined, unbroken};
+use crate::{Run, calendar, rate, words};
 
 /// The answer in one line: whether it holds, and if not, what gives way first.
 #[must_use]
@@ -215,7 +215,7 @@ fn push_plant(rows: &mut Vec<(&'static str, String)>, run: &Run<'_>) {
         rows.push(("Lowest at a tap", taps));
     }
     if !summary.energy.parts.is_empty() {
-        rows.push(("Energy", energy_of(&summary.energy)));
+        rows.push(("Energy", energy_of(run)));
     }
 }
 
@@ -329,9 +329,14 @@ fn energy_for_water(units: Units, kwh_per_m3: f64) -> String {
     format!(", {} kWh for each {unit}", fixed(kwh, if kwh < 10.0 { 2 } else { 1 }))
 }
 
-/// Energy and its parts, each to the nearest of two decimals.
-fn energy_of(energy: &Energy) -> String {
-    let parts = match energy.parts.as_slice() {
+/// Electricity and its parts, each to the nearest of two decimals, and the fuel of heaters.
+fn energy_of(run: &Run<'_>) -> String {
+    let energy = &run.outcome.summary.energy;
+    let heaters = &run.outcome.summary.hot_water;
+    // What burns may take no electricity.
+    let takes = |part: &&EnergyPart| part.kwh > 0.0 || !heaters.iter().any(|heater| heater.heater == part.part);
+    let parts: Vec<&EnergyPart> = energy.parts.iter().filter(takes).collect();
+    let parts = match parts.as_slice() {
         [] | [_] => String::new(),
         parts => {
             let each = parts.iter().map(|part| {
@@ -341,7 +346,18 @@ fn energy_of(energy: &Energy) -> String {
             format!(" ({})", each.collect::<Vec<_>>().join(", "))
         }
     };
-    format!("{} kWh{parts}", fixed(energy.total_kwh, 2))
+    let burned = [HeaterKind::Gas, HeaterKind::Propane].into_iter().filter_map(|kind| {
+        let plates = run.scenario.heater_plates.iter().zip(heaters).filter(|(plate, _)| plate.kind == kind);
+        let kwh: f64 = plates.filter_map(|(_, heater)| heater.fuel_kwh).sum();
+        (kwh > 0.0).then(|| format!("{} of {}", fuel(run.units, kwh, 1), rate::text::kind(kind)))
+    });
+    let burned: Vec<String> = burned.collect();
+    let burned = match burned.as_slice() {
+        [] => String::new(),
+        [one] => format!(" and {one}"),
+        many => format!(", {}", joined(&many.iter().map(String::as_str).collect::<Vec<_>>())),
+    };
+    format!("{} kWh{parts}{burned}", fixed(energy.total_kwh, 2))
 }
 
 /// A line for each building and raw load, where there is more than one. A leak is short of nothing.

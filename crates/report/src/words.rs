@@ -91,6 +91,13 @@ fn ends_key(trouble: Trouble) -> &'static str {
     }
 }
 
+/// A heater in words that follow "the": by its name alone only where that says what it is.
+pub(crate) fn heater(name: &str) -> String {
+    let lower = name.to_lowercase();
+    let says = ["heater", "tank", "boiler", "heat pump"].iter().any(|kind| lower.ends_with(kind));
+    if says { name.to_owned() } else { format!("heater \"{name}\"") }
+}
+
 /// Unit of an event's value; empty where it has none.
 pub(crate) fn event_unit(plant: &Plant, event: &Event) -> &'static str {
     match event.kind {
@@ -145,7 +152,9 @@ fn of_basin(plant: &Plant, part: Part) -> bool {
 
 /// An event as a sentence, in metric units.
 pub(crate) fn event(plant: &Plant, event: &Event) -> String {
-    let (name, value) = (&names::part(plant, event.part), event.value);
+    let name = names::part(plant, event.part);
+    let name = &if matches!(event.part, Part::Heater(_)) { heater(&name) } else { name };
+    let value = event.value;
     let units = Units::Metric;
     let kpa = || units.pressure(value);
     let litres = || units.volume(value);
@@ -207,10 +216,7 @@ pub(crate) fn event(plant: &Plant, event: &Event) -> String {
         EventKind::UnderdoseEnds => format!("the {name} gives its dose again, after {}", units.duration(value)),
         EventKind::LukewarmBegins => format!("water from the {name} is lukewarm at the tap: {}", temp()),
         EventKind::LukewarmEnds => {
-            format!(
-                "water from the {name} is as warm as wanted again, after {} of lukewarm water",
-                units.duration(value)
-            )
+            format!("no lukewarm water from the {name} for 5 min; it ran lukewarm for {}", units.duration(value))
         }
         EventKind::AirUnsuitable => {
             format!("for the first time the compressor of the {name} waits for other air: it is {} now", temp())

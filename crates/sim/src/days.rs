@@ -7,8 +7,10 @@ use springhouse_core::quality::Constituent;
 use springhouse_core::supply::MOST_SUPPLIES;
 use springhouse_core::weather::WeatherHour;
 
+use crate::HeaterEnergy;
+
 /// One day of a run.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Day {
     /// What flowed in it.
     pub totals: Totals,
@@ -33,6 +35,8 @@ pub struct Day {
     pub product_salt_mg_l: f64,
     /// Water in storage at its end, L; zero without one.
     pub storage_l: f64,
+    /// What each heater took in it.
+    pub heaters: Vec<HeaterEnergy>,
     /// Its weather, where that is known.
     pub weather: Option<DayWeather>,
 }
@@ -84,6 +88,7 @@ pub(crate) struct Days<'a> {
     run_out_s: f64,
     /// The membrane unit's feed so far, L, and its warmth.
     fed: (f64, f64),
+    heaters: Vec<HeaterEnergy>,
     pub(crate) kept: Vec<Day>,
 }
 
@@ -96,6 +101,7 @@ impl<'a> Days<'a> {
             starts: [0; _],
             run_out_s: 0.0,
             fed: (0.0, 0.0),
+            heaters: vec![HeaterEnergy::default(); plant.hot_water.heaters.len()],
             kept: Vec::new(),
         }
     }
@@ -109,6 +115,7 @@ impl<'a> Days<'a> {
         let (fed_l, fed_l_c) = (fed.0 - self.fed.0, fed.1 - self.fed.1);
         let feed_temp_c =
             if fed_l > 0.0 { fed_l_c / fed_l } else { report.raw_carries[Constituent::Temperature as usize] };
+        let heaters: Vec<HeaterEnergy> = report.hot_water.heaters.iter().map(HeaterEnergy::so_far).collect();
         let start_l = self.plant.store.as_ref().map_or(0.0, |store| store.storage.start_l);
         self.kept.push(Day {
             totals: report.totals.since(&self.before),
@@ -122,8 +129,10 @@ impl<'a> Days<'a> {
             feed_temp_c,
             product_salt_mg_l: report.membrane.map_or(0.0, |membrane| membrane.now.product_salt_mg_l),
             storage_l: start_l + report.ledger.storage_gain_l,
+            heaters: heaters.iter().zip(&self.heaters).map(|(now, before)| now.since(*before)).collect(),
             weather: DayWeather::of(self.kept.len(), self.weather),
         });
         (self.before, self.starts, self.run_out_s, self.fed) = (report.totals, starts, run_out_s, fed);
+        self.heaters = heaters;
     }
 }

@@ -29,6 +29,30 @@ pub struct HeaterNow {
     pub burner_on: bool,
     /// Its electric power, W, that of a loop's pump with it.
     pub power_w: f64,
+    /// What it took since the run began.
+    pub taken: HeaterEnergy,
+}
+
+/// Energy that a heater takes.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct HeaterEnergy {
+    /// Electricity, that of a loop's pump with it, J.
+    pub electric_j: f64,
+    /// Fuel of burner and pilot, by the upper heating value, J.
+    pub fuel_j: f64,
+}
+
+impl HeaterEnergy {
+    /// Since a run began.
+    pub(crate) fn so_far(run: &HeaterRun) -> Self {
+        Self { electric_j: run.totals.electric_j(), fuel_j: run.totals.fuel_j }
+    }
+
+    /// What was taken since there was less of it.
+    #[must_use]
+    pub fn since(self, before: Self) -> Self {
+        Self { electric_j: self.electric_j - before.electric_j, fuel_j: self.fuel_j - before.fuel_j }
+    }
 }
 
 impl HotWaterNow {
@@ -54,6 +78,7 @@ impl HeaterNow {
             element_on: !burns && (on.upper || on.lower),
             burner_on: burns && on.lower,
             power_w: run.power_w,
+            taken: HeaterEnergy::so_far(run),
         }
     }
 }

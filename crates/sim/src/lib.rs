@@ -10,7 +10,7 @@ mod verdict;
 mod weather;
 
 pub use days::{Day, DayWeather};
-pub use hot_water::{HeaterNow, HotWaterNow};
+pub use hot_water::{HeaterEnergy, HeaterNow, HotWaterNow};
 pub use lukewarm::Lukewarm;
 pub use run::{MOST_ROWS, RunError, RunOptions, draws, household, run, since, usual_grid};
 pub use summary::{

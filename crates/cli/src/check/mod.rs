@@ -32,7 +32,9 @@ pub(crate) fn check(args: &CheckArgs, out: &mut Out) -> Result<(), Fault> {
     let beside = run::beside(&loaded.scenario, &args.scenario)?;
     out.result(&described(&loaded, units))?;
     if loaded.warnings.is_empty() && beside.is_empty() {
-        return out.result("\nNothing to warn about.");
+        // Advice on heaters stands with them and is no warning: what they are set to runs as told.
+        let beyond = if hot_water::are_advised_on(&loaded.scenario) { " but what stands in brackets" } else { "" };
+        return out.result(&format!("\nNothing to warn about{beyond}."));
     }
     out.result("")?;
     out.finish()?;

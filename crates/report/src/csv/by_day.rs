@@ -46,6 +46,9 @@ pub(super) fn all<'a>(run: &Run<'a>) -> Vec<DayColumn<'a>> {
         all.push(DayColumn::new(key("feed_temp_c"), 3, |day| day.feed_temp_c));
         all.extend(flowed(columns::of_membrane(membrane)));
     }
+    for (index, heater) in plant.hot_water.heaters.iter().enumerate() {
+        all.extend(flowed(columns::of_heater(index, heater)));
+    }
     all
 }
 

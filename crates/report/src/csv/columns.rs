@@ -9,7 +9,7 @@ use springhouse_core::observe::{OutletTotals, SupplyTotals, Totals};
 use springhouse_core::outlet::{Header, Role};
 use springhouse_core::quality::Constituent;
 use springhouse_core::supply::{Source, Supply};
-use springhouse_sim::{Day, HeaterNow, Row, names};
+use springhouse_sim::{Day, HeaterEnergy, HeaterNow, Row, names};
 
 use super::by_day::DayColumn;
 use crate::numbers::{J_PER_KWH, fixed};
@@ -33,6 +33,8 @@ enum Value<'a> {
     Now(Box<dyn Fn(&Row) -> f64 + 'a>),
     /// What a running total has gained since the row before.
     Gain(Box<dyn Fn(&Totals) -> f64 + 'a>),
+    /// Energy that a heater took since the row before, of one kind, kWh.
+    Heater(usize, fn(HeaterEnergy) -> f64),
     /// Starts of a supply's pump since the row before.
     Starts(usize),
 }
@@ -60,6 +62,11 @@ impl<'a> Column<'a> {
             Value::Time(first_day) => calendar::iso_seconds(*first_day, row.time),
             Value::Now(value) => fixed(value(row), self.decimals),
             Value::Gain(total) => fixed(total(&row.totals) - total(&before.totals), self.decimals),
+            Value::Heater(index, kind) => {
+                let taken =
+                    |row: &Row| row.hot_water.heaters.get(*index).map(|heater| heater.taken).unwrap_or_default();
+                fixed(kind(taken(row).since(taken(before))) / J_PER_KWH, self.decimals)
+            }
             Value::Starts(index) => row.starts[*index].saturating_sub(before.starts[*index]).to_string(),
         }
     }
@@ -70,6 +77,9 @@ impl<'a> Column<'a> {
         let cell: Box<dyn Fn(&Day) -> String + 'a> = match self.value {
             Value::Time(_) | Value::Now(_) => return None,
             Value::Gain(total) => Box::new(move |day| fixed(total(&day.totals), decimals)),
+            Value::Heater(index, kind) => Box::new(move |day| {
+                fixed(kind(day.heaters.get(index).copied().unwrap_or_default()) / J_PER_KWH, decimals)
+            }),
             Value::Starts(index) => Box::new(move |day| day.starts[index].to_string()),
         };
         Some(DayColumn { key: self.key, cell })
@@ -230,8 +240,8 @@ pub(super) fn of_membrane<'a>(membrane: &Membrane) -> Vec<Column<'a>> {
     columns
 }
 
-/// A heater at the last minute of the slow clock; what its kind lacks has no column.
-fn of_heater<'a>(index: usize, heater: &HeaterPlace) -> Vec<Column<'a>> {
+/// A heater at the last minute of the slow clock, and what it took up to then; what its kind lacks has no column.
+pub(super) fn of_heater<'a>(index: usize, heater: &HeaterPlace) -> Vec<Column<'a>> {
     let now = |key: &str, decimals: usize, value: fn(&HeaterNow) -> f64| {
         let of_row = move |row: &Row| row.hot_water.heaters.get(index).map_or(0.0, value);
         Column::now(format!("{key}:{}", heater.name), decimals, of_row)
@@ -248,6 +258,14 @@ fn of_heater<'a>(index: usize, heater: &HeaterPlace) -> Vec<Column<'a>> {
         HeatSource::Fuel(_) => vec![on("burner_on", |heater| f64::from(u8::from(heater.burner_on)))],
     });
     columns.push(now("power_w", 2, |heater| heater.power_w));
+    let taken = |key: &str, kind: fn(HeaterEnergy) -> f64| {
+        let key = format!("{key}:{}", heater.name);
+        Column { key, decimals: KWH_DECIMALS, value: Value::Heater(index, kind) }
+    };
+    columns.push(taken("heater_kwh", |taken| taken.electric_j));
+    if matches!(heater.heater.source, HeatSource::Fuel(_)) {
+        columns.push(taken("fuel_kwh", |taken| taken.fuel_j));
+    }
     columns
 }
 

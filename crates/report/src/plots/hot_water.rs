@@ -1,21 +1,21 @@
 //! How warm the water of each heater was, what heated it and when a tap was lukewarm; and the air of the rooms they stand in.
 
-use springhouse_core::heater::Source;
+mod strips;
+
 use springhouse_core::heater::control::Mode;
 use springhouse_core::hot_water::{HeaterPlace, Settings};
 use springhouse_scenario::Units;
 use springhouse_sim::{HotWaterSummary, Row};
 
-use super::levels::{
-    BAND_FROM, EDGE, GAP, LEFT, Level, RIGHT, band, name_levels, name_spells, shade_disorder, strip, traced,
-};
+use self::strips::Strip;
+use super::levels::{BAND_FROM, EDGE, GAP, LEFT, Level, RIGHT, band, name_levels, name_spells, shade_disorder, traced};
 use crate::chart::axis::{TimeAxis, ValueAxis};
 use crate::chart::ink::{AIR, LEVEL, OUTLET, TANK, TEXT, TROUBLE};
 use crate::chart::{Area, Ink, Page, WIDTH, label_width, merged};
 use crate::numbers::{Scale, len, times};
 use crate::phrase::capitalised;
 use crate::spells::{self, Spell};
-use crate::{Run, calendar, text};
+use crate::{Run, calendar, text, words};
 
 const HEATER_HEIGHT: f64 = 130.0;
 const ROOM_HEIGHT: f64 = 70.0;
@@ -30,11 +30,6 @@ const TANK_LINE: Pen = (TANK, 2.0);
 const ROOM_LINE: Pen = (AIR, 1.5);
 /// A temperature that a row tells, where it does.
 type Told<'a> = &'a dyn Fn(&Row) -> Option<f64>;
-/// What is named at the right of the panels.
-const SIDE_NAMES: [&str; 4] = [COMPRESSOR, ELEMENT, BURNER, SET_POINT];
-const COMPRESSOR: &str = "compressor";
-const ELEMENT: &str = "element";
-const BURNER: &str = "burner";
 const SET_POINT: &str = "set point";
 
 /// `None` for a plant without heaters.
@@ -44,14 +39,20 @@ pub(super) fn page(run: &Run<'_>) -> Option<Page> {
         return None;
     }
     let mut page = Page::new(&title(run), &text::subject(run));
-    let widest = SIDE_NAMES.into_iter().map(label_width).fold(0.0, f64::max);
-    let right = (WIDTH - EDGE - GAP - widest).floor().clamp(RIGHT.0, RIGHT.1);
-    let axis = TimeAxis { left: LEFT, right, first_day: run.first_day, days: run.outcome.summary.days };
+    let heaters = hot_water.heaters.iter().enumerate();
+    let mut strips: Vec<Vec<Strip>> = heaters.map(|(index, heater)| strips::strips(run, index, heater)).collect();
+    let mut axis = time_axis(run, &strips);
+    // In a long run marks as many as its days would be one.
+    if axis.day_width() < BAND_FROM {
+        strips.iter_mut().for_each(Vec::clear);
+        axis = time_axis(run, &strips);
+    }
     let dark = spells::power_out(run);
     page.y += 4.0;
     name_spells(&mut page, &axis, dark.iter().map(|spell| (*spell, "power out")), TEXT);
-    for (index, heater) in hot_water.heaters.iter().enumerate() {
-        self::heater(&mut page, run, &axis, (index, heater), &dark);
+    let mut any_pale = false;
+    for ((index, heater), strips) in hot_water.heaters.iter().enumerate().zip(&strips) {
+        any_pale |= self::heater(&mut page, run, &axis, (index, heater, strips), &dark);
     }
     for (index, room) in hot_water.rooms.iter().enumerate() {
         let air = |row: &Row| row.hot_water.rooms.get(index).map(|air| air.0);
@@ -60,8 +61,19 @@ pub(super) fn page(run: &Run<'_>) -> Option<Page> {
     }
     axis.labels(&mut page);
     page.y += 4.0;
+    if any_pale {
+        strips::key(&mut page);
+    }
     keys(&mut page, run, &axis);
     Some(page)
+}
+
+/// The days of the run, as wide as the names beside them leave room for.
+fn time_axis(run: &Run<'_>, strips: &[Vec<Strip>]) -> TimeAxis {
+    let names = strips.iter().flatten().map(|strip| strip.name.as_str());
+    let widest = names.chain([SET_POINT]).map(label_width).fold(0.0, f64::max);
+    let right = (WIDTH - EDGE - GAP - widest).floor().clamp(RIGHT.0, RIGHT.1);
+    TimeAxis { left: LEFT, right, first_day: run.first_day, days: run.outcome.summary.days }
 }
 
 fn heading(page: &mut Page, text: &str) {
@@ -70,20 +82,24 @@ fn heading(page: &mut Page, text: &str) {
     page.y += 4.0;
 }
 
-/// What heats it, its water, and when that was lukewarm at a tap.
-fn heater(page: &mut Page, run: &Run<'_>, axis: &TimeAxis, (index, of): (usize, &HeaterPlace), dark: &[Spell]) {
+/// What heats it, its water, and when that was lukewarm at a tap. Whether something was on for part of a stretch.
+fn heater(
+    page: &mut Page,
+    run: &Run<'_>,
+    axis: &TimeAxis,
+    (index, of, strips): (usize, &HeaterPlace, &[Strip]),
+    dark: &[Spell],
+) -> bool {
     let (plant, unit) = (&run.scenario.plant, Scale::temperature(run.units).unit);
     let several = plant.hot_water.heaters.iter().any(|other| other.outlet != of.outlet);
     let building = plant.outlets.get(of.outlet).filter(|_| several);
     let building = building.map_or_else(String::new, |outlet| format!(" for {}", outlet.name));
     heading(page, &capitalised(&format!("{}{building}, {unit}", of.name)));
-    // In a long run marks as many as its days would be one.
-    if axis.day_width() >= BAND_FROM {
-        for (name, spells) in strips(run, index, of) {
-            strip(page, axis, name, &spells);
-        }
-        page.y += 2.0;
+    let mut any_pale = false;
+    for strip in strips {
+        any_pale |= strip.draw(page, axis);
     }
+    page.y += if strips.is_empty() { 0.0 } else { 2.0 };
     let outlet = |row: &Row| row.hot_water.heaters.get(index).map(|heater| heater.outlet_c);
     let mean = |row: &Row| row.hot_water.heaters.get(index).map(|heater| heater.mean_c);
     let set_c = constant_set_c(&of.settings);
@@ -91,22 +107,12 @@ fn heater(page: &mut Page, run: &Run<'_>, axis: &TimeAxis, (index, of): (usize, 
     // The band of the outlet alone says how warm the days were.
     let lines = if axis.day_width() < BAND_FROM { &lines[1..] } else { &lines };
     panel(page, run, axis, (HEATER_HEIGHT, set_c), lines, (&spells::lukewarm(run, index), dark));
+    any_pale
 }
 
 /// The set point of a heater that is never off or kept otherwise by the clock.
 fn constant_set_c(settings: &Settings) -> Option<f64> {
     (settings.mode != Mode::Off && settings.windows.is_empty()).then_some(settings.set_c)
-}
-
-/// When what a heater has was on.
-fn strips(run: &Run<'_>, index: usize, of: &HeaterPlace) -> Vec<(&'static str, Vec<Spell>)> {
-    let compressor = || (COMPRESSOR, spells::heats(run, index, |heater| heater.compressor_on));
-    let element = || (ELEMENT, spells::heats(run, index, |heater| heater.element_on));
-    match of.heater.source {
-        Source::HeatPump(..) => vec![compressor(), element()],
-        Source::Electric(_) => vec![element()],
-        Source::Fuel(_) => vec![(BURNER, spells::heats(run, index, |heater| heater.burner_on))],
-    }
 }
 
 /// Temperatures over the run; in a long one the band of each day.
@@ -153,7 +159,12 @@ fn panel(
 /// What the lines and shadings are.
 fn keys(page: &mut Page, run: &Run<'_>, axis: &TimeAxis) {
     if axis.day_width() < BAND_FROM {
-        page.paragraph("The bands reach from the lowest to the highest of each day: of heaters, at their outlet.");
+        // A row tells of one minute: what is lowest may lie between two.
+        let reach = match strips::coarse(run) {
+            Some(apart) => format!("go over the rows of each day, {apart} apart, and miss what was between them"),
+            None => "reach from the lowest to the highest of each day".to_owned(),
+        };
+        page.paragraph(&format!("The bands {reach}; those of heaters are of their outlet."));
     } else {
         line_key(page, "water that leaves the heater next", OUTLET_LINE);
         line_key(page, "mean of the water in it", TANK_LINE);
@@ -163,6 +174,11 @@ fn keys(page: &mut Page, run: &Run<'_>, axis: &TimeAxis) {
             page.fill(Area { right: area.left + 4.0, ..area }, TROUBLE.thin(0.85));
             page.hatched(Area { left: area.left + 8.0, ..area }, TROUBLE);
         });
+    }
+    if let Some(apart) = strips::coarse(run).filter(|_| axis.day_width() >= BAND_FROM) {
+        page.paragraph(&format!(
+            "Told by rows of {apart}, each by its last minute: what was between them is not seen."
+        ));
     }
 }
 
@@ -194,10 +210,14 @@ fn title(run: &Run<'_>) -> String {
     });
     let others = match len(&lukewarm) {
         1 => String::new(),
-        2 => "; so did another".to_owned(),
-        n => format!("; so did {} others", n - 1),
+        2 => "; so did another heater".to_owned(),
+        n => format!("; so did {} other heaters", n - 1),
     };
-    format!("The {} gave lukewarm water {}, {long}{longest}{others}", worst.heater, times(worst.lukewarm_spells))
+    format!(
+        "The {} gave lukewarm water {}, {long}{longest}{others}",
+        words::heater(&worst.heater),
+        times(worst.lukewarm_spells)
+    )
 }
 
 fn long(units: Units, heater: &HotWaterSummary) -> String {

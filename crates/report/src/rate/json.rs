@@ -1,6 +1,7 @@
 //! What `rate --json` prints: metric, with the unit in the key.
 
 use serde::Serialize;
+use springhouse_core::heater::Heater;
 use springhouse_core::heater::usage::Usage;
 use springhouse_scenario::Units;
 
@@ -53,6 +54,8 @@ struct TestOut {
     recovery_efficiency: f64,
     delivered_share: f64,
     year_kwh: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    year_fuel_kwh: Option<f64>,
     usable_l: f64,
 }
 
@@ -90,11 +93,11 @@ fn heater<'a>(units: Units, rating: &Rating<'a>) -> HeaterOut<'a> {
         tank_loss_w_k,
         flue_loss_w_k,
         standby_loss_w: rating.standby_w(),
-        tests: rating.tests.iter().map(test).collect(),
+        tests: rating.tests.iter().map(|found| test(found, &rating.place.heater)).collect(),
     }
 }
 
-fn test(found: &Tested) -> TestOut {
+fn test(found: &Tested, heater: &Heater) -> TestOut {
     TestOut {
         mode: mode(found.mode),
         first_hour_l: found.first_hour_l,
@@ -103,6 +106,7 @@ fn test(found: &Tested) -> TestOut {
         recovery_efficiency: found.day.recovery_efficiency,
         delivered_share: found.delivered_share(),
         year_kwh: found.day.year_kwh,
+        year_fuel_kwh: found.year(heater).fuel_kwh,
         usable_l: found.usable_l,
     }
 }

@@ -103,7 +103,29 @@ impl<'a> Rating<'a> {
     }
 }
 
+/// Energy of a year of test days, kWh.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Year {
+    pub(crate) electric_kwh: f64,
+    /// Fuel by the upper heating value; `None` without a burner.
+    pub(crate) fuel_kwh: Option<f64>,
+}
+
 impl Tested {
+    /// What a year takes of electricity and of fuel.
+    pub(crate) fn year(&self, heater: &Heater) -> Year {
+        /// The test is without power in its last hour.
+        const POWERED_H: f64 = 365.0 * 23.0;
+        match &heater.source {
+            // Controls and fan take theirs whatever is drawn: all that the test corrects is fuel.
+            Source::Fuel(burner) => {
+                let electric_kwh = 1e-3 * burner.electric_w * POWERED_H;
+                Year { electric_kwh, fuel_kwh: Some((self.day.year_kwh - electric_kwh).max(0.0)) }
+            }
+            Source::Electric(_) | Source::HeatPump(..) => Year { electric_kwh: self.day.year_kwh, fuel_kwh: None },
+        }
+    }
+
     /// Heat of the day's draws over their nominal heat: a heater that falls far short of it runs cold, and its factor is that
     /// of little warm water.
     pub(crate) fn delivered_share(&self) -> f64 {

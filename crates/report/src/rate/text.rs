@@ -4,8 +4,8 @@ use springhouse_core::heater::control::Mode;
 use springhouse_core::heater::usage::Usage;
 use springhouse_scenario::{HeaterKind, Units};
 
-use super::{Rated, Rating, Tested};
-use crate::numbers::{counted, fixed, fuel, len, percent};
+use super::{Rated, Rating, Tested, Year};
+use crate::numbers::{self, counted, fixed, fuel, len, percent};
 use crate::text::wrapped;
 use crate::tune::text::{Cells, push_table};
 
@@ -41,8 +41,14 @@ pub fn body(rated: &Rated<'_>) -> String {
         let mut text = wrapped(&format!("{}, {}, {held}{off}", place.name, kind(rating.plate.kind)));
         push_table(&mut text, &table(rated.units, rating));
         let (tank_w_k, flue_w_k) = rating.losses_w_k();
-        let flue = if flue_w_k > 0.0 { format!(", its flue {} W/K", fixed(flue_w_k, 1)) } else { String::new() };
-        let rest = format!("Loss at rest {} W: tank {} W/K{flue}", fixed(rating.standby_w(), 0), fixed(tank_w_k, 1));
+        let [tank, flue] = [tank_w_k, flue_w_k].map(|w_k| heat_loss(rated.units, w_k, 1));
+        let flue = if flue_w_k > 0.0 { format!(", its flue {flue}") } else { String::new() };
+        let lost_w = rating.standby_w();
+        let lost = match rated.units {
+            Units::Us => format!(" ({})", burning(rated.units, lost_w)),
+            Units::Metric => String::new(),
+        };
+        let rest = format!("Loss at rest {} W{lost}: tank {tank}{flue}", fixed(lost_w, 0));
         text.push_str(&wrapped(&rest));
         text
     });
@@ -91,13 +97,27 @@ fn table(units: Units, rating: &Rating<'_>) -> Vec<Cells> {
     ]
 }
 
-/// Electricity in kilowatt hours; fuel as it is billed.
+/// Electricity in kilowatt hours; fuel as it is billed, and beside it the electricity of controls and fan.
 fn year(units: Units, rating: &Rating<'_>, test: &Tested) -> String {
-    let kwh = test.day.year_kwh;
-    match rating.plate.kind {
-        HeaterKind::Electric | HeaterKind::HeatPump => format!("{} kWh", fixed(kwh, 0)),
-        HeaterKind::Gas | HeaterKind::Propane => fuel(units, kwh, 0),
+    let Year { electric_kwh, fuel_kwh } = test.year(&rating.place.heater);
+    let electric = format!("{} kWh", fixed(electric_kwh, 0));
+    match fuel_kwh.map(|kwh| fuel(units, kwh, 0)) {
+        Some(fuel) if electric_kwh > 0.0 => format!("{fuel} and {electric}"),
+        Some(fuel) => fuel,
+        None => electric,
     }
+}
+
+/// Heat lost for each kelvin or degree Fahrenheit, to be told of a heater or a room.
+#[must_use]
+pub fn heat_loss(units: Units, w_k: f64, decimals: usize) -> String {
+    numbers::heat_loss(units, w_k, decimals)
+}
+
+/// Fuel that a burner or a pilot takes.
+#[must_use]
+pub fn burning(units: Units, power_w: f64) -> String {
+    numbers::burning(units, power_w)
 }
 
 /// What heats a heater, as scenarios call it.
@@ -130,5 +150,34 @@ pub fn usage(usage: Usage) -> &'static str {
         Usage::Low => "low",
         Usage::Medium => "medium",
         Usage::High => "high",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use springhouse_scenario::{Format, parse, starter};
+
+    #[test]
+    fn exact_a_year_of_a_burner_keeps_electricity_apart() {
+        let gas = |keys: &str| {
+            let heater =
+                format!("[[heater]]\nname = \"tank\"\nkind = \"gas\"\nvolume = \"38 gal\"\nusage = \"low\"\n{keys}");
+            let loaded = parse(&format!("{}\n{heater}", starter()), Format::Toml, "plant.toml");
+            let scenario = loaded.unwrap_or_else(|faults| panic!("{faults}")).scenario;
+            let rated = Rated::of(&scenario, Units::Us);
+            let (rating, test) = (&rated.heaters[0], rated.heaters[0].tests[0]);
+            (test.year(&rating.place.heater), test.day.year_kwh, year(Units::Us, rating, &test))
+        };
+        let (plain, year_kwh, said) = gas("");
+        assert_eq!((plain.electric_kwh, plain.fuel_kwh), (0.0, Some(year_kwh)));
+        assert!(said.ends_with(" therms"), "{said}");
+        let (fan, year_kwh, said) = gas("controls_power = \"50 W\"\n");
+        // 50 W on 365 days of 23 h.
+        assert!((fan.electric_kwh - 419.75).abs() < 1e-9, "{fan:?}");
+        assert!((fan.fuel_kwh.unwrap() + fan.electric_kwh - year_kwh).abs() < 1e-9, "{fan:?}");
+        // What the fan takes heats no water: the fuel stays what it was, but for the correction by an efficiency that counts both.
+        assert!((fan.fuel_kwh.unwrap() / plain.fuel_kwh.unwrap() - 1.0).abs() < 0.01, "{fan:?} {plain:?}");
+        assert!(said.ends_with(" therms and 420 kWh"), "{said}");
     }
 }

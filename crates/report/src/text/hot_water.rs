@@ -1,11 +1,12 @@
 //! Hot water: a table of heaters, who met lukewarm water and when, and the rooms that heaters stand in.
 
+use springhouse_core::hot_water::follow::OUTLET_LEAST_C;
 use springhouse_sim::{HotWaterSummary, Lukewarm};
 
-use crate::numbers::{fixed, fuel, times};
+use crate::numbers::{fixed, fuel, times, volume_hours};
 use crate::phrase::joined;
 use crate::tune::text::{Cells, push_table};
-use crate::{Run, calendar};
+use crate::{Run, calendar, words};
 
 use super::wrapped;
 
@@ -70,7 +71,17 @@ fn table(run: &Run<'_>, heaters: &[HotWaterSummary]) -> Vec<Cells> {
         }),
         row("  longest", &|it| (it.lukewarm_spells > 1).then(|| minutes(it.longest_lukewarm_min))),
         row("  lowest outlet", &|it| Some(units.temperature(it.lowest_outlet_c))),
+        row(&format!("  outlet under {}", units.temperature(OUTLET_LEAST_C)), &|it| {
+            Some(it.cool_outlet_hours).filter(|hours| *hours > 0.0).map(|hours| units.duration(3_600.0 * hours))
+        }),
+        row("  as warm as Legionella likes", &|it| {
+            let [warm, _] = volume_hours(units, it.growth_l_h);
+            // What rounds to nothing is told as nothing.
+            Some(warm).filter(|warm| !warm.starts_with("0 "))
+        }),
         row("  longest recovery", &|it| (it.recovery_h > 0.0).then(|| units.duration(3_600.0 * it.recovery_h))),
+        row("  compressor starts", &|it| it.compressor_starts.map(|starts| starts.to_string())),
+        row("  element, burner starts", &|it| Some(it.element_starts.to_string())),
         row("  compressor, fan", &|it| it.compressor_kwh.map(kwh)),
         row("  elements", &|it| it.element_kwh.map(kwh)),
         row("  fuel", &|it| it.fuel_kwh.map(|it| fuel(units, it, 2))),
@@ -112,7 +123,7 @@ fn spell(run: &Run<'_>, lukewarm: &Lukewarm) -> String {
     let long = run.units.duration(lukewarm.spell.seconds);
     let coolest = run.units.temperature(lukewarm.spell.coolest_c);
     let of = heaters.get(lukewarm.heater).filter(|_| heaters.len() > 1);
-    let of = of.map_or_else(String::new, |heater| format!(" from the {}", heater.name));
+    let of = of.map_or_else(String::new, |heater| format!(" from the {}", words::heater(&heater.name)));
     let names: Vec<&str> = lukewarm.who.iter().map(String::as_str).collect();
     let who = if names.is_empty() { String::new() } else { format!("; met by {}", joined(&names)) };
     format!("Lukewarm on {at}{of}: {long}, coolest {coolest}{who}.")

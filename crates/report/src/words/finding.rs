@@ -2,11 +2,12 @@
 
 use springhouse_core::time::Time;
 use springhouse_scenario::Units;
-use springhouse_sim::{Finding, FindingKind, Summary, names, since};
+use springhouse_sim::{Finding, FindingKind, HotWaterSummary, Summary, names, since};
 
 use crate::Run;
 use crate::calendar::spoken_iso;
-use crate::numbers::{counted, fixed, number, percent, times};
+use crate::numbers::{counted, fixed, number, percent, times, volume_hours};
+use crate::words::heater;
 
 /// From this share on a shortfall is no small matter.
 const LARGE_SHARE: f64 = 0.1;
@@ -105,15 +106,24 @@ pub(crate) fn finding(run: &Run<'_>, finding: &Finding) -> String {
             format!("the {name} was all but dry: {litres} were left at the lowest{}", at(finding, "on"))
         }
         FindingKind::PondFroze => pond_froze(run, finding),
-        FindingKind::Lukewarm => format!("{name} had lukewarm water{often}{long}{first}{}", worst(finding, units)),
+        FindingKind::Lukewarm => {
+            let had =
+                if is_heater(summary, name) { format!("the {} gave", heater(name)) } else { format!("{name} had") };
+            format!("{had} lukewarm water{often}{long}{first}{}", worst(finding, units))
+        }
         FindingKind::ScaldingWater => {
             let limit = units.temperature(finding.limit.unwrap_or(0.0));
-            format!("{litres} of water over {limit}, which can scald, came to the taps of {name}")
+            let came = if is_heater(summary, name) {
+                format!("came to the taps from the {}", heater(name))
+            } else {
+                format!("came to the taps of {name}")
+            };
+            format!("{litres} of water over {limit}, which can scald, {came}")
         }
         FindingKind::GrowthWarm => growth_warm(run, finding),
         FindingKind::AirUnsuitable => {
             let long = units.duration(60.0 * finding.minutes.unwrap_or(0.0));
-            format!("the compressor of the {name} waited for {long} in all for air that suits it")
+            format!("the compressor of the {} waited for {long} in all for air that suits it", heater(name))
         }
         FindingKind::SaltyStorage => salty_storage(summary, finding),
         FindingKind::Incident => format!("by the scenario {}{often}{long}{first}", disorders(run, name)),
@@ -196,16 +206,22 @@ fn pond_froze(run: &Run<'_>, finding: &Finding) -> String {
     format!("ice lay on the {} for {long} in all{thick}", finding.part)
 }
 
+/// Whether a finding is of a heater and not of a building: where several serve one, each is told of.
+fn is_heater(summary: &Summary, part: &str) -> bool {
+    let is = |of: fn(&HotWaterSummary) -> &str| summary.hot_water.iter().any(|heater| of(heater) == part);
+    is(|heater| &heater.heater) && !is(|heater| &heater.building)
+}
+
 /// A tank in which Legionella can grow: how cool its outlet was, and for how long.
 fn growth_warm(run: &Run<'_>, finding: &Finding) -> String {
-    let heater = run.outcome.summary.hot_water.iter().find(|heater| heater.heater == finding.part);
-    let warm = number(heater.map_or(0.0, |heater| heater.growth_l_h).round());
+    let found = run.outcome.summary.hot_water.iter().find(|heater| heater.heater == finding.part);
+    let [_, warm] = volume_hours(run.units, found.map_or(0.0, |heater| heater.growth_l_h));
     let limit = run.units.temperature(finding.limit.unwrap_or(0.0));
     let long = run.units.duration(60.0 * finding.minutes.unwrap_or(0.0));
     format!(
-        "the outlet of the {} was under {limit} for {long} on end, with {warm} litre-hours of water above its inlet as warm as \
-         Legionella likes it",
-        finding.part
+        "the outlet of the {} was under {limit} for {long} on end, with {warm} of water above its inlet as warm as Legionella \
+         likes it",
+        heater(&finding.part)
     )
 }
 

@@ -7,8 +7,8 @@ use springhouse_core::time::{Span, Time};
 use springhouse_report::{csv, plots, text, write};
 use springhouse_scenario::{Format, Scenario, Units, parse};
 use springhouse_sim::{
-    EnergyPart, Finding, FindingKind, HeaterNow, HotWaterNow, HotWaterSummary, Lukewarm, LukewarmSummary, RoomSummary,
-    RunOptions, run,
+    EnergyPart, Finding, FindingKind, HeaterEnergy, HeaterNow, HotWaterNow, HotWaterSummary, Lukewarm, LukewarmSummary,
+    RoomSummary, RunOptions, run,
 };
 
 use crate::invented::{Case, HOUSES, event, finding, sound};
@@ -75,9 +75,14 @@ fn heated(more: &str) -> Scenario {
 
 /// A real day of three heaters: the first starts cold, an electric one shares the cottage.
 pub(crate) fn real_day() -> Case {
+    real_days(1)
+}
+
+/// The same for so many days.
+pub(crate) fn real_days(days: u32) -> Case {
     const ELECTRIC: &str = "[[heater]]\nname = \"spare tank\"\nkind = \"electric\"\nvolume = \"30 gal\"\nbuilding = \"Cottage\"\nroom = \"closet\"\n";
     let scenario = heated(ELECTRIC);
-    let options = RunOptions { grid: Some(Span::MINUTE), daily: true, ..RunOptions::from_scenario(&scenario) };
+    let options = RunOptions { days, grid: Some(Span::MINUTE), daily: true, ..RunOptions::from_scenario(&scenario) };
     let outcome = run(&scenario, &options, &mut |_| ()).expect("the invented plant runs");
     Case { scenario, outcome }
 }
@@ -91,11 +96,16 @@ pub(crate) fn warmed(days: u32) -> Case {
     let parts = Parts { hot_water: heated.plant.hot_water.clone(), ..Parts::clone(&case.scenario.plant) };
     case.scenario.plant = Plant::try_new(parts).expect("the invented plant can be built");
     case.scenario.heater_plates = heated.heater_plates;
-    let (mut before, mut heaters_j) = (Time::ZERO, 0.0);
+    let (mut before, mut heaters_j, mut fuel_j) = (Time::ZERO, 0.0, 0.0);
     for row in &mut case.outcome.rows {
         row.hot_water = hot_water(row.time);
         heaters_j += row.hot_water.heaters.iter().map(|it| it.power_w).sum::<f64>() * (row.time - before).s();
         row.totals.heaters_j = heaters_j;
+        if row.hot_water.heaters[1].burner_on {
+            fuel_j += 12_000.0 * (row.time - before).s();
+        }
+        row.hot_water.heaters[0].taken.electric_j = heaters_j;
+        row.hot_water.heaters[1].taken.fuel_j = fuel_j;
         before = row.time;
     }
     let days = i64::from(days.min(8));
@@ -197,6 +207,7 @@ fn hot_water(time: Time) -> HotWaterNow {
         element_on: (8.0..8.5).contains(&of_day),
         burner_on: false,
         power_w: if heats { 500.0 } else { 0.0 },
+        taken: HeaterEnergy::default(),
     };
     let gas = HeaterNow {
         outlet_c: 60.0 - 0.2 * of_day,
@@ -205,6 +216,7 @@ fn hot_water(time: Time) -> HotWaterNow {
         element_on: false,
         burner_on: of_day < 0.5,
         power_w: 0.0,
+        taken: HeaterEnergy::default(),
     };
     HotWaterNow { heaters: vec![cellar, gas], rooms: vec![(18.0 - 0.4 * short_c, 0.55), (22.0, 0.4)] }
 }
@@ -244,7 +256,7 @@ fn read(case: &Case, units: Units) -> String {
 }
 
 /// Words of a text, whatever lines they stand on.
-fn flowing(text: &str) -> String {
+pub(crate) fn flowing(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
@@ -254,6 +266,7 @@ fn regress_text_of_a_week_with_two_heaters() {
     case.outcome.summary.hot_water[0].growth_l_h = 412.3;
     case.outcome.summary.verdict.findings = found();
     case.outcome.summary.verdict.holds = false;
+    case.outcome.summary.hot_water[0].cool_outlet_hours = 167.5;
     insta::assert_snapshot!("hot_water_metric", read(&case, Units::Metric));
     insta::assert_snapshot!("hot_water_us", read(&case, Units::Us));
 }
@@ -312,8 +325,8 @@ fn findings_of_hot_water_are_sentences() {
          Aug 2026, 07:20.",
         "the compressor of the cellar heater waited for 1 h 30 min in all for air that suits it.",
         "82.2 gal of water over 120 °F, which can scald, came to the taps of Cottage.",
-        "the outlet of the cellar heater was under 140 °F for 10 h on end, with 412 litre-hours of water above its inlet as warm \
-         as Legionella likes it.",
+        "the outlet of the cellar heater was under 140 °F for 10 h on end, with 109 gallon-hours of water above its inlet as \
+         warm as Legionella likes it.",
     ];
     for (finding, said) in found().into_iter().zip(said) {
         case.outcome.summary.verdict.findings = vec![Finding { falls_short: false, ..finding }];
@@ -336,7 +349,7 @@ fn dangers_of_hot_water_raise_their_caution() {
     }
 }
 
-fn minutes(case: &Case) -> Vec<Vec<String>> {
+pub(crate) fn minutes(case: &Case) -> Vec<Vec<String>> {
     let mut bytes = Vec::new();
     csv::minutes(&case.run(Units::Us), &mut bytes).unwrap();
     let mut table = ::csv::ReaderBuilder::new().has_headers(false).from_reader(bytes.as_slice());
@@ -353,11 +366,14 @@ fn exact_columns_of_heaters_and_rooms() {
         ("compressor_on:cellar heater", "1"),
         ("element_on:cellar heater", "1"),
         ("power_w:cellar heater", "500.00"),
+        ("heater_kwh:cellar heater", "0.008333333"),
         // What heats this one is a burner, and nothing else.
         ("outlet_c:gas heater", "58.400"),
         ("tank_c:gas heater", "57.400"),
         ("burner_on:gas heater", "0"),
         ("power_w:gas heater", "0.00"),
+        ("heater_kwh:gas heater", "0.000000000"),
+        ("fuel_kwh:gas heater", "0.000000000"),
         ("room_c:cellar", "8.000"),
         ("humidity:cellar", "0.5500"),
         ("room_c:closet", "22.000"),
@@ -372,12 +388,27 @@ fn exact_columns_of_heaters_and_rooms() {
     let sum: f64 = table[1..].iter().map(|row| row[energy].parse::<f64>().unwrap()).sum();
     // Of 500 W from seven to twelve.
     assert!((sum - 2.5).abs() < 1e-6, "{sum}");
+    // Of 12 kW for half an hour, the last minute of it before the midnight that ends the day.
+    let fuel = table[0].iter().position(|key| key == "fuel_kwh:gas heater").unwrap();
+    let sum: f64 = table[1..].iter().map(|row| row[fuel].parse::<f64>().unwrap()).sum();
+    assert!((sum - 6.0).abs() < 1e-6, "{sum}");
 }
 
 #[test]
 fn without_heaters_there_is_no_column_and_no_picture() {
     let case = sound(1, &HOUSES, true, 60);
-    let warm = ["outlet_c", "tank_c", "compressor_on", "element_on", "burner_on", "power_w", "room_c", "humidity"];
+    let warm = [
+        "outlet_c",
+        "tank_c",
+        "compressor_on",
+        "element_on",
+        "burner_on",
+        "power_w",
+        "heater_kwh",
+        "fuel_kwh",
+        "room_c",
+        "humidity",
+    ];
     for key in &minutes(&case)[0] {
         assert!(!warm.contains(&key.split(':').next().unwrap()) && key != "heaters_kwh", "{key}");
     }
@@ -395,7 +426,7 @@ fn picture_of_a_run_with_heaters_does_not_outlive_it() {
     assert_eq!(there(), [false; 2]);
 }
 
-fn plot(case: &Case, name: &str) -> plots::Plot {
+pub(crate) fn plot(case: &Case, name: &str) -> plots::Plot {
     plots::all(&case.run(Units::Metric)).into_iter().find(|plot| plot.name == name).unwrap()
 }
 
@@ -408,7 +439,7 @@ fn exact_title_tells_the_worst_heater() {
     assert_eq!(title(&case), cellar);
     let gas = &mut case.outcome.summary.hot_water[1];
     (gas.lukewarm_spells, gas.lukewarm_minutes) = (1, 4.0);
-    assert_eq!(title(&case), format!("{cellar}; so did another"));
+    assert_eq!(title(&case), format!("{cellar}; so did another heater"));
     case.outcome.summary.hot_water.remove(0);
     assert_eq!(title(&case), "The gas heater gave lukewarm water once, for 4 min");
     case.outcome.summary.hot_water[0].lukewarm_spells = 0;

@@ -4,6 +4,7 @@
 
 mod draws;
 mod files;
+mod heaters;
 mod hot_water;
 mod invented;
 mod layout;

@@ -212,7 +212,7 @@ fn exact_months_add_up_to_their_days() {
         assert!((sum - total).abs() <= 6.5, "column {place}: {sum} for {total}");
     }
     // 31 August is the 29th day of the run.
-    let (august, day) = (&months[0], case.outcome.days[28]);
+    let (august, day) = (&months[0], case.outcome.days[28].clone());
     assert!((august[4] - day.sources[POND] / 2_000.0).abs() <= 0.5 && (august[5] - day.salt_mg_l[POND]).abs() <= 0.5);
 }
 

@@ -7,6 +7,7 @@ use springhouse_core::time::Time;
 use springhouse_sim::{FindingKind, MOST_STARTS_IN_A_DAY, SupplySummary, names};
 
 use self::rows::Rows;
+pub(super) use self::rows::{NEARLY_ALL, partly};
 use crate::chart::ink::{CARE, QUIET, WATER};
 use crate::chart::{Align, BODY, Page};
 use crate::numbers::counted;

@@ -112,7 +112,6 @@ impl Block {
 
     /// Whether it is told as one run: otherwise a filled block would hide the starts, and claim hours that it stood still.
     fn is_solid(&self) -> bool {
-        const NEARLY_ALL: f64 = 0.9;
         self.runs < 2 || self.share() > NEARLY_ALL
     }
 
@@ -120,31 +119,33 @@ impl Block {
         if self.is_solid() {
             page.fill(self.area, WATER);
         } else {
-            quick_turns(page, self.area, self.share());
+            partly(page, self.area, self.share(), WATER);
         }
     }
 }
 
-/// A pale block with its foot filled as high as the share of the time that the pump ran: it cannot be taken for a run, however
+/// A pale block with its foot filled as high as the share of the time that something ran: it cannot be taken for a run, however
 /// narrow it is. In rows too thin for that the share is told by how dark it is.
-fn quick_turns(page: &mut Page, area: Area, share: f64) {
+pub(in crate::plots) fn partly(page: &mut Page, area: Area, share: f64, ink: Ink) {
     const PALE: f64 = 0.3;
     if area.height() < THIN {
-        page.fill(area, WATER.thin(PALE + (1.0 - PALE) * 0.7 * share));
+        page.fill(area, ink.thin(PALE + (1.0 - PALE) * 0.7 * share));
         return;
     }
-    page.fill(area, WATER.thin(PALE));
+    page.fill(area, ink.thin(PALE));
     // Never so high that it looks full, never so low that it is not seen.
     let foot = area.height() * share.clamp(0.15, 0.7);
-    page.fill(Area { top: area.bottom - foot, ..area }, WATER);
+    page.fill(Area { top: area.bottom - foot, ..area }, ink);
 }
 
-/// A sample of [`quick_turns`] for the key, as thin as the rows are.
+/// A sample of [`partly`] for the key, as thin as the rows are.
 pub(super) fn quick_sample(page: &mut Page, area: Area, thin: bool) {
     let bottom = if thin { area.top + 0.75 * THIN } else { area.bottom };
-    quick_turns(page, Area { bottom, ..area }, 0.45);
+    partly(page, Area { bottom, ..area }, 0.45, WATER);
 }
 
+/// From this share on a block is told as filled.
+pub(in crate::plots) const NEARLY_ALL: f64 = 0.9;
 /// Blocks lower than this have no room for a foot.
 pub(super) const THIN: f64 = 4.0;
 /// The least width of a mark.
