@@ -29,6 +29,7 @@ mod pump;
 mod room;
 mod runs;
 mod scaling;
+mod solar;
 mod starts;
 mod sun;
 mod supply_pump;

@@ -32,6 +32,7 @@ pub mod roof;
 pub mod room;
 mod root;
 pub mod scaling;
+pub mod solar;
 pub mod storage;
 pub mod supply;
 pub mod time;
