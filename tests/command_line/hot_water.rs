@@ -109,3 +109,19 @@ fn heater_without_warm_draws_is_told() {
     let (told, delivered_l) = ran("warm.csv");
     assert!(!told && (30.0..60.0).contains(&delivered_l), "{delivered_l} L");
 }
+
+/// A cabin that is left cold in winter.
+#[test]
+fn heater_that_is_off_in_frost_is_told() {
+    let folder = TempDir::new().unwrap();
+    let starter = springhouse(folder.path(), ["new", "-"]).with_code(0).stdout;
+    let cabin = "[[heater]]\nname = \"tank\"\nkind = \"electric\"\nvolume = \"20 gal\"\nmode = \"off\"\nstart = \"50 °F\"\n\
+                 [[room]]\nname = \"cabin\"\naround = \"-10 °F\"\n";
+    fs::write(folder.path().join("house.toml"), format!("{starter}\n{cabin}")).unwrap();
+    fs::write(folder.path().join("none.csv"), "start,building,flow_lps,duration_s\n").unwrap();
+    let args = ["run", "house.toml", "--draws", "none.csv", "--no-files"];
+    let done = springhouse(folder.path(), args).with_code(0);
+    assert!(done.stdout.contains("cold enough to freeze"), "{}", done.stdout);
+    let warm = springhouse(folder.path(), ["run", "house.toml", "--no-files", "--days", "1"]).with_code(0);
+    assert!(!warm.stdout.contains("cold enough to freeze"), "{}", warm.stdout);
+}

@@ -134,6 +134,8 @@ pub enum FindingKind {
     PondFroze,
     /// A building had lukewarm water: spells, minutes, the longest; limit as K under what was wanted.
     Lukewarm,
+    /// Water of a heater or of its pipe was at 0 °C or under, where it freezes and bursts what it stands in: minutes.
+    HeaterFroze,
     /// Hot water came to taps hotter than it may be on the skin: litres; limit °C.
     ScaldingWater,
     /// Water of a tank was as warm as Legionella likes it while its outlet was cooler than it is to be: the longest minutes of the

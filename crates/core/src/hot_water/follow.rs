@@ -107,6 +107,8 @@ pub struct HeaterTotals {
     pub compressor_starts: u64,
     /// and an element or the burner.
     pub element_starts: u64,
+    /// Time in which some of its water, in tank or pipe, was at 0 °C or under: it would have frozen.
+    pub frozen_s: f64,
     /// Time in which a compressor waited for air that suits it.
     pub air_wait_s: f64,
     /// Time in which some tap was lukewarm,
@@ -331,6 +333,10 @@ impl HeaterRun {
         let heats = now_on.is_on() || calls_for_heat(of, &self.place, at);
         totals.heating_s = if heats { totals.heating_s + at.seconds } else { 0.0 };
         totals.longest_heating_s = totals.longest_heating_s.max(totals.heating_s);
+        let is_frozen = |layers: &Layers| layers.as_slice().iter().any(|layer| layer.temp_c <= 0.0);
+        if is_frozen(&self.place.heater.layers) || self.place.pipe.as_ref().is_some_and(is_frozen) {
+            totals.frozen_s += at.seconds;
+        }
         if waits_for_air(of, &self.place, at) {
             totals.air_wait_s += at.seconds;
         }

@@ -121,6 +121,13 @@ pub(crate) fn finding(run: &Run<'_>, finding: &Finding) -> String {
             format!("{litres} of water over {limit}, which can scald, {came}")
         }
         FindingKind::GrowthWarm => growth_warm(run, finding),
+        FindingKind::HeaterFroze => {
+            let long = units.duration(60.0 * finding.minutes.unwrap_or(0.0));
+            format!(
+                "water of the {} or of its pipe was cold enough to freeze, and to burst them, for {long}",
+                heater(name)
+            )
+        }
         FindingKind::AirUnsuitable => {
             let long = units.duration(60.0 * finding.minutes.unwrap_or(0.0));
             format!("the compressor of the {} waited for {long} in all for air that suits it", heater(name))

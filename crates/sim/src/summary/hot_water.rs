@@ -70,6 +70,9 @@ pub struct HotWaterSummary {
     /// Water that ran off while somebody waited for the pipe to get hot.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub waited_l: Option<f64>,
+    /// Time for which some of its water, in tank or pipe, was at 0 °C or under; no key where it never was.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub frozen_hours: Option<f64>,
     /// Hot water over 49 °C that came to a tap.
     pub scalding_l: f64,
     /// Litre-hours between 25 and 45 °C above the zone of the inlet, where Legionella grows.
@@ -157,6 +160,7 @@ fn heater(plant: &Plant, first_day: Date, place: &HeaterPlace, run: &HeaterRun) 
         standby_kwh: kwh(totals.standby_j),
         pipe_loss_kwh: place.pipe.as_ref().map(|_| kwh(totals.pipe_loss_j)),
         waited_l: place.pipe.as_ref().map(|_| totals.waited_l),
+        frozen_hours: Some(totals.frozen_s / 3_600.0).filter(|hours| *hours > 0.0),
         scalding_l: totals.scalding_l,
         growth_l_h: totals.growth_l_s / 3_600.0,
         cool_outlet_hours: totals.cool_outlet_s / 3_600.0,

@@ -35,6 +35,10 @@ fn of_heater(heater: &HotWaterSummary, taps: &str) -> Vec<Finding> {
             ..finding(FindingKind::Lukewarm, falls_short, taps)
         });
     }
+    if let Some(hours) = heater.frozen_hours {
+        let froze = finding(FindingKind::HeaterFroze, true, &heater.heater);
+        findings.push(Finding { minutes: Some(60.0 * hours), ..froze });
+    }
     if let Some(hours) = heater.air_wait_hours.filter(|hours| *hours >= LEAST_WAIT_H) {
         let waited = finding(FindingKind::AirUnsuitable, false, &heater.heater);
         findings.push(Finding { minutes: Some(60.0 * hours), ..waited });
