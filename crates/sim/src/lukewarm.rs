@@ -19,7 +19,7 @@ pub struct Lukewarm {
     pub who: Vec<String>,
 }
 
-/// Finds who met times of lukewarm water, which are in order of their ends.
+/// Finds who met times of lukewarm water; in order of their starts.
 pub(crate) fn with_people(
     plant: &Plant,
     options: &RunOptions,

@@ -27,8 +27,6 @@ pub(super) struct Heat {
     pub time: Time,
     /// Heaters and rooms.
     pub hot: HotState,
-    /// Electricity of the heaters so far.
-    pub electric_j: f64,
     /// Electricity of the pumps that stand in a room, up to `time`.
     pumps_j: f64,
 }
@@ -43,7 +41,7 @@ impl Heat {
         let hot_water = &plant.hot_water;
         self.hot.heaters.len() == hot_water.heaters.len()
             && self.hot.rooms.len() == hot_water.rooms.len()
-            && self.electric_j.is_finite()
+            && self.hot.electric_j().is_finite()
             && self.hot.heaters.iter().zip(&hot_water.heaters).all(|(run, of)| run.fits(of))
             && self.hot.rooms.iter().all(|room| room.state.temp_c.is_finite() && room.state.humidity_kg_kg.is_finite())
     }
@@ -120,7 +118,7 @@ impl Core<'_> {
             });
             (wanted, temp_c(&state.waters.ends[plant.outlets[outlet].header as usize]))
         };
-        heat.electric_j += plant.hot_water.step(&mut heat.hot, &at, draws, observer);
+        plant.hot_water.step(&mut heat.hot, &at, draws, observer);
         heat.pumps_j += pumps_w * seconds;
         heat.time = to;
     }

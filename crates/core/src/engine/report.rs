@@ -80,7 +80,7 @@ impl Core<'_> {
         tally.close_at(time);
         let mut heat = state.heat.clone();
         self.follow_heat(&mut heat, piece, time, &mut Silent);
-        let totals = Totals { heaters_j: heat.electric_j, ..self.totals_at(piece, time) };
+        let totals = Totals { heaters_j: heat.hot.electric_j(), ..self.totals_at(piece, time) };
         let waters = self.waters_at(piece, time);
         let mut ledger = self.ledger(&totals, &levels);
         ledger.carried = waters.ledger(self.hydraulics.plant, &levels);

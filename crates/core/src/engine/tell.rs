@@ -60,7 +60,7 @@ impl Core<'_> {
                 + piece.port_at(MEMBRANE_J, end)
                 + (0..pumps).map(energy).sum::<f64>()
                 + lamps_j
-                + self.state.heat.electric_j;
+                + self.state.heat.hot.electric_j();
             let tally = &mut self.state.tally;
             tally.highest_tick_w = tally.highest_tick_w.max((total_j - tally.tick_j) / tick.s());
             tally.tick_j = total_j;
@@ -142,7 +142,7 @@ impl Core<'_> {
         totals.delivery_kpa_s += ports[DELIVERY_KPA_S];
         totals.delivery_j += ports[DELIVERY_J];
         totals.lamps_j += self.hydraulics.lamps_w(&self.state.mode) * length.s();
-        totals.heaters_j = self.state.heat.electric_j;
+        totals.heaters_j = self.state.heat.hot.electric_j();
         for i in 0..self.hydraulics.plant.supplies.len() {
             let supply = &mut totals.supplies[i];
             supply.pumped_l += ports[of_supply(i, SupplyPort::Pumped)];

@@ -186,6 +186,12 @@ impl HotState {
         });
         Self { heaters: heaters.collect(), rooms: rooms.collect() }
     }
+
+    /// Electricity of all heaters and the pumps of their loops so far.
+    #[must_use]
+    pub fn electric_j(&self) -> f64 {
+        self.heaters.iter().map(|heater| heater.totals.electric_j()).sum()
+    }
 }
 
 impl HeaterRun {
@@ -221,19 +227,17 @@ impl HotWater {
         self.heaters.is_empty()
     }
 
-    /// Lets a step pass; `draws` gives what is wanted of a heater, and the cold water there. The electricity of the heaters.
+    /// Lets a step pass; `draws` gives what is wanted of a heater, and the cold water there.
     pub fn step<O, D>(
         &self,
         state: &mut HotState,
         at: &Surroundings,
         draws: impl Fn(&HeaterPlace) -> (D, f64),
         observer: &mut O,
-    ) -> f64
-    where
+    ) where
         O: Observer,
         D: Iterator<Item = WarmDraw> + Clone,
     {
-        let mut electric_j = 0.0;
         for (index, (place, run)) in self.rooms.iter().zip(&mut state.rooms).enumerate() {
             let outside = place.outside(at.outdoors);
             let air = run.state.air(outside.pressure_kpa);
@@ -248,7 +252,6 @@ impl HotWater {
                 let was_on = of.place.heater.switches;
                 let told = heater.step(&mut of.place, &meets, &wanted);
                 of.note((number, heater, was_on), &meets, &told, observer);
-                electric_j += of.power_w * seconds;
                 gains_j += told.pipe_loss_j + told.loop_pump_j;
                 if place.ducted {
                     gains_j += told.heater.loss_j;
@@ -266,7 +269,6 @@ impl HotWater {
             run.totals.lowest_c = run.totals.lowest_c.min(run.state.temp_c);
             run.totals.highest_c = run.totals.highest_c.max(run.state.temp_c);
         }
-        electric_j
     }
 }
 

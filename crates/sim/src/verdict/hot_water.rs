@@ -8,7 +8,7 @@ use crate::summary::HotWaterSummary;
 
 /// Less lukewarm water in a run is a note: the end of one long shower. Our own choice.
 const LEAST_LUKEWARM_MIN: f64 = 1.0;
-/// For less than this a compressor may wait without a word.
+/// For less than this a compressor may wait without a word. Our own choice.
 const LEAST_WAIT_H: f64 = 1.0;
 
 pub(super) fn findings(heaters: &[HotWaterSummary]) -> Vec<Finding> {
