@@ -177,6 +177,7 @@ fn scenario(file: &Path) -> Case {
             inflows,
             temps: options.temps,
             weather: options.weather,
+            power: options.power,
         },
         draws,
         plant: scenario.plant,

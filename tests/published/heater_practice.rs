@@ -33,7 +33,7 @@ fn home(volume_l: f64, mode: Mode, room_loss_w_k: f64) -> HotWater {
         name: "heater".to_owned(),
         outlet: 0,
         heater: Heater { tank, source, controls: Controls::TYPICAL },
-        settings: Settings { set_c: SET_C, mode, windows: Vec::new() },
+        settings: Settings { set_c: SET_C, mode, windows: Vec::new(), sun: None },
         tempering_c: None,
         pipe: None,
         room: 0,
@@ -65,7 +65,16 @@ fn day(of: &HotWater, mut each: impl FnMut(i64, &HotState)) -> HotState {
     let mut state = HotState::at_start(of);
     for minute in 0..1_440 {
         let time = Time::ZERO + Span::from_ns(minute * Span::MINUTE.ns());
-        let at = Surroundings { time, seconds: 60.0, power: true, outdoors: None, pumps_w: 0.0, storage_c: None };
+        let at = Surroundings {
+            time,
+            seconds: 60.0,
+            power: true,
+            one_motor: false,
+            surplus_w: 0.0,
+            outdoors: None,
+            pumps_w: 0.0,
+            storage_c: None,
+        };
         of.step(&mut state, &at, |_| ([showers(minute)].into_iter(), COLD_C), &mut Silent);
         each(minute, &state);
     }

@@ -19,6 +19,7 @@ use springhouse_core::membrane::valve::ValveReading;
 use springhouse_core::moist_air::MoistAir;
 use springhouse_core::outlet::{Header, Outlet, Role};
 use springhouse_core::plant::{Fault, Parts, Plant, Store};
+use springhouse_core::power::SitePower;
 use springhouse_core::pressure_tank::PressureTank;
 use springhouse_core::pump::{PumpCurve, PumpPower, SupplyPump};
 use springhouse_core::quality::Quality;
@@ -98,6 +99,7 @@ pub fn direct(supply: Supply, pressure_tank: PressureTank) -> Parts {
         store: None,
         outlets: vec![house(Header::Raw)],
         hot_water: HotWater::default(),
+        power: SitePower::default(),
     }
 }
 
@@ -225,7 +227,7 @@ pub fn heater(source: HeatSource) -> HeaterPlace {
         name: "heater".into(),
         outlet: 0,
         heater: Heater { tank, source, controls: Controls::TYPICAL },
-        settings: Settings { set_c: 55.0, mode: Mode::Hybrid, windows: Vec::new() },
+        settings: Settings { set_c: 55.0, mode: Mode::Hybrid, windows: Vec::new(), sun: None },
         tempering_c: None,
         pipe: None,
         room: 0,
@@ -332,6 +334,7 @@ pub fn on_a_membrane() -> Parts {
         calcite: None,
         reject_to: None,
         reject_circles: false,
+        hours: None,
     };
     let mut well = cycling(350.0);
     well.supplies[0].quality = Quality { salt_mg_l: 600.0, ..Quality::PURE };

@@ -12,7 +12,7 @@ use crate::heater::control::Mode;
 use crate::heater::{Heater, WATER_J_L_K};
 use crate::moist_air::MoistAir;
 use crate::room::{Room, RoomState};
-use crate::time::{Span, Time};
+use crate::time::{Span, Time, is_within};
 
 /// Heaters and rooms of a plant; none where all its water is cold.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
@@ -54,6 +54,19 @@ pub struct Settings {
     /// Hours of the day with other settings: a set-back by night, a boost before the evening. Of two that meet the first listed
     /// counts.
     pub windows: Vec<Window>,
+    /// Other settings while the sun leaves enough; they count before those of windows. `None` where it does not go by the sun.
+    pub sun: Option<SunBoost>,
+}
+
+/// How a heater is run while the sun leaves so much over the rest of the house.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct SunBoost {
+    /// Power that the sun leaves, from which on it counts; see [`PowerHour::surplus_w`](crate::power::PowerHour::surplus_w).
+    pub surplus_w: f64,
+    /// The set point then.
+    pub set_c: f64,
+    /// The mode then.
+    pub mode: Mode,
 }
 
 /// A part of every day in which a heater is run in another way. It may go on past midnight.
@@ -70,17 +83,13 @@ pub struct Window {
 }
 
 impl Settings {
-    /// Set point and mode at an instant.
+    /// Set point and mode at an instant, while the sun leaves so much.
     #[must_use]
-    pub fn at(&self, time: Time) -> (f64, Mode) {
-        let of_day = time - Time::from_day(time.day());
-        let holds = |window: &&Window| {
-            if window.start <= window.end {
-                window.start <= of_day && of_day < window.end
-            } else {
-                of_day >= window.start || of_day < window.end
-            }
-        };
+    pub fn at(&self, time: Time, surplus_w: f64) -> (f64, Mode) {
+        if let Some(sun) = self.sun.filter(|sun| surplus_w >= sun.surplus_w) {
+            return (sun.set_c, sun.mode);
+        }
+        let holds = |window: &&Window| is_within(time, window.start, window.end);
         self.windows.iter().find(holds).map_or((self.set_c, self.mode), |window| (window.set_c, window.mode))
     }
 }
@@ -102,10 +111,7 @@ impl HotPipe {
     /// Whether a pump keeps it hot at an instant.
     #[must_use]
     pub fn is_kept_hot(&self, time: Time) -> bool {
-        let of_day = time - Time::from_day(time.day());
-        self.kept_hot.iter().any(|(start, end)| {
-            if start <= end { *start <= of_day && of_day < *end } else { of_day >= *start || of_day < *end }
-        })
+        self.kept_hot.iter().any(|(start, end)| is_within(time, *start, *end))
     }
 
     /// Part of its warmth over the room that water in it keeps over a time.
@@ -153,13 +159,19 @@ mod tests {
         let settings = Settings {
             set_c: 50.0,
             mode: Mode::HeatPumpOnly,
+            sun: Some(SunBoost { surplus_w: 800.0, set_c: 65.0, mode: Mode::HeatPumpOnly }),
             windows: vec![window(22.0, 5.0, 45.0), window(4.0, 6.0, 60.0)],
         };
-        let at = |day: i64, hours: f64| settings.at(Time::from_day(day) + clock(hours));
+        let at = |day: i64, hours: f64| settings.at(Time::from_day(day) + clock(hours), 799.0);
         assert_eq!(at(0, 21.9), (50.0, Mode::HeatPumpOnly));
         assert_eq!(at(0, 22.0), (45.0, Mode::Hybrid));
         assert_eq!(at(3, 4.5), (45.0, Mode::Hybrid));
         assert_eq!((at(-1, 5.0).0, at(2, 6.0).0), (60.0, 50.0));
+        assert_eq!(
+            settings.at(Time::from_day(0) + clock(23.0), 800.0),
+            (65.0, Mode::HeatPumpOnly),
+            "the sun before all"
+        );
     }
 
     #[test]

@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::power::PowerHour;
 use crate::time::Time;
 use crate::weather::WeatherHour;
 
@@ -116,4 +117,7 @@ pub struct Outside {
     /// The weather over open water, hour by hour from time zero; after the last hour nothing comes and nothing goes. Empty where
     /// nothing is known of it.
     pub weather: Vec<WeatherHour>,
+    /// Sun, rest of the house and prices, hour by hour from time zero; the last hour goes on. Empty where energy is not followed
+    /// beyond what parts take.
+    pub power: Vec<PowerHour>,
 }

@@ -25,6 +25,7 @@ pub mod outlet;
 pub mod pipe;
 pub mod plant;
 pub mod pond;
+pub mod power;
 pub mod pressure_tank;
 pub mod pump;
 pub mod quality;

@@ -98,6 +98,13 @@ impl Span {
     }
 }
 
+/// Whether an instant falls into hours that are the same every day, from a clock time up to another; they may go on past midnight.
+#[must_use]
+pub fn is_within(time: Time, start: Span, end: Span) -> bool {
+    let of_day = time - Time::from_day(time.day());
+    if start <= end { start <= of_day && of_day < end } else { of_day >= start || of_day < end }
+}
+
 impl Add<Span> for Time {
     type Output = Self;
     /// Saturates at [`Time::NEVER`].

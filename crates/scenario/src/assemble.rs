@@ -26,6 +26,7 @@ use jiff::ToSpan as _;
 use springhouse_core::draw::MOST_FLOW_LPS;
 use springhouse_core::hot_water::HotWater;
 use springhouse_core::plant::{Parts, Plant, Store};
+use springhouse_core::power::SitePower;
 
 use crate::diagnostic::Diagnostic;
 use crate::display::Units;
@@ -82,6 +83,7 @@ pub(crate) fn scenario(file: &ScenarioFile, root: &Node, stem: &str, reader: &mu
         prices_per_m3: supplies::prices_per_m3(file),
         membrane_design: design?,
         heater_plates,
+        energy: None,
     };
     advice::tell(file, &scenario, reader);
     Some(scenario)
@@ -173,6 +175,7 @@ fn plant_of(
             .and_then(|reducer| Some(reducer.value.0.as_ref()?.set_pressure.value.kpa())),
         store,
         hot_water,
+        power: SitePower::default(),
     };
     if unread {
         return None;

@@ -8,6 +8,7 @@
 mod assemble;
 mod diagnostic;
 mod display;
+pub mod energy;
 mod faults;
 mod load;
 pub mod quantity;

@@ -23,6 +23,7 @@ use springhouse_draws::household::{Home, Stay};
 use springhouse_weather::{Normals, Place, Spread, Station};
 
 use crate::display::Units;
+use crate::energy::SiteEnergy;
 
 /// A scenario that has been read and checked: nothing past here checks it again.
 #[derive(Clone, Debug)]
@@ -63,6 +64,8 @@ pub struct Scenario {
     pub membrane_design: Option<MembraneDesign>,
     /// What the plates of the heaters say, one for each.
     pub heater_plates: Vec<HeaterPlate>,
+    /// Sun, prices and the rest of the house; `None` where nothing of them is given.
+    pub energy: Option<SiteEnergy>,
 }
 
 const DAY_S: f64 = 86_400.0;

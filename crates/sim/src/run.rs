@@ -7,6 +7,7 @@ use springhouse_core::hot_water::follow::Spell;
 use springhouse_core::incident::{Incident, Inflow, Outside, TempStep};
 use springhouse_core::observe::{Event, Observer, Sample};
 use springhouse_core::plant::Plant;
+use springhouse_core::power::PowerHour;
 use springhouse_core::quality::Constituent;
 use springhouse_core::time::{Span, Time};
 use springhouse_core::weather::WeatherHour;
@@ -50,6 +51,9 @@ pub struct RunOptions {
     pub temps: Vec<TempStep>,
     /// The weather by the hour from midnight of `first_day`; empty where nothing is known of it.
     pub weather: Vec<WeatherHour>,
+    /// Sun, rest of the house and prices by the hour from midnight of `first_day`; empty where energy is not followed beyond what
+    /// parts take.
+    pub power: Vec<PowerHour>,
     /// Whether the days are kept.
     pub daily: bool,
 }
@@ -70,6 +74,7 @@ impl RunOptions {
             inflows: Vec::new(),
             temps: Vec::new(),
             weather: Vec::new(),
+            power: Vec::new(),
             daily: false,
         }
     }
@@ -162,6 +167,7 @@ pub fn run(scenario: &Scenario, options: &RunOptions, progress: &mut dyn FnMut(f
         inflows: from_midnight(&options.inflows),
         temps: options.temps.clone(),
         weather: options.weather.clone(),
+        power: options.power.clone(),
     };
     let draws = draws(scenario, options)?;
     let engine_options = Options { grid, ..Options::default() };

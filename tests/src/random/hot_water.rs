@@ -7,7 +7,7 @@ use springhouse_core::heater::control::{Controls, Mode};
 use springhouse_core::heater::heat_pump::HeatPump;
 use springhouse_core::heater::tank::Tank;
 use springhouse_core::heater::{Burner, Element, Elements, Heater, Source};
-use springhouse_core::hot_water::{HeaterPlace, HotPipe, HotWater, RoomPlace, Settings, Window};
+use springhouse_core::hot_water::{HeaterPlace, HotPipe, HotWater, RoomPlace, Settings, SunBoost, Window};
 use springhouse_core::moist_air::MoistAir;
 use springhouse_core::room::{Room, RoomState};
 use springhouse_core::time::Span;
@@ -81,7 +81,8 @@ fn settings() -> impl Strategy<Value = Settings> {
     let mode = || prop::sample::select(vec![Mode::Off, Mode::HeatPumpOnly, Mode::Hybrid, Mode::ElementOnly]);
     let set = (35.0..75.0, mode());
     let window = (hours(), set.clone()).prop_map(|((start, end), (set_c, mode))| Window { start, end, set_c, mode });
-    (set, vec(window, 0..3)).prop_map(|((set_c, mode), windows)| Settings { set_c, mode, windows })
+    let sun = (0.0..6e3, set.clone()).prop_map(|(surplus_w, (set_c, mode))| SunBoost { surplus_w, set_c, mode });
+    (set, vec(window, 0..3), of(sun)).prop_map(|((set_c, mode), windows, sun)| Settings { set_c, mode, windows, sun })
 }
 
 /// Two times of day, the second before the first where it goes on past midnight.

@@ -13,6 +13,7 @@ use springhouse_core::membrane::valve::Valves;
 use springhouse_core::scaling::{Limits, TypicalWater};
 use springhouse_core::time::Span;
 
+use super::power::hours;
 use super::pump::{curve, power};
 
 fn element() -> impl Strategy<Value = Element> {
@@ -67,7 +68,7 @@ fn unit() -> impl Strategy<Value = MembraneUnit> {
 }
 
 /// A membrane unit in its place; `basins` are supplies that can take its reject.
-pub(super) fn membrane(basins: Vec<usize>) -> impl Strategy<Value = Membrane> {
+pub(super) fn membrane(basins: Vec<usize>, storage_l: f64) -> impl Strategy<Value = Membrane> {
     let seconds = |most: f64| prop_oneof![Just(0.0), 1.0..most].prop_map(Span::from_s);
     let flush = (seconds(300.0), seconds(300.0), 0.0..1.0, 5.0..200.0)
         .prop_map(|(before, after, flow_lps, full_flow_kpa)| Flush { before, after, flow_lps, full_flow_kpa });
@@ -91,7 +92,7 @@ pub(super) fn membrane(basins: Vec<usize>) -> impl Strategy<Value = Membrane> {
         inlet,
         any::<bool>(),
         (0.0..20.0, of((0.0..0.05).prop_map(|kv| Blend { kv })), of(calcite)),
-        (reject_to, any::<bool>()),
+        ((reject_to, any::<bool>()), hours(storage_l)),
     )
         .prop_map(
             |(
@@ -103,7 +104,7 @@ pub(super) fn membrane(basins: Vec<usize>) -> impl Strategy<Value = Membrane> {
                 inlet,
                 yields,
                 (product_volume_l, blend, calcite),
-                (reject_to, reject_circles),
+                ((reject_to, reject_circles), hours),
             )| {
                 let usual = FoulingLaw::of(FeedKind::Surface);
                 Membrane {
@@ -124,6 +125,7 @@ pub(super) fn membrane(basins: Vec<usize>) -> impl Strategy<Value = Membrane> {
                     calcite,
                     reject_to,
                     reject_circles,
+                    hours,
                 }
             },
         )

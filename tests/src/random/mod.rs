@@ -4,6 +4,7 @@ mod hot_water;
 mod membrane;
 mod outside;
 mod plant;
+mod power;
 mod pump;
 mod supply;
 mod treatment;

@@ -9,6 +9,8 @@ use springhouse_core::pressure_tank::LEAST_AIR_SHARE;
 use springhouse_core::time::Time;
 use springhouse_core::weather::WeatherHour;
 
+use super::power::power_hour;
+
 fn at_s(seconds: i64) -> Time {
     Time::from_ns(seconds * 1_000_000_000)
 }
@@ -94,7 +96,8 @@ pub(super) fn outside(plant: &Plant) -> impl Strategy<Value = Outside> + use<> {
         (0..plant.supplies.len()).filter(|i| plant.supplies[*i].source.basin().is_none()).collect();
     let most = if others.is_empty() { 0 } else { 4 };
     let temps = vec((0..86_400_i64, 0..3_usize, 0.0..35.0), 0..=most);
-    (vec(incident, 0..4), rain, temps, vec(hour(), 0..30)).prop_map(move |(incidents, mut rain, mut temps, weather)| {
+    let hours = (vec(hour(), 0..30), vec(power_hour(), 0..30));
+    (vec(incident, 0..4), rain, temps, hours).prop_map(move |(incidents, mut rain, mut temps, (weather, power))| {
         rain.sort_by_key(|(start_s, ..)| *start_s);
         temps.sort_by_key(|(start_s, ..)| *start_s);
         let temp = |(start_s, of, temp_c): (i64, usize, f64)| TempStep {
@@ -112,6 +115,7 @@ pub(super) fn outside(plant: &Plant) -> impl Strategy<Value = Outside> + use<> {
             inflows: rain.into_iter().map(step).collect(),
             temps: temps.into_iter().map(temp).collect(),
             weather,
+            power,
         }
     })
 }

@@ -11,6 +11,7 @@ use springhouse_core::treatment::Stage;
 
 use super::hot_water::hot_water;
 use super::membrane::membrane;
+use super::power::site_power;
 use super::pump::{curve, drive, pipe, power, tank};
 use super::supply::supplies;
 use super::treatment::stage;
@@ -88,7 +89,10 @@ pub fn plant() -> impl Strategy<Value = Plant> {
     (supplies(), tank(20.0..500.0), of(store()), of(100.0..400.0))
         .prop_flat_map(|((supplies, change_over), tank, store, reducer_kpa)| {
             let basins = supplies.iter().enumerate().filter(|(_, it)| it.standby && it.source.basin().is_some());
-            let unit = of(membrane(basins.map(|(i, _)| i).collect()));
+            let unit = of(membrane(
+                basins.map(|(i, _)| i).collect(),
+                store.as_ref().map_or(1.0, |store| store.storage.capacity_l),
+            ));
             let parts = (Just(supplies), Just(change_over), Just(tank), Just(store), Just(reducer_kpa));
             (parts, unit).boxed()
         })
@@ -102,9 +106,9 @@ pub fn plant() -> impl Strategy<Value = Plant> {
             let parts = outlets(header).prop_flat_map(move |outlets| {
                 let buildings = outlets.iter().enumerate().filter(|(_, outlet)| outlet.role == Role::Building);
                 let hot_water = hot_water(buildings.map(|(i, _)| i).collect());
-                (stages(&outlets, delivery), hot_water, Just(outlets)).boxed()
+                (stages(&outlets, delivery), hot_water, of(site_power()), Just(outlets)).boxed()
             });
-            parts.prop_map(move |(stages, hot_water, outlets)| {
+            parts.prop_map(move |(stages, hot_water, power, outlets)| {
                 let pumped = supplies.iter().any(|supply| supply.source.pump().is_some());
                 Plant::try_new(Parts {
                     water: water(),
@@ -117,6 +121,7 @@ pub fn plant() -> impl Strategy<Value = Plant> {
                     store: store.clone(),
                     outlets,
                     hot_water,
+                    power: power.unwrap_or_default(),
                 })
             })
         })

@@ -97,6 +97,8 @@ impl Core<'_> {
             time: from,
             seconds,
             power: state.mode.has_power(),
+            one_motor: false,
+            surplus_w: 0.0,
             outdoors: self.outdoors(from),
             pumps_w,
             storage_c: plant.store.as_ref().map(|_| temp_c(&state.waters.held[STORAGE])),

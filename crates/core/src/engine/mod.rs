@@ -49,6 +49,7 @@ use crate::incident::{Incident, IncidentKind, LEAST_SPEED, Outside};
 use crate::observe::{Observer, Part};
 use crate::outlet::Header;
 use crate::plant::Plant;
+use crate::power::PowerHour;
 use crate::pressure_tank::LEAST_AIR_SHARE;
 use crate::quality::{Carried, Constituent};
 use crate::supply::Source;
@@ -420,4 +421,5 @@ fn fits(outside: &Outside, plant: &Plant) -> bool {
             .all(|step| step.supply < plant.supplies.len() && (COLDEST_C..=HOTTEST_C).contains(&step.temp_c))
         && outside.temps.is_sorted_by_key(|step| step.time)
         && outside.weather.iter().all(WeatherHour::is_sound)
+        && outside.power.iter().all(PowerHour::is_sound)
 }

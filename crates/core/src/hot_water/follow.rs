@@ -162,6 +162,10 @@ pub struct Surroundings {
     pub seconds: f64,
     /// Whether there is power.
     pub power: bool,
+    /// Whether a heater waits while another heats,
+    pub one_motor: bool,
+    /// What the sun leaves over the rest of the house; see [`PowerHour::surplus_w`](crate::power::PowerHour::surplus_w).
+    pub surplus_w: f64,
     /// The air outdoors, where it is known.
     pub outdoors: Option<MoistAir>,
     /// Electricity of pumps and drives.
@@ -238,6 +242,7 @@ impl HotWater {
         O: Observer,
         D: Iterator<Item = WarmDraw> + Clone,
     {
+        let mut heats = state.heaters.iter().position(|of| of.place.heater.switches.is_on());
         for (index, (place, run)) in self.rooms.iter().zip(&mut state.rooms).enumerate() {
             let outside = place.outside(at.outdoors);
             let air = run.state.air(outside.pressure_kpa);
@@ -247,10 +252,14 @@ impl HotWater {
             let heaters = self.heaters.iter().zip(&mut state.heaters).enumerate();
             for (number, (heater, of)) in heaters.filter(|(_, (heater, _))| heater.room == index) {
                 let (wanted, cold_c) = draws(heater);
-                let &Surroundings { time, seconds, power, .. } = at;
-                let meets = PlaceConditions { time, seconds, cold_c, power, air, intake };
+                let &Surroundings { time, seconds, surplus_w, .. } = at;
+                let power = at.power && !(at.one_motor && heats.is_some_and(|other| other != number));
+                let meets = PlaceConditions { time, seconds, cold_c, power, surplus_w, air, intake };
                 let was_on = of.place.heater.switches;
                 let told = heater.step(&mut of.place, &meets, &wanted);
+                if heats.is_none() && of.place.heater.switches.is_on() {
+                    heats = Some(number);
+                }
                 of.note((number, heater, was_on), &meets, &told, observer);
                 gains_j += told.pipe_loss_j + told.loop_pump_j;
                 if place.ducted {
@@ -374,7 +383,7 @@ enum Felt {
 
 /// Whether the lower thermostat calls for heat, be there something to give it or not.
 fn calls_for_heat(of: &HeaterPlace, state: &PlaceState, at: &PlaceConditions) -> bool {
-    let (set_c, mode) = of.settings.at(at.time);
+    let (set_c, mode) = of.settings.at(at.time, at.surplus_w);
     let controls = &of.heater.controls;
     let band_k = match of.heater.source {
         Source::HeatPump(..) if mode != Mode::ElementOnly => controls.compressor_band_k,
@@ -386,7 +395,7 @@ fn calls_for_heat(of: &HeaterPlace, state: &PlaceState, at: &PlaceConditions) ->
 
 /// Whether a compressor would heat if the air suited it.
 fn waits_for_air(of: &HeaterPlace, state: &PlaceState, at: &PlaceConditions) -> bool {
-    let (_, mode) = of.settings.at(at.time);
+    let (_, mode) = of.settings.at(at.time, at.surplus_w);
     at.power
         && matches!(mode, Mode::HeatPumpOnly | Mode::Hybrid)
         && state.heater.switches.air_out

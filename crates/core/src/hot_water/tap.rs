@@ -69,6 +69,8 @@ pub struct PlaceConditions {
     pub cold_c: f64,
     /// Whether there is power.
     pub power: bool,
+    /// What the sun leaves over the rest of the house; see [`PowerHour::surplus_w`](crate::power::PowerHour::surplus_w).
+    pub surplus_w: f64,
     /// Air of the room.
     pub air: MoistAir,
     /// Air that a compressor takes in.
@@ -169,7 +171,7 @@ impl HeaterPlace {
         {
             self.circulate(pipe, state, at, &mut told);
         }
-        let (set_c, mode) = self.settings.at(at.time);
+        let (set_c, mode) = self.settings.at(at.time, at.surplus_w);
         let &PlaceConditions { seconds, cold_c: inlet_c, power, air, intake, .. } = at;
         let heater_at = Conditions { seconds, litres: 0.0, inlet_c, set_c, mode, power, air, intake };
         told.heater = self.heater.step(&mut state.heater, &heater_at, |_| ());
@@ -291,7 +293,7 @@ mod tests {
             name: "heater".to_owned(),
             outlet: 0,
             heater: Heater { tank, source: Source::Electric(Elements::TYPICAL), controls: Controls::TYPICAL },
-            settings: Settings { set_c: start_c, mode: Mode::Off, windows: Vec::new() },
+            settings: Settings { set_c: start_c, mode: Mode::Off, windows: Vec::new(), sun: None },
             tempering_c: None,
             pipe: None,
             room: 0,
@@ -306,7 +308,7 @@ mod tests {
     fn at(minute: u32) -> PlaceConditions {
         let time = Time::from_s(60.0 * f64::from(minute));
         let air = MoistAir::at(20.0, 0.5, 101.325);
-        PlaceConditions { time, seconds: 60.0, cold_c: COLD_C, power: true, air, intake: air }
+        PlaceConditions { time, seconds: 60.0, cold_c: COLD_C, power: true, surplus_w: 0.0, air, intake: air }
     }
 
     fn shower(place: &HeaterPlace, state: &mut PlaceState, minute: u32, wanted_c: f64) -> PlaceStep {

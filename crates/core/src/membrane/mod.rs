@@ -26,4 +26,4 @@ pub mod unit;
 pub mod valve;
 pub mod vessel;
 
-pub use self::place::Membrane;
+pub use self::place::{Membrane, RunHours};

@@ -9,7 +9,7 @@ use super::unit::MembraneUnit;
 use super::valve::valve_lps;
 use crate::outlet::open_share;
 use crate::scaling::{self, Analysis};
-use crate::time::Span;
+use crate::time::{Span, Time, is_within};
 
 /// A membrane unit that makes the water in storage. The floats that call for it are those of storage.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -44,6 +44,41 @@ pub struct Membrane {
     pub reject_to: Option<usize>,
     /// Whether it takes that even while it feeds the plant: then the salt comes back, and back. Else the drain takes it then.
     pub reject_circles: bool,
+    /// The hours to which it is held; `None` where it makes water whenever the floats call.
+    pub hours: Option<RunHours>,
+}
+
+/// When a membrane unit may make water: in hours of the day, or while the sun leaves enough; and whenever storage is low.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct RunHours {
+    /// Hours of the day, from a clock time to another; they may go on past midnight.
+    pub windows: Vec<(Span, Span)>,
+    /// Power that the sun leaves from which on it may run; see [`PowerHour::surplus_w`](crate::power::PowerHour::surplus_w).
+    pub surplus_w: Option<f64>,
+    /// Water in storage under which it runs at any hour,
+    pub urgent_l: f64,
+    /// until there is so much again.
+    pub relaxed_l: f64,
+}
+
+impl RunHours {
+    /// Whether it may run at an instant, while the sun leaves so much.
+    #[must_use]
+    pub fn allow(&self, time: Time, surplus_w: f64) -> bool {
+        self.surplus_w.is_some_and(|least_w| surplus_w >= least_w)
+            || self.windows.iter().any(|(start, end)| is_within(time, *start, *end))
+    }
+
+    /// When a window next begins or ends after an instant; [`Time::NEVER`] without any.
+    #[must_use]
+    pub fn next_edge(&self, time: Time) -> Time {
+        let (midnight, mut next) = (Time::from_day(time.day()), Time::NEVER);
+        for clock in self.windows.iter().flat_map(|(start, end)| [*start, *end]) {
+            let today = midnight + clock;
+            next = next.min(if today > time { today } else { today + Span::DAY });
+        }
+        next
+    }
 }
 
 /// A valve that lets water from the end of the raw line past the membrane into its product, open while that goes to storage.

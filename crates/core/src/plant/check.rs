@@ -8,6 +8,7 @@ use crate::delivery::Delivery;
 use crate::membrane::check::OutOfRange;
 use crate::outlet::Header;
 use crate::pond::OpenWater;
+use crate::power::SitePower;
 use crate::pressure_tank::{LEAST_AIR_SHARE, PressureTank};
 use crate::pump::{PumpCurve, SupplyPump};
 use crate::storage::{Fill, Storage};
@@ -36,6 +37,7 @@ pub(super) fn faults(parts: &Parts) -> Vec<Fault> {
     }
     check_outlets(&mut checks, parts);
     check_hot_water(&mut checks, parts);
+    check_power(checks.of(Of::Plant), &parts.power);
     checks.faults
 }
 
@@ -322,12 +324,39 @@ fn check_ultraviolet(mut checks: PartChecks<'_>, unit: &Ultraviolet) {
     checks.range("power", unit.power_w, 0.0, 1e6);
 }
 
+fn check_power(mut checks: PartChecks<'_>, power: &SitePower) {
+    if let Some(battery) = &power.battery {
+        checks.range("battery.capacity", battery.capacity_j, 1.0, 1e13);
+        checks.range("battery.power", battery.power_w, 1.0, 1e8);
+        checks.range("battery.round_trip", battery.one_way * battery.one_way, 0.1, 1.0);
+        checks.range("battery.reserve", battery.reserve_share, 0.0, 1.0);
+        checks.range("battery.start", battery.start_share, 0.0, 1.0);
+    }
+    if let Some(generator) = &power.generator {
+        checks.range("generator.power", generator.power_w, 1.0, 1e8);
+        checks.range("generator.start_after", generator.start_after.s(), 0.0, 1e7);
+        checks.range("generator.fuel", generator.fuel_l.unwrap_or(0.0), 0.0, 1e7);
+        checks.range("generator.full_load_fuel", generator.full_l_h, 0.0, 1e5);
+        checks.range("generator.no_load_fuel", generator.idle_l_h, 0.0, generator.full_l_h);
+        checks.range("generator.fuel_price", generator.price_per_l, 0.0, 1e6);
+        checks.range("generator.fuel_carbon", generator.kg_per_l, 0.0, 100.0);
+    }
+    checks.range("backup.house", power.backup.other_share, 0.0, 1.0);
+}
+
 fn check_membrane(checks: &mut Checks, parts: &Parts) {
     let called = parts.store.as_ref().is_some_and(|store| matches!(store.storage.fill, Fill::Membrane { .. }));
     if called != parts.membrane.is_some() {
         checks.faults.push(Fault::MembraneAndFill);
     }
     let Some(membrane) = &parts.membrane else { return };
+    if let (Some(hours), Some(store)) = (&membrane.hours, &parts.store) {
+        checks
+            .of(Of::Plant)
+            .rising(&[("membrane.hours.urgent", hours.urgent_l), ("membrane.hours.relaxed", hours.relaxed_l)]);
+        checks.of(Of::Plant).range("membrane.hours.urgent", hours.urgent_l, 0.0, store.storage.capacity_l);
+        checks.of(Of::Plant).range("membrane.hours.surplus", hours.surplus_w.unwrap_or(0.0), 0.0, 1e9);
+    }
     if let Some(supply) = membrane.reject_to {
         let basin = parts.supplies.get(supply).is_some_and(|it| it.standby && it.source.basin().is_some());
         if !basin {

@@ -44,6 +44,10 @@ fn check_settings(part: &mut PartChecks<'_>, settings: &Settings) {
     for window in &settings.windows {
         part.range("set_point", window.set_c, COLDEST_C, HOTTEST_C);
     }
+    if let Some(sun) = &settings.sun {
+        part.range("set_point", sun.set_c, COLDEST_C, HOTTEST_C);
+        part.range("surplus", sun.surplus_w, 0.0, 1e9);
+    }
 }
 
 fn check_heater(part: &mut PartChecks<'_>, heater: &Heater) {

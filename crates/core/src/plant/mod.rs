@@ -14,6 +14,7 @@ use crate::delivery::Delivery;
 use crate::hot_water::HotWater;
 use crate::membrane::Membrane;
 use crate::outlet::{Header, Outlet, Role};
+use crate::power::SitePower;
 use crate::pressure_tank::PressureTank;
 use crate::storage::Storage;
 use crate::supply::{ChangeOver, Supply};
@@ -47,6 +48,8 @@ pub struct Parts {
     pub outlets: Vec<Outlet>,
     /// Water heaters, and the rooms that they stand in.
     pub hot_water: HotWater,
+    /// What feeds it while the grid is out.
+    pub power: SitePower,
 }
 
 /// A storage tank and the pump that delivers from it.

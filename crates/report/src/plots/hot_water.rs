@@ -233,9 +233,9 @@ mod tests {
 
     #[test]
     fn exact_set_point_is_drawn_where_it_holds_all_day() {
-        let always = Settings { set_c: 52.0, mode: Mode::Hybrid, windows: Vec::new() };
+        let always = Settings { set_c: 52.0, mode: Mode::Hybrid, windows: Vec::new(), sun: None };
         let night = Window { start: Span::ZERO, end: Span::HOUR, set_c: 45.0, mode: Mode::Hybrid };
-        let by_clock = Settings { windows: vec![night], set_c: 52.0, mode: Mode::Hybrid };
+        let by_clock = Settings { windows: vec![night], set_c: 52.0, mode: Mode::Hybrid, sun: None };
         let off = Settings { mode: Mode::Off, ..always.clone() };
         assert_eq!([always, by_clock, off].map(|settings| constant_set_c(&settings)), [Some(52.0), None, None]);
     }

@@ -6,6 +6,7 @@ use springhouse_core::hot_water::HotWater;
 use springhouse_core::observe::{Event, EventKind, MembraneNow, OutletTotals, Part, Totals, Trouble};
 use springhouse_core::outlet::{Header, Outlet, Role};
 use springhouse_core::plant::{Parts, Plant, Store};
+use springhouse_core::power::SitePower;
 use springhouse_core::pressure_tank::PressureTank;
 use springhouse_core::pump::{PumpCurve, PumpPower, SupplyPump};
 use springhouse_core::quality::Quality;
@@ -101,6 +102,7 @@ pub(crate) fn plant(outlets: &[(&str, Role)], with_store: bool, wells: &[&str]) 
         store: with_store.then(store),
         outlets: outlets.collect(),
         hot_water: HotWater::default(),
+        power: SitePower::default(),
         water,
     })
     .expect("the invented plant can be built")
@@ -296,6 +298,7 @@ pub(crate) fn sound(days: u32, outlets: &[(&str, Role)], with_store: bool, grid_
         prices_per_m3: Vec::new(),
         membrane_design: None,
         heater_plates: Vec::new(),
+        energy: None,
     };
     let mut events = Vec::new();
     for day in 0..i64::from(days) {

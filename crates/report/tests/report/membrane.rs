@@ -73,6 +73,7 @@ pub(crate) fn membrane() -> Membrane {
         calcite: None,
         reject_to: None,
         reject_circles: false,
+        hours: None,
     }
 }
 

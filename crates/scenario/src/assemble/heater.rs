@@ -341,7 +341,7 @@ fn settings(section: &sections::Heater, reader: &mut Reader<'_>) -> Option<Setti
             _ => windows = None,
         }
     }
-    Some(Settings { set_c, mode: own, windows: windows? })
+    Some(Settings { set_c, mode: own, windows: windows?, sun: None })
 }
 
 /// Beginning and end of hours of the day; both the same would be none or all of them.

@@ -19,7 +19,7 @@ fn plant(mode: Mode, loss_w_k: f64) -> HotWater {
         name: "heater".to_owned(),
         outlet: 0,
         heater: Heater { tank, source, controls: Controls::TYPICAL },
-        settings: Settings { set_c: 50.0, mode, windows: Vec::new() },
+        settings: Settings { set_c: 50.0, mode, windows: Vec::new(), sun: None },
         tempering_c: None,
         pipe: Some(pipe),
         room: 0,
@@ -47,7 +47,16 @@ fn run(of: &HotWater, minutes: i64, flow_lps: impl Fn(i64) -> f64) -> HotState {
     let mut state = HotState::at_start(of);
     for minute in 0..minutes {
         let time = Time::ZERO + Span::from_ns(minute * Span::MINUTE.ns());
-        let at = Surroundings { time, seconds: 60.0, power: true, outdoors: None, pumps_w: 0.0, storage_c: None };
+        let at = Surroundings {
+            time,
+            seconds: 60.0,
+            power: true,
+            one_motor: false,
+            surplus_w: 0.0,
+            outdoors: None,
+            pumps_w: 0.0,
+            storage_c: None,
+        };
         let draw = WarmDraw { flow_lps: flow_lps(minute), wanted_c: 40.0, felt: true };
         of.step(&mut state, &at, |_| ([draw].into_iter(), COLD_C), &mut Silent);
     }
@@ -128,7 +137,16 @@ fn rest(of: &HotWater, hours: i64, outdoors: Option<MoistAir>, storage_c: Option
     let mut state = HotState::at_start(of);
     for minute in 0..60 * hours {
         let time = Time::ZERO + Span::from_ns(minute * Span::MINUTE.ns());
-        let at = Surroundings { time, seconds: 60.0, power: true, outdoors, pumps_w: 0.0, storage_c };
+        let at = Surroundings {
+            time,
+            seconds: 60.0,
+            power: true,
+            one_motor: false,
+            surplus_w: 0.0,
+            outdoors,
+            pumps_w: 0.0,
+            storage_c,
+        };
         of.step(&mut state, &at, |_| (core::iter::empty(), COLD_C), &mut Silent);
     }
     state.rooms[0].state
@@ -164,7 +182,16 @@ fn duct_breathes_the_air_outdoors_and_a_coil_dries_its_room() {
         let outdoors = Some(MoistAir::at(outdoors_c, 0.5, 101.325));
         for minute in 0..60 {
             let time = Time::ZERO + Span::from_ns(minute * Span::MINUTE.ns());
-            let at = Surroundings { time, seconds: 60.0, power: true, outdoors, pumps_w: 0.0, storage_c: None };
+            let at = Surroundings {
+                time,
+                seconds: 60.0,
+                power: true,
+                one_motor: false,
+                surplus_w: 0.0,
+                outdoors,
+                pumps_w: 0.0,
+                storage_c: None,
+            };
             of.step(&mut state, &at, |_| (core::iter::empty(), COLD_C), &mut Silent);
         }
         (state.heaters[0].totals.cop().unwrap(), state.rooms[0])

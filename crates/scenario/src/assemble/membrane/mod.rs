@@ -111,6 +111,7 @@ pub(super) fn membrane(
         calcite: calcite?,
         reject_to: reject_to?,
         reject_circles: section.reject_circles.value,
+        hours: None,
     }))
 }
 
