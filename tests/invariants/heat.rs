@@ -10,6 +10,7 @@ use springhouse_core::incident::Outside;
 use springhouse_core::observe::{Event, Observer, Part, Sample, Silent};
 use springhouse_core::outlet::Role;
 use springhouse_core::plant::{Parts, Plant};
+use springhouse_core::power::{SiteFlows, SitePower};
 use springhouse_core::quality::Constituent;
 use springhouse_core::room::Room;
 use springhouse_core::time::{Span, Time};
@@ -37,13 +38,16 @@ fn run<O: Observer>(case: &Case, plant: &Plant, observer: &mut O) -> Report {
 
 /// All of a run that is water, with these heaters.
 fn water_side(case: &Case, hot_water: HotWater) -> (Recorder, Report) {
-    let plant = build(Parts { hot_water, ..Parts::clone(&case.plant) });
+    // Behind a battery or a generator all share what there is.
+    let plant = build(Parts { hot_water, power: SitePower::default(), ..Parts::clone(&case.plant) });
     let mut recorder = Recorder::default();
     let mut report = run(case, &plant, &mut recorder);
     recorder.events.retain(|Event { part, .. }| !matches!(part, Part::Heater(_)));
     (recorder.hot_rows, recorder.lukewarm) = (Vec::new(), Vec::new());
     report.hot_water = HotState::default();
     report.totals.heaters_j = 0.0;
+    report.totals.site = SiteFlows::default();
+    report.power = None;
     (report.tally.highest_tick_w, report.tally.tick_j) = (0.0, 0.0);
     (recorder, report)
 }

@@ -4,4 +4,5 @@
 
 mod balance;
 mod heat;
+mod power;
 mod split;

@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use crate::hot_water::follow::{HotState, Spell};
 use crate::plant::MOST_OUTLETS;
 use crate::pond::PondState;
+use crate::power::SiteFlows;
 use crate::quality::Carried;
 use crate::supply::MOST_SUPPLIES;
 use crate::time::Time;
@@ -147,6 +148,15 @@ pub enum EventKind {
     /// For the first time in a run [`lets_grow`](crate::hot_water::follow::HeaterTotals::lets_grow) holds of a heater; how much
     /// water has been as warm as Legionella likes it, litre-hours.
     GrowthWarm,
+    /// The grid is out and the battery feeds; energy in it, kWh.
+    BatteryFeeds,
+    /// The grid is out and the generator feeds; fuel in its tank, L, 0 where there is always more.
+    GeneratorFeeds,
+    /// Battery and generator give no more, and nobody feeds the site; no value (0).
+    NobodyFeeds,
+    /// More is asked of battery or generator than they give, and the part is put off: heaters, the membrane unit, or the site for a
+    /// while; their mean power in the last minute, W.
+    Overload,
     /// Something goes out of order; its figure where it has one, else 0.
     IncidentBegins(Trouble),
     /// It is put right. After a cleaning, permeability to water as a share of that of a new membrane; else no value (0).
@@ -195,6 +205,8 @@ pub struct Totals {
     pub heaters_j: f64,
     /// By outlet, in the order of the plant; unused places stay zero.
     pub outlets: [OutletTotals; MOST_OUTLETS],
+    /// Electricity on the site, up to the last tick; zero where it is not followed beyond what parts take.
+    pub site: SiteFlows,
 }
 
 impl Totals {
@@ -228,6 +240,7 @@ impl Totals {
                 delivered_l: self.outlets[i].delivered_l - before.outlets[i].delivered_l,
                 lost_l: self.outlets[i].lost_l - before.outlets[i].lost_l,
             }),
+            site: self.site.since(&before.site),
         }
     }
 
@@ -372,6 +385,8 @@ pub struct Sample<'a> {
     pub membrane: MembraneNow,
     /// Heaters and rooms at the last tick.
     pub hot_water: &'a HotState,
+    /// Energy in the battery at the last tick, J; zero without one.
+    pub stored_j: f64,
     /// What has flowed since the start of the run.
     pub totals: &'a Totals,
 }

@@ -54,6 +54,10 @@ pub(crate) fn event_key(kind: EventKind) -> &'static str {
         EventKind::AirUnsuitable => "air_unsuitable",
         EventKind::ScaldingWater => "scalding_water",
         EventKind::GrowthWarm => "growth_warm",
+        EventKind::BatteryFeeds => "battery_feeds",
+        EventKind::GeneratorFeeds => "generator_feeds",
+        EventKind::NobodyFeeds => "nobody_feeds",
+        EventKind::Overload => "overload",
         EventKind::IncidentBegins(trouble) => begins_key(trouble),
         EventKind::IncidentEnds(trouble) => ends_key(trouble),
     }
@@ -130,8 +134,11 @@ pub(crate) fn event_unit(plant: &Plant, event: &Event) -> &'static str {
         | EventKind::TopUpOpens
         | EventKind::TopUpShuts
         | EventKind::ProtectStop
-        | EventKind::ProtectClears => "L",
+        | EventKind::ProtectClears
+        | EventKind::GeneratorFeeds => "L",
         EventKind::GrowthWarm => "L h",
+        EventKind::BatteryFeeds => "kWh",
+        EventKind::Overload => "W",
         EventKind::LukewarmBegins | EventKind::AirUnsuitable | EventKind::ScaldingWater => "°C",
         EventKind::UnderdoseBegins => "mJ/cm2",
         // A loss or an age, a share: said in words.
@@ -140,6 +147,7 @@ pub(crate) fn event_unit(plant: &Plant, event: &Event) -> &'static str {
         | EventKind::Washed
         | EventKind::ChangesOver
         | EventKind::LeakEnds
+        | EventKind::NobodyFeeds
         | EventKind::IncidentBegins(_)
         | EventKind::IncidentEnds(_) => "",
     }
@@ -228,8 +236,23 @@ pub(crate) fn event(plant: &Plant, event: &Event) -> String {
             "the outlet of the {name} has been under 60 °C for a day, and {} litre-hours of its water as warm as Legionella likes it",
             number(value.round())
         ),
+        EventKind::BatteryFeeds => format!("the battery feeds the site, with {} kWh in it", number(value)),
+        EventKind::GeneratorFeeds if value > 0.0 => format!("the generator feeds the site, with {} of fuel", litres()),
+        EventKind::GeneratorFeeds => "the generator feeds the site".to_owned(),
+        EventKind::NobodyFeeds => "battery and generator give no more: the site has no power".to_owned(),
+        EventKind::Overload => overload(plant, event, name),
         EventKind::IncidentBegins(trouble) => begins(trouble, name, value),
         EventKind::IncidentEnds(trouble) => ends(trouble, name, value),
+    }
+}
+
+/// What an overload has put off.
+fn overload(plant: &Plant, event: &Event, name: &str) -> String {
+    let asked = format!("{} W were asked of what feeds the site", number(event.value.round()));
+    match event.part {
+        Part::Heater(_) if plant.hot_water.heaters.len() > 1 => format!("{asked}: the water heaters are put off"),
+        Part::Heater(_) | Part::Membrane => format!("{asked}: the {name} is put off"),
+        _ => format!("{asked}: it trips, and starts again in 5 min"),
     }
 }
 

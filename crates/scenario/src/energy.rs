@@ -92,3 +92,8 @@ pub struct Fuel {
     /// Carbon dioxide of a kilowatt-hour.
     pub kg_per_kwh: f64,
 }
+
+impl Fuel {
+    /// One of which neither price nor carbon is known.
+    pub const FREE: Self = Self { per_kwh: 0.0, kg_per_kwh: 0.0 };
+}

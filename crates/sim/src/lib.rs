@@ -15,8 +15,8 @@ pub use lukewarm::Lukewarm;
 pub use run::{MOST_ROWS, RunError, RunOptions, draws, household, run, since, usual_grid};
 pub use summary::{
     Balance, ChangeOverSummary, Energy, EnergyPart, HotWaterSummary, LukewarmSummary, MOST_SPELLS, MembraneSummary,
-    OpenWaterSummary, OutletSummary, Pressure, RoomSummary, StorageSummary, Summary, SupplySummary, TreatmentSummary,
-    WaterSummary, WeatherSummary, WellSummary, Work,
+    OpenWaterSummary, OutageSummary, OutletSummary, Pressure, RoomSummary, SeasonEnergy, SiteSummary, StorageSummary,
+    Summary, SupplySummary, TreatmentSummary, WaterSummary, WeatherSummary, WellSummary, Work,
 };
 pub use verdict::{Finding, FindingKind, MOST_STARTS_IN_A_DAY, Verdict};
 pub use weather::SiteAir;
@@ -61,6 +61,8 @@ pub struct Row {
     pub membrane: MembraneNow,
     /// Heaters and rooms.
     pub hot_water: HotWaterNow,
+    /// Energy in the battery, J; zero without one.
+    pub stored_j: f64,
     /// What has flowed since the start of the run.
     pub totals: Totals,
 }

@@ -141,6 +141,7 @@ impl Observer for Recorder<'_> {
             raw_temp_c: sample.raw_carries[Constituent::Temperature as usize],
             membrane: sample.membrane,
             hot_water: HotWaterNow::of(self.plant, sample.hot_water),
+            stored_j: sample.stored_j,
             totals: *sample.totals,
         });
     }

@@ -3,6 +3,7 @@
 mod hot_water;
 mod membrane;
 mod pond;
+mod power;
 
 use jiff::civil::Date;
 use serde::Serialize;
@@ -143,6 +144,10 @@ pub enum FindingKind {
     GrowthWarm,
     /// A compressor waited for air that suits it: minutes.
     AirUnsuitable,
+    /// Pumps alone were too much for what stands behind the grid: times.
+    BackupOverloaded,
+    /// Nobody fed the site in an outage, though there is a battery or a generator: when first, minutes.
+    BackupEnded,
     /// Water in storage is salty though it comes from a membrane unit; limit mg/L.
     SaltyStorage,
 }
@@ -211,6 +216,7 @@ pub(crate) fn judge(
         });
     }
     findings.extend(hot_water::findings(heaters));
+    findings.extend(power::findings(plant, first_day, report));
     findings.extend(membrane::findings(plant, first_day, report));
     findings.extend(pond::findings(plant, first_day, report));
     findings.extend(treatment_findings(plant, report));

@@ -135,7 +135,8 @@ impl<'p> Hydraulics<'p> {
     /// Whether a supply could give water if its control asked for it, whatever is isolated.
     pub(super) fn ready(&self, supply: usize, mode: &Mode) -> bool {
         let powered = mode.has_power() || self.plant.supplies[supply].source.pump().is_none();
-        powered && !mode.faults.out[supply] && !mode.supplies[supply].low_level
+        let waits = mode.power.one_motor && (0..supply).any(|before| self.pump_runs(before, mode));
+        powered && !waits && !mode.faults.out[supply] && !mode.supplies[supply].low_level
     }
 
     /// Whether a supply's pump runs, or its main is open.
@@ -151,6 +152,15 @@ impl<'p> Hydraulics<'p> {
                 Control::Drive(_) => !state.drive.asleep(),
             },
         }
+    }
+
+    fn pump_runs(&self, supply: usize, mode: &Mode) -> bool {
+        self.plant.supplies[supply].source.pump().is_some() && self.runs(supply, mode)
+    }
+
+    /// Whether the pump of any supply runs.
+    pub(super) fn any_pump_runs(&self, mode: &Mode) -> bool {
+        (0..self.plant.supplies.len()).any(|i| self.pump_runs(i, mode))
     }
 
     pub(super) fn any_runs(&self, mode: &Mode) -> bool {

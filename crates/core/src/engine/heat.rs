@@ -96,9 +96,9 @@ impl Core<'_> {
         let at = Surroundings {
             time: from,
             seconds,
-            power: state.mode.has_power(),
-            one_motor: false,
-            surplus_w: 0.0,
+            power: self.heaters_have_power(),
+            one_motor: state.mode.power.one_motor,
+            surplus_w: self.surplus_w(from),
             outdoors: self.outdoors(from),
             pumps_w,
             storage_c: plant.store.as_ref().map(|_| temp_c(&state.waters.held[STORAGE])),
@@ -123,6 +123,13 @@ impl Core<'_> {
         plant.hot_water.step(&mut heat.hot, &at, draws, observer);
         heat.pumps_j += pumps_w * seconds;
         heat.time = to;
+    }
+
+    /// Whether heaters have power, and no bigger motor has it.
+    fn heaters_have_power(&self) -> bool {
+        let mode = &self.state.mode;
+        let waits = mode.power.one_motor && (self.hydraulics.any_pump_runs(mode) || mode.membrane.phase.makes());
+        mode.has_power() && mode.power.heaters && !waits
     }
 
     /// Electricity of all pumps up to an instant of the open piece, but of those down a well: they warm its water.

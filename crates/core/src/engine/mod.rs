@@ -19,6 +19,7 @@ mod lines;
 mod membrane;
 mod mode;
 mod piece;
+mod power;
 mod quartic;
 mod report;
 mod rk;
@@ -34,6 +35,7 @@ mod weather;
 use thiserror::Error;
 
 pub use self::carry::{MOST_CHLORINE_MG_L, MembraneCarried, StageTotals};
+pub use self::power::{HourBooks, OutageBooks, PartBooks, PowerBooks};
 pub use self::report::{MembraneReport, Report};
 pub use self::state::State;
 pub use self::tally::{ByDay, OpenTally, Spells, SupplyTally, Tally, Work};

@@ -3,8 +3,10 @@
 use serde::{Deserialize, Serialize};
 
 use super::faults::Faults;
+use super::power::PowerMode;
 use crate::plant::MOST_OUTLETS;
 use crate::pond::HourFlows;
+use crate::power::Feed;
 use crate::supply::MOST_SUPPLIES;
 use crate::time::Time;
 use crate::treatment::MOST_STAGES;
@@ -36,6 +38,10 @@ pub(super) struct Mode {
     pub protect: bool,
     /// What the membrane unit does.
     pub membrane: MembraneMode,
+    /// Storage is so low that the unit is held to no hours.
+    pub urgent: bool,
+    /// Who feeds the site.
+    pub power: PowerMode,
     /// Whether outlets have run out.
     pub outlets: [Watch; MOST_OUTLETS],
     /// Whether the pressure to the buildings is under what the controls hold.
@@ -186,6 +192,8 @@ impl Mode {
             delivery: DriveMode::Asleep { since: LONG_AGO },
             protect: false,
             membrane: MembraneMode { phase: Phase::Off, since: LONG_AGO, starved_since: Time::NEVER, trips: 0 },
+            urgent: false,
+            power: PowerMode::ON_GRID,
             outlets: [Watch::Well; _],
             pressure: Watch::Well,
             doses: [Watch::Well; _],
@@ -193,12 +201,12 @@ impl Mode {
     }
 
     pub(super) fn has_power(&self) -> bool {
-        !self.faults.power_out
+        self.power.feed != Feed::Nobody
     }
 
     /// Whether the membrane unit could run.
     pub(super) fn membrane_ready(&self) -> bool {
-        self.has_power() && !self.faults.membrane_out
+        self.has_power() && self.power.membrane && !self.faults.membrane_out
     }
 
     /// Whether the delivery pump could run.

@@ -1,6 +1,7 @@
 //! The figures of a run, up to where it got.
 
 use super::Core;
+use super::PowerBooks;
 use super::carry::{MembraneCarried, StageTotals, Waters};
 use super::piece::Piece;
 use super::state::{Levels, SMALL, SOURCE, STORAGE, TANK};
@@ -47,6 +48,8 @@ pub struct Report {
     pub membrane: Option<MembraneReport>,
     /// Heaters and rooms.
     pub hot_water: HotState,
+    /// Electricity on the site, up to the last tick; `None` where it is not followed beyond what parts take.
+    pub power: Option<PowerBooks>,
     /// The books.
     pub ledger: Ledger,
 }
@@ -113,6 +116,7 @@ impl Core<'_> {
             raw_carries: ends[Header::Raw as usize],
             membrane,
             hot_water: heat.hot,
+            power: self.follows_power().then(|| state.power.clone()),
             ledger,
             tally,
         }

@@ -28,7 +28,8 @@ impl Core<'_> {
         self.refresh_membrane();
         let ran = self.running();
         let solved_kpa = self.hydraulics.raw(&self.state.mode, &self.demand, &self.state.levels).kpa;
-        let mut changed = self.pass_edges(observer) | self.pass_inflows() | self.pass_weather();
+        let mut changed =
+            self.pass_edges(observer) | self.pass_power(observer) | self.pass_inflows() | self.pass_weather();
         // The tank's gauge, where it stands on its own: a main may have fed the header, or the tank just lost its air.
         let kpa = match (&self.hydraulics.tank, self.state.mode.tank_empty) {
             (Some(tank), false) => tank.pressure_kpa(self.state.levels[TANK]),

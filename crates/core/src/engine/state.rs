@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::PowerBooks;
 use super::carry::Waters;
 use super::flows::Hydraulics;
 use super::heat::Heat;
@@ -129,6 +130,8 @@ pub struct State {
     pub(super) fouling: FoulingState,
     /// Hot water, which follows the rest.
     pub(super) heat: Heat,
+    /// Electricity on the site.
+    pub(super) power: PowerBooks,
     /// Lowest pressure to the buildings since the last row told.
     pub(super) row_low_kpa: f64,
     /// The step the error control would take next.
@@ -153,6 +156,7 @@ impl State {
             && passed
             && self.levels.iter().all(|level| level.is_finite())
             && self.heat.fits(plant)
+            && self.power.fits(plant)
             && self.step_s > 0.0
             && self.settling_s > 0.0
     }
@@ -205,6 +209,7 @@ impl State {
             tally,
             fouling: plant.membrane.as_ref().map_or(FoulingState::NEW, |it| FoulingState::as_cleaned(it.start_fouling)),
             heat: Heat::at_start(plant),
+            power: PowerBooks::at_start(plant),
             row_low_kpa: f64::MAX,
             step_s: FIRST_STEP_S,
             settling_s: stiff::FIRST_S,

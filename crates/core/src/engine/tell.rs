@@ -64,6 +64,9 @@ impl Core<'_> {
             let tally = &mut self.state.tally;
             tally.highest_tick_w = tally.highest_tick_w.max((total_j - tally.tick_j) / tick.s());
             tally.tick_j = total_j;
+            if self.follows_power() {
+                self.close_power_in(piece, end);
+            }
             end += tick;
         }
         self.state.reached = self.state.reached.max(until);
@@ -96,6 +99,7 @@ impl Core<'_> {
             ponds: self.state.ponds,
             membrane: self.membrane_now(&waters),
             hot_water: &self.state.heat.hot,
+            stored_j: self.state.power.stored_j,
             totals,
         });
     }

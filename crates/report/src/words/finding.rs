@@ -132,6 +132,13 @@ pub(crate) fn finding(run: &Run<'_>, finding: &Finding) -> String {
             let long = units.duration(60.0 * finding.minutes.unwrap_or(0.0));
             format!("the compressor of the {} waited for {long} in all for air that suits it", heater(name))
         }
+        FindingKind::BackupOverloaded => {
+            format!("the pumps alone were more than what stands behind the grid can feed: it tripped{often}")
+        }
+        FindingKind::BackupEnded => {
+            let long = units.duration(60.0 * finding.minutes.unwrap_or(0.0));
+            format!("with the grid out nobody fed the site for {long} in all{first}")
+        }
         FindingKind::SaltyStorage => salty_storage(summary, finding),
         FindingKind::Incident => format!("by the scenario {}{often}{long}{first}", disorders(run, name)),
     }

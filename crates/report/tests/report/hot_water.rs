@@ -113,8 +113,12 @@ pub(crate) fn warmed(days: u32) -> Case {
     let summary = &mut case.outcome.summary;
     summary.energy.heaters_kwh = Some(heaters_j / 3.6e6);
     summary.energy.total_kwh += heaters_j / 3.6e6;
-    summary.energy.parts.push(EnergyPart { part: "cellar heater".to_owned(), kwh: heaters_j / 3.6e6 });
-    summary.energy.parts.push(EnergyPart { part: "gas heater".to_owned(), kwh: 0.0 });
+    summary.energy.parts.push(EnergyPart {
+        part: "cellar heater".to_owned(),
+        kwh: heaters_j / 3.6e6,
+        ..EnergyPart::default()
+    });
+    summary.energy.parts.push(EnergyPart { part: "gas heater".to_owned(), kwh: 0.0, ..EnergyPart::default() });
     summary.balance.heat_residual_kwh = Some(1e-12);
     let spells = case.outcome.lukewarm.iter().map(|it| LukewarmSummary {
         from: String::new(),
@@ -172,6 +176,8 @@ fn quiet(heater: &str, building: &str) -> HotWaterSummary {
         other_kwh: 0.0,
         fuel_kwh: None,
         cop: None,
+        season_cop: None,
+        kwh_per_l: None,
         frozen_hours: None,
         air_wait_hours: None,
         standby_kwh: 7.89,

@@ -157,6 +157,7 @@ fn rows(days: u32, grid_min: u32, with_store: bool, outlets: usize) -> Vec<Row> 
             ice_m: [0.0; 3],
             membrane: MembraneNow::default(),
             hot_water: HotWaterNow::default(),
+            stored_j: 0.0,
             totals,
         });
         totals.supplies[0].pumped_l += minutes * filled;
@@ -169,6 +170,20 @@ fn rows(days: u32, grid_min: u32, with_store: bool, outlets: usize) -> Vec<Row> 
         }
     }
     all
+}
+
+fn energy(with_store: bool) -> Energy {
+    Energy {
+        total_kwh: 9.84,
+        well_pump_kwh: Some(7.12),
+        membrane_pump_kwh: None,
+        delivery_kwh: with_store.then_some(2.72),
+        heaters_kwh: None,
+        kwh_per_m3_delivered: Some(1.5),
+        parts: parts(with_store),
+        highest_minute_w: 1_150.0,
+        site: None,
+    }
 }
 
 fn summary(scenario: &Scenario, days: u32) -> Summary {
@@ -256,22 +271,19 @@ fn summary(scenario: &Scenario, days: u32) -> Summary {
         hot_water: Vec::new(),
         rooms: Vec::new(),
         pressure: Pressure { lowest_kpa: 268.0, minutes_below_set: 0.0 },
-        energy: Energy {
-            total_kwh: 9.84,
-            well_pump_kwh: Some(7.12),
-            membrane_pump_kwh: None,
-            delivery_kwh: with_store.then_some(2.72),
-            heaters_kwh: None,
-            parts: parts(with_store),
-            highest_minute_w: 1_150.0,
+        energy: energy(with_store),
+        balance: Balance {
+            water_residual_l: 1e-9,
+            salt_residual_g: 1e-9,
+            heat_residual_kwh: None,
+            power_residual_kwh: None,
         },
-        balance: Balance { water_residual_l: 1e-9, salt_residual_g: 1e-9, heat_residual_kwh: None },
         work: Work { segments: 1_000, steps: 5_000, rejected: 3 },
     }
 }
 
 fn parts(with_store: bool) -> Vec<EnergyPart> {
-    let part = |part: &str, kwh| EnergyPart { part: part.to_owned(), kwh };
+    let part = |part: &str, kwh| EnergyPart { part: part.to_owned(), kwh, ..EnergyPart::default() };
     let mut parts = vec![part("well pump", 7.12)];
     parts.extend(with_store.then(|| part("delivery pump", 2.72)));
     parts

@@ -13,7 +13,7 @@ use springhouse_sim::FindingKind;
 
 use crate::draws;
 use crate::hot_water::real_day;
-use crate::invented::{HOUSES, sound, troubled};
+use crate::invented::{Case, HOUSES, sound, troubled};
 use crate::membrane::{into_a_pond, starved};
 use crate::supplied::supplied;
 use crate::year::{real_month, season};
@@ -84,7 +84,11 @@ fn next_event(kind: EventKind) -> Option<EventKind> {
         K::LukewarmEnds => K::AirUnsuitable,
         K::AirUnsuitable => K::ScaldingWater,
         K::ScaldingWater => K::GrowthWarm,
-        K::GrowthWarm => K::IncidentBegins(Trouble::PowerOut),
+        K::GrowthWarm => K::BatteryFeeds,
+        K::BatteryFeeds => K::GeneratorFeeds,
+        K::GeneratorFeeds => K::NobodyFeeds,
+        K::NobodyFeeds => K::Overload,
+        K::Overload => K::IncidentBegins(Trouble::PowerOut),
         K::IncidentBegins(trouble) => K::IncidentEnds(trouble),
         K::IncidentEnds(trouble) => K::IncidentBegins(next_trouble(trouble)?),
     })
@@ -142,7 +146,9 @@ fn next_finding(kind: FindingKind) -> Option<FindingKind> {
         K::HeaterFroze => K::ScaldingWater,
         K::ScaldingWater => K::GrowthWarm,
         K::GrowthWarm => K::AirUnsuitable,
-        K::AirUnsuitable => K::SaltyStorage,
+        K::AirUnsuitable => K::BackupOverloaded,
+        K::BackupOverloaded => K::BackupEnded,
+        K::BackupEnded => K::SaltyStorage,
         K::SaltyStorage => return None,
     })
 }
@@ -157,7 +163,9 @@ fn table(write: impl FnOnce(&mut Vec<u8>)) -> Vec<Vec<String>> {
 #[test]
 fn every_key_of_the_summary_is_told() {
     let mut keys = BTreeSet::new();
-    for case in [troubled(), into_a_pond(1), starved(1), real_month(), real_day()] {
+    let cases: [&dyn Fn() -> Case; 5] = [&troubled, &|| into_a_pond(1), &|| starved(1), &real_month, &real_day];
+    for make in cases {
+        let case = make();
         let summary = serde_json::from_str(&json::summary(&case.outcome.summary).unwrap()).unwrap();
         keys_of(&summary, &mut keys);
     }

@@ -59,6 +59,12 @@ pub struct HotWaterSummary {
     /// Heat of the compressor over its electricity and its fan's; no key where it never ran.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub cop: Option<f64>,
+    /// Heat that reached the taps over the electricity and fuel of all the heater with its loop's pump; no key where it took none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub season_cop: Option<f64>,
+    /// Electricity and fuel for each litre of hot water; no key where none left it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub kwh_per_l: Option<f64>,
     /// Time for which the compressor waited for air that suits it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub air_wait_hours: Option<f64>,
@@ -136,6 +142,7 @@ fn heater(plant: &Plant, first_day: Date, place: &HeaterPlace, run: &HeaterRun) 
         Source::Electric(_) => (false, true, false),
         Source::Fuel(_) => (false, false, true),
     };
+    let taken_j = totals.electric_j() + totals.fuel_j;
     HotWaterSummary {
         heater: place.name.clone(),
         building: plant.outlets.get(place.outlet).map_or_else(String::new, |outlet| outlet.name.clone()),
@@ -156,6 +163,8 @@ fn heater(plant: &Plant, first_day: Date, place: &HeaterPlace, run: &HeaterRun) 
         other_kwh: kwh(totals.other_j),
         fuel_kwh: burns.then(|| kwh(totals.fuel_j)),
         cop: totals.cop(),
+        season_cop: (taken_j > 0.0).then(|| totals.at_taps_j / taken_j),
+        kwh_per_l: (totals.taken_l > 0.0).then(|| kwh(taken_j) / totals.taken_l),
         air_wait_hours: has_compressor.then_some(totals.air_wait_s / 3_600.0),
         standby_kwh: kwh(totals.standby_j),
         pipe_loss_kwh: place.pipe.as_ref().map(|_| kwh(totals.pipe_loss_j)),

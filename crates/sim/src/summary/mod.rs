@@ -1,5 +1,6 @@
 //! The figures of a run, metric, with the unit in the key. A part the scenario lacks has no key.
 
+mod energy;
 mod hot_water;
 mod membrane;
 mod supplies;
@@ -16,6 +17,7 @@ use springhouse_core::supply::Source;
 use springhouse_core::time::{Span, Time};
 use springhouse_scenario::Scenario;
 
+pub use self::energy::{Energy, EnergyPart, OutageSummary, SeasonEnergy, SiteSummary};
 pub use self::hot_water::{HotWaterSummary, LukewarmSummary, MOST_SPELLS, RoomSummary};
 pub use self::membrane::MembraneSummary;
 pub(crate) use self::membrane::{Wear, calcite_left_share};
@@ -24,7 +26,6 @@ pub use self::treatment::TreatmentSummary;
 pub use self::weather::WeatherSummary;
 
 use crate::lukewarm::Lukewarm;
-use crate::names;
 use crate::run::RunOptions;
 use crate::verdict::{self, Verdict};
 
@@ -224,38 +225,6 @@ pub struct Pressure {
     pub minutes_below_set: f64,
 }
 
-/// Electric energy.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Energy {
-    /// All parts.
-    pub total_kwh: f64,
-    /// The first well's pump.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub well_pump_kwh: Option<f64>,
-    /// The pump of the membrane unit.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub membrane_pump_kwh: Option<f64>,
-    /// The delivery pump and its drive.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub delivery_kwh: Option<f64>,
-    /// Water heaters and the pumps of their loops.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub heaters_kwh: Option<f64>,
-    /// By part: pumps of supplies, membrane pump, delivery pump, ultraviolet lamps, water heaters.
-    pub parts: Vec<EnergyPart>,
-    /// Largest mean power of all parts over one minute of the slow clock.
-    pub highest_minute_w: f64,
-}
-
-/// Electric energy of one part.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct EnergyPart {
-    /// Its name.
-    pub part: String,
-    /// Energy.
-    pub kwh: f64,
-}
-
 /// How well the books close.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Balance {
@@ -266,6 +235,9 @@ pub struct Balance {
     /// The same of the heat in heaters and the pipes behind them; the largest of all heaters.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub heat_residual_kwh: Option<f64>,
+    /// What sun, grid, battery and generator gave, less where it went.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub power_residual_kwh: Option<f64>,
 }
 
 /// What the engine did.
@@ -329,11 +301,12 @@ pub(crate) fn summarise(
         pressure: Pressure { lowest_kpa: tally.lowest_house_kpa, minutes_below_set: minutes(tally.low_pressure.total) },
         hot_water,
         rooms: hot_water::rooms(plant, report),
-        energy: energy(scenario, report),
+        energy: energy::energy(scenario, options, report),
         balance: Balance {
             water_residual_l: report.ledger.residual_l(),
             salt_residual_g: report.ledger.carried.residuals_g()[SALT],
             heat_residual_kwh: hot_water::residual_kwh(report),
+            power_residual_kwh: energy::residual_kwh(report),
         },
         work: Work { segments: tally.work.segments, steps: tally.work.steps, rejected: tally.work.rejected },
         outlets,
@@ -396,33 +369,6 @@ fn well(scenario: &Scenario, report: &Report) -> Option<WellSummary> {
         deepest_drawdown_m: tally.deepest_drawdown_m,
         mean_pressure_kpa: report.totals.raw_kpa_s / report.time.s(),
     })
-}
-
-fn energy(scenario: &Scenario, report: &Report) -> Energy {
-    let (plant, totals) = (&scenario.plant, &report.totals);
-    let part = |part: String, energy_j: f64| EnergyPart { part, kwh: kwh(energy_j) };
-    let pumps = plant.supplies.iter().enumerate().filter(|(_, supply)| supply.source.pump().is_some());
-    let mut parts: Vec<EnergyPart> =
-        pumps.map(|(i, _)| part(names::pump(plant, i), totals.supplies[i].pump_j)).collect();
-    let has_pump = plant.membrane.as_ref().is_some_and(|membrane| membrane.unit.pump.is_some());
-    let membrane_pump_kwh = has_pump.then(|| kwh(totals.membrane.pump_j));
-    parts.extend(membrane_pump_kwh.map(|kwh| EnergyPart { part: names::MEMBRANE_PUMP.into(), kwh }));
-    let delivery_kwh = plant.store.as_ref().map(|_| kwh(totals.delivery_j));
-    parts.extend(delivery_kwh.map(|kwh| EnergyPart { part: names::DELIVERY_PUMP.into(), kwh }));
-    if plant.stages.iter().any(|stage| stage.ultraviolet().is_some()) {
-        parts.push(part(names::LAMPS.into(), totals.lamps_j));
-    }
-    let heaters = plant.hot_water.heaters.iter().zip(&report.hot_water.heaters);
-    parts.extend(heaters.map(|(place, run)| part(place.name.clone(), run.totals.electric_j())));
-    Energy {
-        total_kwh: kwh(totals.energy_j()),
-        well_pump_kwh: first_well(scenario).map(|i| kwh(totals.supplies[i].pump_j)),
-        membrane_pump_kwh,
-        delivery_kwh,
-        heaters_kwh: (!plant.hot_water.is_empty()).then(|| kwh(totals.heaters_j)),
-        parts,
-        highest_minute_w: report.tally.highest_tick_w,
-    }
 }
 
 fn outlet_summary(first_day: Date, report: &Report, i: usize, outlet: &Outlet) -> OutletSummary {

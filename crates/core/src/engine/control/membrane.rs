@@ -3,6 +3,7 @@
 use crate::engine::Core;
 use crate::engine::guard::Guards;
 use crate::engine::mode::{MembraneMode, Phase};
+use crate::engine::state::STORAGE;
 use crate::observe::{EventKind, Observer, Part};
 use crate::outlet::{Header, Role};
 use crate::time::{Span, Time};
@@ -16,7 +17,41 @@ impl Core<'_> {
         let mode = &self.state.mode;
         let called = mode.faults.stuck.unwrap_or(mode.fill_on);
         let yields = self.hydraulics.plant.membrane.as_ref().is_some_and(|membrane| membrane.yields);
-        called && mode.membrane_ready() && !(yields && self.others_draw())
+        called && mode.membrane_ready() && self.membrane_may_run() && !(yields && self.others_draw())
+    }
+
+    /// Whether the hours to which it is held, and bigger motors on a generator, let it run.
+    fn membrane_may_run(&self) -> bool {
+        let (mode, now) = (&self.state.mode, self.state.time);
+        let hours = self.hydraulics.plant.membrane.as_ref().and_then(|membrane| membrane.hours.as_ref());
+        let allowed = mode.urgent || hours.is_none_or(|hours| hours.allow(now, self.surplus_w(now)));
+        allowed && !(mode.power.one_motor && self.hydraulics.any_pump_runs(mode))
+    }
+
+    /// Minds whether storage is so low that the unit is held to no hours.
+    pub(super) fn act_urgent(&mut self) -> bool {
+        let Some(hours) = self.hydraulics.plant.membrane.as_ref().and_then(|it| it.hours.as_ref()) else {
+            return false;
+        };
+        let (water_l, was) = (self.state.levels[STORAGE], self.state.mode.urgent);
+        let is = if was { water_l < hours.relaxed_l } else { water_l <= hours.urgent_l };
+        self.state.mode.urgent = is;
+        is != was
+    }
+
+    fn arm_hours(&self, guards: &mut Guards, timer: &mut Time) {
+        let Some(hours) = self.hydraulics.plant.membrane.as_ref().and_then(|it| it.hours.as_ref()) else { return };
+        let now = self.state.time;
+        if self.state.mode.urgent {
+            guards.rises_to(STORAGE, hours.relaxed_l);
+        } else {
+            guards.falls_to(STORAGE, hours.urgent_l);
+        }
+        *timer = hours.next_edge(now).min(*timer);
+        if hours.surplus_w.is_some() {
+            let hour = Span::HOUR.ns();
+            *timer = Time::from_ns((now.ns().div_euclid(hour) + 1) * hour).min(*timer);
+        }
     }
 
     /// Whether raw loads or washes want water.
@@ -141,6 +176,7 @@ impl Core<'_> {
 
     pub(super) fn arm_membrane(&self, guards: &mut Guards, timer: &mut Time) {
         let Some(membrane) = self.hydraulics.plant.membrane.as_ref() else { return };
+        self.arm_hours(guards, timer);
         let at = &self.state.mode.membrane;
         let wait = match at.phase {
             Phase::Off | Phase::LockedOut => return,

@@ -33,6 +33,7 @@ impl Core<'_> {
             || (0..supplies).any(|i| self.act_switch(i) || self.act_supply_drive(i))
             || (0..supplies).any(|i| self.act_top_up(i, observer))
             || self.act_fill(observer)
+            || self.act_urgent()
             || self.act_membrane(observer)
             || self.act_protect(observer)
             || self.act_delivery()
@@ -46,6 +47,7 @@ impl Core<'_> {
     /// Arms the guards of all controls; returns the earliest of their timers.
     pub(super) fn arm(&self, guards: &mut Guards) -> Time {
         let mut timer = Time::NEVER;
+        timer = timer.min(self.next_power());
         self.arm_change_over(&mut timer);
         for i in 0..self.hydraulics.plant.supplies.len() {
             self.arm_cutoff(i, guards, &mut timer);
