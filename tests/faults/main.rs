@@ -9,6 +9,7 @@ mod hot_water;
 mod lines;
 mod membrane;
 mod pond;
+mod power;
 mod pumps;
 mod stiff;
 mod storage;

@@ -69,6 +69,7 @@ fn day(of: &HotWater, mut each: impl FnMut(i64, &HotState)) -> HotState {
             time,
             seconds: 60.0,
             power: true,
+            electric_heat: true,
             one_motor: false,
             surplus_w: 0.0,
             outdoors: None,

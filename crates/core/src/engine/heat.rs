@@ -96,7 +96,8 @@ impl Core<'_> {
         let at = Surroundings {
             time: from,
             seconds,
-            power: self.heaters_have_power(),
+            power: state.mode.has_power(),
+            electric_heat: self.electric_heat(),
             one_motor: state.mode.power.one_motor,
             surplus_w: self.surplus_w(from),
             outdoors: self.outdoors(from),
@@ -125,11 +126,11 @@ impl Core<'_> {
         heat.time = to;
     }
 
-    /// Whether heaters have power, and no bigger motor has it.
-    fn heaters_have_power(&self) -> bool {
+    /// Whether compressors and elements have power, and no motor that comes before them has it.
+    fn electric_heat(&self) -> bool {
         let mode = &self.state.mode;
         let waits = mode.power.one_motor && (self.hydraulics.any_pump_runs(mode) || mode.membrane.phase.makes());
-        mode.has_power() && mode.power.heaters && !waits
+        mode.power.heaters && !waits
     }
 
     /// Electricity of all pumps up to an instant of the open piece, but of those down a well: they warm its water.

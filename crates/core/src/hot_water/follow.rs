@@ -162,7 +162,9 @@ pub struct Surroundings {
     pub seconds: f64,
     /// Whether there is power.
     pub power: bool,
-    /// Whether a heater waits while another heats,
+    /// Whether compressors and elements have it too; a burner needs little, and has it with the pumps.
+    pub electric_heat: bool,
+    /// Whether one of them waits while another heats,
     pub one_motor: bool,
     /// What the sun leaves over the rest of the house; see [`PowerHour::surplus_w`](crate::power::PowerHour::surplus_w).
     pub surplus_w: f64,
@@ -242,7 +244,9 @@ impl HotWater {
         O: Observer,
         D: Iterator<Item = WarmDraw> + Clone,
     {
-        let mut heats = state.heaters.iter().position(|of| of.place.heater.switches.is_on());
+        let burns = |number: usize| matches!(self.heaters[number].heater.source, Source::Fuel(_));
+        let is_on = |of: &HeaterRun| of.place.heater.switches.is_on();
+        let mut heats = (0..state.heaters.len()).find(|number| !burns(*number) && is_on(&state.heaters[*number]));
         for (index, (place, run)) in self.rooms.iter().zip(&mut state.rooms).enumerate() {
             let outside = place.outside(at.outdoors);
             let air = run.state.air(outside.pressure_kpa);
@@ -253,11 +257,12 @@ impl HotWater {
             for (number, (heater, of)) in heaters.filter(|(_, (heater, _))| heater.room == index) {
                 let (wanted, cold_c) = draws(heater);
                 let &Surroundings { time, seconds, surplus_w, .. } = at;
-                let power = at.power && !(at.one_motor && heats.is_some_and(|other| other != number));
+                let waits = at.one_motor && heats.is_some_and(|other| other != number);
+                let power = at.power && (burns(number) || at.electric_heat && !waits);
                 let meets = PlaceConditions { time, seconds, cold_c, power, surplus_w, air, intake };
                 let was_on = of.place.heater.switches;
                 let told = heater.step(&mut of.place, &meets, &wanted);
-                if heats.is_none() && of.place.heater.switches.is_on() {
+                if heats.is_none() && !burns(number) && is_on(of) {
                     heats = Some(number);
                 }
                 of.note((number, heater, was_on), &meets, &told, observer);
