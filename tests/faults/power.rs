@@ -183,16 +183,16 @@ fn starts(hours: RunHours) -> Vec<f64> {
 #[test]
 fn a_membrane_unit_keeps_to_its_hours() {
     let clock = |h: f64| Span::from_s(h * HOUR_S);
-    let low = RunHours { windows: Vec::new(), surplus_w: None, urgent_l: 500.0, relaxed_l: 1_000.0 };
-    let by_clock = starts(RunHours { windows: vec![(clock(22.0), clock(2.0))], ..low.clone() });
+    let low = || RunHours { windows: Vec::new(), surplus_w: None, urgent_l: 500.0, relaxed_l: 1_000.0 };
+    let by_clock = starts(RunHours { windows: vec![(clock(22.0), clock(2.0))], ..low() });
     assert!(!by_clock.is_empty() && by_clock.iter().all(|h| *h >= 22.0 || *h < 2.0), "{by_clock:?}");
     // 2200 W are left from ten to two.
-    let by_sun = starts(RunHours { surplus_w: Some(2_200.0), ..low.clone() });
+    let by_sun = starts(RunHours { surplus_w: Some(2_200.0), ..low() });
     assert!(!by_sun.is_empty() && by_sun.iter().all(|h| (10.0..14.0).contains(h)), "{by_sun:?}");
-    assert_eq!(starts(RunHours { surplus_w: Some(2_201.0), ..low.clone() }), [0.0; 0]);
-    assert_eq!(starts(low.clone()), [0.0; 0]);
+    assert_eq!(starts(RunHours { surplus_w: Some(2_201.0), ..low() }), [0.0; 0]);
+    assert_eq!(starts(low()), [0.0; 0]);
     // Floats call under 3500 L of the 4400 at the start: after 900 L at 0.02 L/s.
-    let urgent = starts(RunHours { urgent_l: 3_600.0, relaxed_l: 4_600.0, ..low });
+    let urgent = starts(RunHours { urgent_l: 3_600.0, relaxed_l: 4_600.0, ..low() });
     assert!(urgent.first().is_some_and(|h| (h - 12.5).abs() < 0.05), "{urgent:?}");
 }
 

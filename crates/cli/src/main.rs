@@ -5,6 +5,7 @@
 
 mod args;
 mod check;
+mod compare;
 mod draws;
 mod fault;
 mod logs;
@@ -52,6 +53,7 @@ fn obey(command: &Command, out: &mut Out) -> Result<(), Fault> {
         Command::Tune(args) => tune::tune(args, out),
         Command::Draws(args) => draws::draws(args, out),
         Command::Rate(args) => rate::rate(args, out),
+        Command::Compare(args) => compare::compare(args, out),
         Command::New(args) => new::new(args, out),
         Command::Schema => out.result(&springhouse_scenario::json_schema()),
     }

@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use jiff::ToSpan;
+use jiff::civil::Date;
 use springhouse_core::outlet::Role;
 use springhouse_core::time::{Span, Time};
 use springhouse_report::{Run, json, text, write};
@@ -95,6 +96,22 @@ fn options(args: &RunArgs, scenario: &Scenario) -> Result<(RunOptions, Vec<Strin
     options.log = logs::read(&logs, scenario, options.first_day)?;
     options.daily = !args.output.no_files;
     let warnings = meet_the_sky(scenario, &args.scenario, &mut options)?;
+    Ok((options, warnings))
+}
+
+/// A run of a scenario as it tells of it but for first day, days and seed; and what somebody should look at. Nothing is kept.
+pub(crate) fn as_told(
+    scenario: &Scenario,
+    file: &Path,
+    (from, days, seed): (Option<Date>, Option<u32>, Option<u64>),
+) -> Result<(RunOptions, Vec<String>), Fault> {
+    let mut options = RunOptions::from_scenario(scenario);
+    options.first_day = from.unwrap_or(options.first_day);
+    options.days = days.unwrap_or(options.days);
+    options.seed = seed.unwrap_or(options.seed);
+    within_the_calendar(&options)?;
+    options.log = logs::read(&logs::beside(scenario, file), scenario, options.first_day)?;
+    let warnings = meet_the_sky(scenario, file, &mut options)?;
     Ok((options, warnings))
 }
 

@@ -5,6 +5,7 @@
 //! units; JSON and CSV are metric, with the unit in the key.
 
 pub mod calendar;
+pub mod compare;
 pub mod csv;
 pub mod draws;
 pub mod json;

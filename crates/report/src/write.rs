@@ -3,6 +3,7 @@
 //! Every file is first written in full beside its place, and only when all are there are they renamed into it, the
 //! summary last. A run that is killed leaves the old results, or the new ones.
 
+mod compare;
 mod draws;
 mod tune;
 
@@ -14,6 +15,7 @@ use std::time::Duration;
 use tempfile::NamedTempFile;
 use thiserror::Error;
 
+pub use self::compare::compared;
 pub use self::draws::draws;
 pub use self::tune::tune;
 

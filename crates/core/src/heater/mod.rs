@@ -95,6 +95,12 @@ pub struct Burner {
     pub electric_w: f64,
 }
 
+impl Burner {
+    /// One of 40,000 Btu/h with a standing pilot under an old-fashioned flue (common practice, no source).
+    pub const TYPICAL: Self =
+        Self { input_w: 11_723.0, efficiency: 0.78, pilot_w: 120.0, flue_loss_w_k: 3.0, electric_w: 0.0 };
+}
+
 /// What changes in a heater.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct HeaterState {

@@ -1,0 +1,177 @@
+//! The same outage with more or less behind the grid.
+
+use jiff::civil::{DateTime, Time as ClockTime};
+use jiff::{SignedDuration, ToSpan};
+use springhouse_core::incident::IncidentKind;
+use springhouse_core::observe::Totals;
+use springhouse_core::outlet::Role;
+use springhouse_core::power::{Backup, Battery, Generator, SitePower};
+use springhouse_core::time::{Span, Time};
+use springhouse_scenario::{DatedIncident, Scenario};
+use springhouse_sim::{Outcome, Row, RunOptions, since};
+
+use super::{Asked, AskedOutage, CompareError, Comparison, Question, Way, run_all};
+
+/// A battery where the scenario has none. Invented.
+const USUAL_BATTERY: Battery = Battery {
+    capacity_j: 10.0 * 3.6e6,
+    power_w: 5_000.0,
+    // A round trip of 90 %.
+    one_way: 0.948_683_298_050_513_8,
+    reserve_share: 0.2,
+    start_share: 1.0,
+};
+
+/// A generator where the scenario has none. Invented.
+const USUAL_GENERATOR: Generator = Generator {
+    power_w: 5_000.0,
+    start_after: Span::from_ns(30_000_000_000),
+    fuel_l: None,
+    idle_l_h: 0.7,
+    full_l_h: 2.3,
+    price_per_l: 0.0,
+    kg_per_l: 2.32,
+    one_motor: true,
+};
+
+/// What they feed where the scenario does not say.
+const USUAL_BACKUP: Backup = Backup { membrane: true, heaters: false, other_share: 0.3 };
+
+const USUAL_LENGTH: Span = Span::DAY;
+
+/// When the grid is out.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Outage {
+    /// When it begins,
+    pub start: DateTime,
+    /// and how long it lasts.
+    pub length: Span,
+}
+
+/// What happened from the outage's begin to its end.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct InOutage {
+    /// Water to the buildings.
+    pub delivered_l: f64,
+    /// Water that timed draws of the buildings wanted and never got.
+    pub lost_l: f64,
+    /// How long pumps of supplies ran, all together.
+    pub supplies_run_s: f64,
+    /// How long the membrane unit made water,
+    pub membrane_run_s: f64,
+    /// and its product.
+    pub product_l: f64,
+    /// Electricity of all parts of the plant,
+    pub plant_j: f64,
+    /// and of water heaters.
+    pub heaters_j: f64,
+    /// From the sun, straight or through the battery.
+    pub own_j: f64,
+    /// Water in storage at its end; `None` without storage.
+    pub storage_l: Option<f64>,
+    /// Energy in the battery at its end.
+    pub stored_j: f64,
+}
+
+pub(super) fn compare(
+    scenario: &Scenario,
+    options: &RunOptions,
+    asked: AskedOutage,
+) -> Result<Comparison, CompareError> {
+    let outage = outage(scenario, options, asked)?;
+    let first_day = options.first_day;
+    let from = since(outage.start, first_day);
+    let to = from + outage.length;
+    let mut scenario = scenario.clone();
+    scenario.incidents.retain(|incident| incident.kind != IncidentKind::PowerOut);
+    let power_out = DatedIncident { kind: IncidentKind::PowerOut, start: outage.start, length: outage.length };
+    scenario.incidents.push(power_out);
+    let (given, mut assumed) = (&scenario.plant.power, Vec::new());
+    if given.battery.is_none() {
+        assumed.push("The battery, which the scenario does not describe, is one of 10 kWh and 5 kW, full".to_owned());
+    }
+    if given.generator.is_none() {
+        assumed.push("The generator, which it does not describe, is one of 5 kW that never lacks fuel".to_owned());
+    }
+    let backup = if given.has_backup() { given.backup } else { USUAL_BACKUP };
+    if !given.has_backup() {
+        assumed.push("They feed the pumps, the membrane unit and 30 % of the rest of the house, no heaters".to_owned());
+    }
+    let battery = Some(given.battery.unwrap_or(USUAL_BATTERY));
+    let generator = Some(given.generator.unwrap_or(USUAL_GENERATOR));
+    let asked: Vec<Asked> = [
+        ("nothing", None, None),
+        ("battery", battery, None),
+        ("generator", None, generator),
+        ("battery and generator", battery, generator),
+    ]
+    .into_iter()
+    .map(|(name, battery, generator)| {
+        let power = SitePower { battery, generator, backup };
+        let as_given = power == *given;
+        let way = Asked::with(name, &scenario, |parts| parts.power = power)?;
+        Ok(Asked { as_given, ..way })
+    })
+    .collect::<Result<_, CompareError>>()?;
+    // A grid on which both ends of the outage lie.
+    let options = RunOptions { grid: Some(grid(from, to)), days: days(options.days, to), ..options.clone() };
+    let ways = run_all(asked, &options)?.into_iter().map(|(asked, outcome)| {
+        let in_outage = within(&asked.scenario, &outcome, from, to);
+        Way { name: asked.name, as_given: asked.as_given, summary: outcome.summary, in_outage }
+    });
+    Ok(Comparison {
+        question: Question::Outage(AskedOutage::default()),
+        ways: ways.collect(),
+        assumed,
+        outage: Some(outage),
+    })
+}
+
+/// When the grid is out: as asked, else as the scenario has it, else by default.
+fn outage(scenario: &Scenario, options: &RunOptions, asked: AskedOutage) -> Result<Outage, CompareError> {
+    let own = scenario.incidents.iter().find(|incident| {
+        let from = since(incident.start, options.first_day);
+        incident.kind == IncidentKind::PowerOut && from >= Time::ZERO && from < Time::from_day(i64::from(options.days))
+    });
+    let day = if options.days > 1 { options.first_day.saturating_add(1.day()) } else { options.first_day };
+    let morning = day.to_datetime(ClockTime::midnight()).saturating_add(SignedDuration::from_hours(6));
+    let start = asked.start.or(own.map(|own| own.start)).unwrap_or(morning);
+    let length = asked.length.or(own.map(|own| own.length)).unwrap_or(USUAL_LENGTH);
+    let from = since(start, options.first_day);
+    let is_within = from >= Time::ZERO && from < Time::from_day(i64::from(options.days)) && length > Span::ZERO;
+    if is_within { Ok(Outage { start, length }) } else { Err(CompareError::OutsideTheRun) }
+}
+
+/// A day after the outage is seen, and no more: how the plant recovers.
+fn days(asked: u32, to: Time) -> u32 {
+    u32::try_from(to.day() + 2).unwrap_or(u32::MAX).min(asked)
+}
+
+/// The widest of some grids that meets both instants.
+fn grid(from: Time, to: Time) -> Span {
+    let grids = [3_600, 60, 1].map(|seconds| Span::from_ns(seconds * 1_000_000_000));
+    let meets = |grid: &Span| from.ns() % grid.ns() == 0 && to.ns() % grid.ns() == 0;
+    grids.into_iter().find(meets).unwrap_or(Span::MINUTE)
+}
+
+fn within(scenario: &Scenario, outcome: &Outcome, from: Time, to: Time) -> Option<InOutage> {
+    let at = |time: Time| outcome.rows.iter().rev().find(|row| row.time <= time);
+    let (before, after): (&Row, &Row) = (at(from)?, at(to)?);
+    let Totals { supplies, outlets, membrane, heaters_j, site, .. } = after.totals.since(&before.totals);
+    let buildings = scenario.plant.outlets.iter().zip(&outlets).filter(|(outlet, _)| outlet.role == Role::Building);
+    let (delivered_l, lost_l) = buildings
+        .fold((0.0, 0.0), |(delivered, lost), (_, totals)| (delivered + totals.delivered_l, lost + totals.lost_l));
+    let pumped = scenario.plant.supplies.iter().zip(&supplies).filter(|(supply, _)| supply.source.pump().is_some());
+    Some(InOutage {
+        delivered_l,
+        lost_l,
+        supplies_run_s: pumped.map(|(_, totals)| totals.run_s).sum(),
+        membrane_run_s: membrane.run_s,
+        product_l: membrane.product_l,
+        plant_j: after.totals.energy_j() - before.totals.energy_j(),
+        heaters_j,
+        own_j: site.own_j(),
+        storage_l: scenario.plant.store.as_ref().map(|_| after.storage_l),
+        stored_j: after.stored_j,
+    })
+}
