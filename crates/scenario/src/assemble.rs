@@ -6,6 +6,7 @@
 mod advice;
 mod analysis;
 mod draws;
+mod energy;
 mod heater;
 mod incidents;
 mod kinds;
@@ -26,7 +27,6 @@ use jiff::ToSpan as _;
 use springhouse_core::draw::MOST_FLOW_LPS;
 use springhouse_core::hot_water::HotWater;
 use springhouse_core::plant::{Parts, Plant, Store};
-use springhouse_core::power::SitePower;
 
 use crate::diagnostic::Diagnostic;
 use crate::display::Units;
@@ -55,6 +55,7 @@ pub(crate) fn scenario(file: &ScenarioFile, root: &Node, stem: &str, reader: &mu
     let homes = people::homes(file, &outlets, reader);
     let out_of_order = incidents::incidents(file, &outlets, site.map(|site| site.atmospheric_kpa), reader);
     let rain = supplies::rain(file, reader);
+    let energy = energy::energy(file, root, reader);
     let design = membrane::design(file, plant.as_ref(), reader);
     refuse_end_of_time(file, reader);
     let (name, out_of_order, (_, heater_plates)) = (name?, out_of_order?, heaters?);
@@ -83,7 +84,7 @@ pub(crate) fn scenario(file: &ScenarioFile, root: &Node, stem: &str, reader: &mu
         prices_per_m3: supplies::prices_per_m3(file),
         membrane_design: design?,
         heater_plates,
-        energy: None,
+        energy: energy?,
     };
     advice::tell(file, &scenario, reader);
     Some(scenario)
@@ -156,6 +157,7 @@ fn plant_of(
     let stages = stages::stages(file, names, reader);
     let membrane = membrane::membrane(file, &site.water, (supplies.as_deref(), stages.as_deref()), reader);
     let store = store(file, site, reader);
+    let power = energy::site_power(file, root, reader);
     let named = outlets::named(file, reader);
     let unread = analysis::refuse(file, reader)
         || file.change_over.as_ref().is_some_and(|section| section.value.0.is_none())
@@ -175,7 +177,7 @@ fn plant_of(
             .and_then(|reducer| Some(reducer.value.0.as_ref()?.set_pressure.value.kpa())),
         store,
         hot_water,
-        power: SitePower::default(),
+        power: power?,
     };
     if unread {
         return None;
@@ -243,7 +245,6 @@ fn place<T>(at: Option<&At<T>>) -> Option<Stretch> {
     at.filter(|at| at.given).map(|at| at.place)
 }
 
-/// Refuses a value that is not above zero.
 /// A value that must be above zero and no more than `most`, which `accepted` says in the reader's words.
 fn at_most(
     key: &str,
@@ -260,6 +261,15 @@ fn at_most(
     None
 }
 
+/// A share that cannot be more than the whole.
+fn at_most_one(key: &str, share: f64, place: Stretch, reader: &mut Reader<'_>) -> Option<f64> {
+    if (0.0..=1.0).contains(&share) {
+        return Some(share);
+    }
+    reader.tell(Diagnostic::error(format!("`{key}` must be at most 100 %")).at(place, "too large"));
+    None
+}
+
 /// A flow that a draw or a leak may want.
 fn wanted_lps(key: &str, flow: &At<Flow>, reader: &mut Reader<'_>) -> Option<f64> {
     at_most(key, (flow.value.lps(), MOST_FLOW_LPS), MOST_FLOW, flow.place, reader)
@@ -268,6 +278,7 @@ fn wanted_lps(key: &str, flow: &At<Flow>, reader: &mut Reader<'_>) -> Option<f64
 /// [`MOST_FLOW_LPS`] as it is written.
 const MOST_FLOW: &str = "10000 L/s (158000 gpm)";
 
+/// Refuses a value that is not above zero.
 fn positive(key: &str, value: f64, place: Stretch, reader: &mut Reader<'_>) -> Option<f64> {
     if value > 0.0 {
         return Some(value);

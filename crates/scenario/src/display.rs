@@ -160,6 +160,12 @@ impl Units {
             self.in_unit(dimension, self.choose("gfd/psi", "L/m2/h/bar"), base, 3)
         } else if is(&unit::FLOW_COEFFICIENT) {
             self.in_unit(dimension, self.choose("Cv", "Kv"), base, 3)
+        } else if is(&unit::ENERGY) {
+            self.in_unit(dimension, "kWh", base, 2)
+        } else if is(&unit::ENERGY_PRICE) {
+            self.in_unit(dimension, "/kWh", base, 4)
+        } else if is(&unit::EMISSION) {
+            self.in_unit(dimension, self.choose("lb/kWh", "kg/kWh"), base, 3)
         } else if is(&unit::PRICE) {
             self.in_unit(dimension, self.choose("/kgal", "/m3"), base, 2)
         } else {

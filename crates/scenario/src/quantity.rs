@@ -91,6 +91,12 @@ quantities! {
     Dose, DOSE, mj_cm2;
     /// Money for a volume.
     Price, PRICE, per_m3;
+    /// Energy.
+    Energy, ENERGY, kwh;
+    /// Money for energy.
+    EnergyPrice, ENERGY_PRICE, per_kwh;
+    /// Carbon dioxide that comes of energy.
+    Emission, EMISSION, kg_per_kwh;
     /// Flow through an area of membrane.
     Flux, FLUX, l_m2_h;
     /// Flow through an area of membrane for a net driving pressure.

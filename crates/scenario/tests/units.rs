@@ -65,6 +65,7 @@ fn external_factors_agree_with_uom() {
     check(&unit::MASS, "kgr", si::Mass::new::<mass::grain>(1_000.0).get::<mass::gram>());
     let metre = si::Volume::new::<volume::cubic_meter>(1.0);
     check(&unit::PRICE, "/gal", (metre / si::Volume::new::<volume::gallon>(1.0)).value);
+    check(&unit::PRICE, "/L", (metre / si::Volume::new::<volume::liter>(1.0)).value);
     check(&unit::PRICE, "/kgal", (metre / si::Volume::new::<volume::gallon>(1_000.0)).value);
     let area = si::Area::new::<area::square_foot>(1.0);
     let flow = si::VolumeRate::new::<volume_rate::gallon_per_day>(1.0);
@@ -76,6 +77,18 @@ fn external_factors_agree_with_uom() {
     check(&unit::PERMEABILITY, "gfd/psi", flux / metric_flux * (bar / psi).value);
     let gpm = si::VolumeRate::new::<volume_rate::gallon_per_minute>(1.0);
     check(&unit::FLOW_COEFFICIENT, "Cv", gpm.get::<volume_rate::cubic_meter_per_hour>() * (bar / psi).value.sqrt());
+    compare!(ENERGY, Energy, energy, kilowatt_hour: "kWh" = kilowatt_hour, "Wh" = watt_hour, "MJ" = megajoule);
+    let kwh = si::Energy::new::<energy::kilowatt_hour>(1.0);
+    let therm = si::Energy::new::<energy::btu_it>(1e5);
+    check(&unit::ENERGY_PRICE, "/MWh", (kwh / si::Energy::new::<energy::megawatt_hour>(1.0)).value);
+    check(&unit::ENERGY_PRICE, "/therm", (kwh / therm).value);
+    for (name, mass, of) in [
+        ("g/kWh", si::Mass::new::<mass::gram>(1.0), kwh),
+        ("lb/kWh", si::Mass::new::<mass::pound>(1.0), kwh),
+        ("lb/MWh", si::Mass::new::<mass::pound>(1.0), si::Energy::new::<energy::megawatt_hour>(1.0)),
+    ] {
+        check(&unit::EMISSION, name, mass.get::<mass::kilogram>() / of.get::<energy::kilowatt_hour>());
+    }
     let held = si::Volume::new::<volume::gallon>(1.0) / si::Length::new::<length::foot>(1.0);
     let metric = si::Volume::new::<volume::liter>(1.0) / si::Length::new::<length::meter>(1.0);
     check(&unit::VOLUME_PER_LENGTH, "gal/ft", (held / metric).value);
@@ -119,6 +132,10 @@ fn exact_factors_by_definition() {
     assert!((base("1 gpg", &unit::HARDNESS) - gpg).abs() < 1e-13, "{gpg}");
     assert!((base("10 J/m2", &unit::DOSE) - 1.0).abs() < 1e-15);
     assert!((base("3.785411784 /kgal", &unit::PRICE) - 1.0).abs() < 1e-15);
+    assert!((base("3.6 MJ", &unit::ENERGY) - 1.0).abs() < 1e-15);
+    // A therm is 100 000 BTU.
+    assert!((base("1 /therm", &unit::ENERGY_PRICE) * 1e5 * btu_j - 3.6e6).abs() < 1e-8);
+    assert!((base("1000 lb/MWh", &unit::EMISSION) - pound_kg).abs() < 1e-15);
     // Gallons a minute at 1 psi as cubic metres an hour at 1 bar.
     let cv = 60e-3 * 231.0 * 0.254_f64.powi(3) / (1e-5 * pound_kg * gravity / 0.025_4_f64.powi(2)).sqrt();
     assert!((base("1 Cv", &unit::FLOW_COEFFICIENT) - cv).abs() < 1e-15, "{cv}");

@@ -5,7 +5,7 @@ use springhouse_core::heater::heat_pump::HeatPump;
 use springhouse_core::heater::{Burner, Source};
 use springhouse_core::hot_water::follow::OUTLET_LEAST_C;
 use springhouse_core::hot_water::tap::SCALDS_FROM_C;
-use springhouse_core::hot_water::{HeaterPlace, HotPipe, HotWater, RoomPlace, Settings, Window};
+use springhouse_core::hot_water::{HeaterPlace, HotPipe, HotWater, RoomPlace, Settings, SunBoost, Window};
 use springhouse_core::time::Span;
 use springhouse_report::rate::text as rate;
 use springhouse_scenario::{HeaterKind, HeaterPlate, Scenario, Units};
@@ -30,6 +30,7 @@ pub(super) fn heaters(scenario: &Scenario, units: Units) -> Vec<Said> {
     let told = each.flat_map(|(place, plate)| {
         let mut rows = vec![row("Heater", heater(scenario, place, plate.kind, units))];
         rows.extend(place.settings.windows.iter().map(|it| row("", window(place, it, units))));
+        rows.extend(place.settings.sun.iter().map(|it| row("", sun(place, it, units))));
         rows.push(row("", constants(place, plate, units)));
         rows.extend(place.pipe.as_ref().map(|it| row("", pipe(it, units))));
         rows.extend(amiss(hot_water, place, units).into_iter().map(|it| row("", format!("({it})"))));
@@ -54,12 +55,7 @@ fn heater(scenario: &Scenario, place: &HeaterPlace, plate: HeaterKind, units: Un
     let building = plant.outlets.get(place.outlet).map_or("", |outlet| outlet.name.as_str());
     let room = plant.hot_water.rooms.get(place.room).map_or("", |room| room.name.as_str());
     let (kind, holds) = (rate::kind(plate), units.volume(place.heater.tank.volume_l));
-    let set = units.temperature(place.settings.set_c);
-    let run = match (place.heater.source, place.settings.mode) {
-        (_, Mode::Off) => "off".to_owned(),
-        (Source::HeatPump(..), mode) => format!("{}, kept at {set}", rate::mode(mode)),
-        _ => format!("kept at {set}"),
-    };
+    let run = run(place, (place.settings.set_c, place.settings.mode), units);
     let tempered = match place.tempering_c {
         Some(temp_c) => format!("tempered to {} behind it", units.temperature(temp_c)),
         None => "no tempering valve".to_owned(),
@@ -68,13 +64,24 @@ fn heater(scenario: &Scenario, place: &HeaterPlace, plate: HeaterKind, units: Un
 }
 
 fn window(place: &HeaterPlace, window: &Window, units: Units) -> String {
-    let hours = hours(window);
-    match (place.heater.source, window.mode) {
-        (_, Mode::Off) => format!("{hours} off"),
-        (Source::HeatPump(..), mode) => {
-            format!("{hours} {}, kept at {}", rate::mode(mode), units.temperature(window.set_c))
-        }
-        _ => format!("{hours} kept at {}", units.temperature(window.set_c)),
+    format!("{} {}", hours(window), run(place, (window.set_c, window.mode), units))
+}
+
+fn sun(place: &HeaterPlace, sun: &SunBoost, units: Units) -> String {
+    format!("{}: {}", sunny(sun, units), run(place, (sun.set_c, sun.mode), units))
+}
+
+fn sunny(sun: &SunBoost, units: Units) -> String {
+    format!("while the sun leaves {}", units.power(sun.surplus_w))
+}
+
+/// How it is run at a set point and in a mode.
+fn run(place: &HeaterPlace, (set_c, mode): (f64, Mode), units: Units) -> String {
+    let set = units.temperature(set_c);
+    match (place.heater.source, mode) {
+        (_, Mode::Off) => "off".to_owned(),
+        (Source::HeatPump(..), mode) => format!("{}, kept at {set}", rate::mode(mode)),
+        _ => format!("kept at {set}"),
     }
 }
 
@@ -82,7 +89,7 @@ fn hours(window: &Window) -> String {
     format!("from {} to {}", clock(window.start), clock(window.end))
 }
 
-fn clock(of_day: Span) -> String {
+pub(super) fn clock(of_day: Span) -> String {
     let minutes = of_day.ns() / Span::MINUTE.ns();
     format!("{:02}:{:02}", minutes / 60, minutes % 60)
 }
@@ -121,7 +128,9 @@ fn fuel(settings: &Settings, burner: &Burner, units: Units) -> String {
         (burner.electric_w > 0.0).then(|| format!("its controls {}", units.power(burner.electric_w))),
     ];
     let takes: Vec<String> = takes.into_iter().flatten().collect();
-    let is_off = settings.mode == Mode::Off || settings.windows.iter().any(|window| window.mode == Mode::Off);
+    let is_off = settings.mode == Mode::Off
+        || settings.windows.iter().any(|window| window.mode == Mode::Off)
+        || settings.sun.is_some_and(|sun| sun.mode == Mode::Off);
     let off = if is_off { " (in mode off too)" } else { "" };
     let always = if takes.is_empty() { String::new() } else { format!("; always on{off}: {}", takes.join(", ")) };
     format!(
@@ -166,7 +175,8 @@ fn amiss(hot_water: &HotWater, place: &HeaterPlace, units: Units) -> Vec<String>
 fn hottest_c(place: &HeaterPlace) -> Option<f64> {
     let settings = &place.settings;
     let base = (settings.set_c, settings.mode);
-    let all = settings.windows.iter().map(|window| (window.set_c, window.mode)).chain([base]);
+    let windows = settings.windows.iter().map(|window| (window.set_c, window.mode));
+    let all = windows.chain(settings.sun.iter().map(|sun| (sun.set_c, sun.mode))).chain([base]);
     all.filter(|(_, mode)| *mode != Mode::Off).map(|(set_c, _)| set_c).reduce(f64::max)
 }
 
@@ -200,7 +210,8 @@ fn kept_cool(place: &HeaterPlace, units: Units) -> Option<String> {
     let is_cool = |set_c: f64| set_c < OUTLET_LEAST_C - ROUNDING_K;
     let hours = |cool: bool| {
         let of = settings.windows.iter().filter(|it| it.mode != Mode::Off && is_cool(it.set_c) == cool);
-        let hours: Vec<String> = of.map(hours).collect();
+        let sun = settings.sun.iter().filter(|it| it.mode != Mode::Off && is_cool(it.set_c) == cool);
+        let hours: Vec<String> = of.map(hours).chain(sun.map(|it| sunny(it, units))).collect();
         (!hours.is_empty()).then(|| hours.join(" and "))
     };
     let when = if settings.mode != Mode::Off && is_cool(settings.set_c) {
@@ -372,6 +383,25 @@ mod tests {
         assert_eq!(kept("120", "set_point = \"140 °F\""), "|(kept under 140 °F but from 22:00 to 05:00");
         assert_eq!(kept("120", "set_point = \"110 °F\""), "|(kept under 140 °F");
         assert_eq!(kept("140", "mode = \"off\"\nset_point = \"110 °F\""), "");
+    }
+
+    #[test]
+    fn exact_words_and_advice_on_a_heater_that_goes_by_the_sun() {
+        let month = "{ high = \"60 °F\", low = \"40 °F\", rain = \"3 in\", wet_days = 9 }";
+        let roof = format!("[[panels]]\npower = \"4 kW\"\n[weather]\nmonths = [{}]\n", [month; 12].join(", "));
+        let rows = |keys: &str, sun: &str| {
+            let sun = format!("[heater.sun]\nsurplus = \"900 W\"\n{sun}");
+            told(&format!("{PUMP}{keys}{sun}{roof}"), Units::Us)
+        };
+        let tempered = "set_point = \"140 °F\"\ntempering = \"120 °F\"\n";
+        let hot = rows(tempered, "set_point = \"150 °F\"\nmode = \"heat pump only\"\n");
+        assert_eq!(hot[1], "|while the sun leaves 900 W: heat pump only, kept at 150 °F");
+        let advice = |rows: &[String], words: &str| rows.iter().any(|row| row.starts_with("|(") && row.contains(words));
+        assert!(!advice(&hot, "scald") && !advice(&hot, "Legionella"), "{hot:?}");
+        // What it is heated to by the sun can scald, and what it is left at without can be too cool.
+        let bare = rows("set_point = \"120 °F\"\n", "set_point = \"150 °F\"\n");
+        assert!(advice(&bare, "can scald"), "{bare:?}");
+        assert!(advice(&bare, "kept under 140 °F but while the sun leaves 900 W"), "{bare:?}");
     }
 
     #[test]

@@ -1,11 +1,12 @@
 //! What `check` says of a membrane unit.
 
-use springhouse_core::membrane::Membrane;
 use springhouse_core::membrane::place::CalciteBed;
+use springhouse_core::membrane::{Membrane, RunHours};
 use springhouse_report::tune::beyond;
 use springhouse_scenario::{Scenario, Units};
 use springhouse_study::tune::{Asked, Question, sensitivity};
 
+use super::hot_water::clock;
 use super::{DAY_S, Said, row};
 
 /// What the unit makes when it is clean, and how that compares with its plate.
@@ -41,6 +42,7 @@ pub(super) fn membrane(scenario: &Scenario, units: Units) -> Vec<Said> {
     } else {
         rows.push(row("", "makes no water at the lowest pressure that the controls hold".to_owned()));
     }
+    rows.extend(membrane.hours.as_ref().map(|hours| row("", self::hours(hours, units))));
     rows.extend(membrane.reject_to.and_then(|supply| scenario.plant.supplies.get(supply)).map(|supply| {
         let name = &supply.name;
         let then = if membrane.reject_circles {
@@ -55,6 +57,15 @@ pub(super) fn membrane(scenario: &Scenario, units: Units) -> Vec<Said> {
         rows.push(row("", format!("at the conditions of its plate it makes {:.0} % of what that says", 100.0 * ratio)));
     }
     rows
+}
+
+/// When it may run.
+fn hours(hours: &RunHours, units: Units) -> String {
+    let windows = hours.windows.iter().map(|(start, end)| format!("from {} to {}", clock(*start), clock(*end)));
+    let sun = hours.surplus_w.map(|surplus_w| format!("while the sun leaves {}", units.power(surplus_w)));
+    let when: Vec<_> = windows.chain(sun).collect();
+    let (urgent, relaxed) = (units.volume(hours.urgent_l), units.volume(hours.relaxed_l));
+    format!("runs {}; with less than {urgent} in storage at any hour, until there are {relaxed}", when.join(", and "))
 }
 
 /// Whether the valves as they are set keep the limits of design, in typical water.

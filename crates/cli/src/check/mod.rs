@@ -1,5 +1,6 @@
 //! `springhouse check`: what a scenario describes, in plain words, with what its parts can do.
 
+mod energy;
 mod hot_water;
 mod membrane;
 mod supplies;
@@ -65,6 +66,7 @@ fn described(loaded: &Loaded, units: Units) -> String {
     rows.extend(users::outlets(scenario, units));
     rows.extend(hot_water::heaters(scenario, units));
     rows.extend(hot_water::rooms(scenario, units));
+    rows.extend(energy::energy(scenario, units));
     rows.push(row("Draws", users::draws(scenario, units)));
     rows.extend(users::incidents(scenario, units));
     let width = rows.iter().map(|(part, _)| part.chars().count()).max().unwrap_or(0) + 2;

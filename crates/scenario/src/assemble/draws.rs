@@ -162,8 +162,8 @@ fn daily_draw(outlet: Option<usize>, draw: &Clocked<'_>, reader: &mut Reader<'_>
     let flow = Flow::from_lps(draw.flow.value.lps());
     let flows = wanted_lps("flow", draw.flow, reader);
     let flows = flows.and_then(|_| positive("flow", flow.lps(), draw.flow.place, reader));
-    let weekdays = weekdays(draw.weekdays, reader);
-    let months = months(draw.months, reader);
+    let weekdays = weekdays(draw.weekdays, NEVER_DRAWN, reader);
+    let months = months(draw.months, NEVER_DRAWN, reader);
     let warmth = warmth(draw.temperature, reader);
     let (_, _) = (lasts?, flows?);
     Some(DailyDraw {
@@ -203,11 +203,15 @@ pub(super) fn since_midnight(time: TimeOfDay) -> Span {
     Span::from_s(3_600.0 * f64::from(hours) + 60.0 * f64::from(minutes) + f64::from(seconds))
 }
 
-fn months(given: Option<&At<Vec<MonthWord>>>, reader: &mut Reader<'_>) -> Option<[bool; 12]> {
+/// What comes of no day or month at all.
+pub(super) const NEVER_DRAWN: &str = "the draw would never come";
+
+/// The months that are given; `never` says what comes of none.
+pub(super) fn months(given: Option<&At<Vec<MonthWord>>>, never: &str, reader: &mut Reader<'_>) -> Option<[bool; 12]> {
     let Some(given) = given else { return Some(EVERY_MONTH) };
     if given.value.is_empty() {
         reader.tell(
-            Diagnostic::error("`months` is empty: the draw would never come")
+            Diagnostic::error(format!("`months` is empty: {never}"))
                 .at(given.place, "no month")
                 .help("leave `months` out for all year"),
         );
@@ -220,11 +224,12 @@ fn months(given: Option<&At<Vec<MonthWord>>>, reader: &mut Reader<'_>) -> Option
     Some(months)
 }
 
-pub(super) fn weekdays(given: Option<&At<Vec<Weekday>>>, reader: &mut Reader<'_>) -> Option<[bool; 7]> {
+/// The days of the week that are given; `never` says what comes of none.
+pub(super) fn weekdays(given: Option<&At<Vec<Weekday>>>, never: &str, reader: &mut Reader<'_>) -> Option<[bool; 7]> {
     let Some(given) = given else { return Some([true; 7]) };
     if given.value.is_empty() {
         reader.tell(
-            Diagnostic::error("`weekdays` is empty: the draw would never come")
+            Diagnostic::error(format!("`weekdays` is empty: {never}"))
                 .at(given.place, "no day")
                 .help("leave `weekdays` out for every day"),
         );

@@ -8,14 +8,14 @@ use springhouse_core::heater::control::Mode;
 use springhouse_core::heater::heat_pump::HeatPump;
 use springhouse_core::heater::tank::Tank;
 use springhouse_core::heater::{Burner, Elements, Heater, Source};
-use springhouse_core::hot_water::{HeaterPlace, HotWater, Settings, Window};
+use springhouse_core::hot_water::{HeaterPlace, HotWater, Settings, SunBoost, Window};
 use springhouse_core::time::Span;
 use springhouse_table::nearest;
 
 use super::draws::{since_midnight, unknown_outlet};
 use super::kinds::{Kind, refuse_foreign};
 use super::outlets::Names;
-use super::{at_most, place, positive};
+use super::{at_most, at_most_one, energy, place, positive};
 use crate::diagnostic::Diagnostic;
 use crate::quantity::{HeatLoss, Power};
 use crate::scenario::{HeaterKind, HeaterPlate};
@@ -105,7 +105,7 @@ fn heater(
 ) -> Option<(HeaterPlace, HeaterPlate)> {
     let foreign = refuse_keys_of_others(section, reader);
     let (outlet, room) = (building(section, header, (file, outlets), reader), room(section, file, reader));
-    let settings = settings(section, reader);
+    let settings = settings(section, file, reader);
     let tempering_c = match &section.tempering {
         Some(tempering) => kept_c("tempering", tempering.value.c(), tempering.place, reader).map(Some),
         None => Some(None),
@@ -312,7 +312,7 @@ fn power_w(key: &str, power: &At<Power>, reader: &mut Reader<'_>) -> Option<f64>
     at_most(key, (power.value.w(), MOST_W), "200 kW (682000 Btu/h)", power.place, reader)
 }
 
-fn settings(section: &sections::Heater, reader: &mut Reader<'_>) -> Option<Settings> {
+fn settings(section: &sections::Heater, file: &ScenarioFile, reader: &mut Reader<'_>) -> Option<Settings> {
     let set_point = &section.set_point;
     let set_c = kept_c("set_point", set_point.value.c(), set_point.place, reader);
     let own = mode(section.mode.as_ref(), section, Mode::Hybrid, reader);
@@ -341,11 +341,37 @@ fn settings(section: &sections::Heater, reader: &mut Reader<'_>) -> Option<Setti
             _ => windows = None,
         }
     }
-    Some(Settings { set_c, mode: own, windows: windows?, sun: None })
+    let sun = match &section.sun {
+        Some(at) => sun(at, section, (file, set_c, own), reader).map(Some),
+        None => Some(None),
+    };
+    Some(Settings { set_c, mode: own, windows: windows?, sun: sun? })
+}
+
+/// How it is run while the sun leaves enough; set point and mode are the heater's where it has none of its own.
+fn sun(
+    at: &At<sections::HeaterSun>,
+    section: &sections::Heater,
+    (file, set_c, own): (&ScenarioFile, f64, Mode),
+    reader: &mut Reader<'_>,
+) -> Option<SunBoost> {
+    let sun = &at.value;
+    let surplus_w = energy::surplus_w(file, &sun.surplus, reader);
+    if sun.set_point.is_none() && sun.mode.is_none() {
+        let fault = Diagnostic::error("`sun` needs `set_point`, `mode` or both").at(at.place, "changes nothing");
+        reader.tell(fault.help("add a line like: set_point = \"145 °F\""));
+        return None;
+    }
+    let set_c = match &sun.set_point {
+        Some(set) => kept_c("set_point", set.value.c(), set.place, reader),
+        None => Some(set_c),
+    };
+    let mode = mode(sun.mode.as_ref(), section, own, reader);
+    Some(SunBoost { surplus_w: surplus_w?, set_c: set_c?, mode: mode? })
 }
 
 /// Beginning and end of hours of the day; both the same would be none or all of them.
-fn hours(start: &At<TimeOfDay>, end: &At<TimeOfDay>, reader: &mut Reader<'_>) -> Option<(Span, Span)> {
+pub(super) fn hours(start: &At<TimeOfDay>, end: &At<TimeOfDay>, reader: &mut Reader<'_>) -> Option<(Span, Span)> {
     let hours = (since_midnight(start.value), since_midnight(end.value));
     if hours.0 != hours.1 {
         return Some(hours);
@@ -402,14 +428,5 @@ fn kept_c(key: &str, temp_c: f64, place: Stretch, reader: &mut Reader<'_>) -> Op
     }
     let fault = Diagnostic::error(format!("`{key}` is no temperature of a water heater"));
     reader.tell(fault.at(place, "from 10 to 95 °C (50 to 203 °F)"));
-    None
-}
-
-/// A share that cannot be more than the whole.
-fn at_most_one(key: &str, share: f64, place: Stretch, reader: &mut Reader<'_>) -> Option<f64> {
-    if (0.0..=1.0).contains(&share) {
-        return Some(share);
-    }
-    reader.tell(Diagnostic::error(format!("`{key}` must be at most 100 %")).at(place, "too large"));
     None
 }

@@ -9,7 +9,7 @@ use springhouse_draws::household::{
     Routine, Showers, Stay, Taps, Toilets,
 };
 
-use super::draws::{since_midnight, weekdays};
+use super::draws::{NEVER_DRAWN, since_midnight, weekdays};
 use super::outlets::Names;
 use crate::diagnostic::Diagnostic;
 use crate::sections::{self, Building, People, ScenarioFile, WhoWord};
@@ -129,7 +129,7 @@ fn people(group: &People, reader: &mut Reader<'_>) -> Option<Vec<Person>> {
             );
             return None;
         }
-        (Some(days), _) => weekdays(Some(days), reader)?,
+        (Some(days), _) => weekdays(Some(days), NEVER_DRAWN, reader)?,
         (None, Stay::Between { .. }) => [false; 7],
         (None, Stay::Always) => [true, true, true, true, true, false, false],
     };

@@ -37,7 +37,7 @@ pub(crate) struct Faults<'a> {
 const DEPTHS: [&str; 5] = ["static_level", "pump_depth", "water_entry", "restart_level", "stop_level"];
 
 /// Why one value must be less than another.
-const REASONS: [(&str, &str); 10] = [
+const REASONS: [(&str, &str); 11] = [
     ("cut_out", "the switch starts the pump at `cut_in` and stops it at the higher `cut_out`"),
     (
         "stop_level",
@@ -57,6 +57,7 @@ const REASONS: [(&str, &str); 10] = [
     ),
     ("stop", "the valve opens at the lower level and closes at the fuller one"),
     ("shut", "the valve is fully open at the lower level and shut at the fuller one"),
+    ("until", "the unit runs at any hour under `always_below`, until there is as much as the fuller `until`"),
     ("set_pressure", "the pump wakes, and the small tank gives water, below the pressure it holds"),
 ];
 

@@ -32,7 +32,7 @@ const OTHER_KEYS: [(&str, &str); 6] = [
 ];
 
 /// Keys that may not exceed another one of their part.
-const LIMITS: [(&str, &str); 16] = [
+const LIMITS: [(&str, &str); 17] = [
     ("start_drawdown", "pump_depth"),
     ("start", "volume"),
     ("intake", "volume"),
@@ -48,6 +48,7 @@ const LIMITS: [(&str, &str); 16] = [
     ("storage.float_valve.shut", "storage.volume"),
     ("membrane.floats.start", "storage.volume"),
     ("membrane.floats.stop", "storage.volume"),
+    ("membrane.hours.urgent", "storage.volume"),
     ("delivery.start_pressure", "delivery.set_pressure"),
 ];
 
@@ -58,13 +59,22 @@ const WATER_KEYS: [&str; 6] = ["salt", "solids", "iron", "hardness", "chlorine",
 const DRIVE_KEYS: [&str; 5] = ["set_pressure", "wake_pressure", "sleep_flow", "sleep_delay", "standby_power"];
 
 /// Base units of the scenario's key in one of the core's unit, where these differ.
-const SCALES: [(&str, f64); 5] = [
+const SCALES: [(&str, f64); 6] = [
     ("path", 0.01),
     ("lamp_hours", 3_600.0),
     ("lamp_life", 3_600.0),
     // Litres a second at 1 kPa to cubic metres an hour at 1 bar.
     ("membrane.valves.reject", 36.0),
     ("membrane.valves.recycle", 36.0),
+    // Money for a litre to money for a cubic metre.
+    ("generator.fuel_price", 1_000.0),
+];
+
+/// Keys of the plant as a whole that the core has other names for.
+const NAMES: [(&str, &str); 3] = [
+    ("generator.fuel", "generator.tank"),
+    ("membrane.hours.urgent", "membrane.hours.always_below"),
+    ("membrane.hours.relaxed", "membrane.hours.until"),
 ];
 
 /// The core's number for a key, in base units of the scenario.
@@ -101,7 +111,9 @@ impl<'a> Faults<'a> {
     pub(super) fn path(&self, place: Place) -> String {
         let section = self.section_of(place.of);
         let group = match place.of {
-            Of::Plant => return place.key.to_owned(),
+            Of::Plant => {
+                return NAMES.iter().find(|(own, _)| *own == place.key).map_or(place.key, |(_, name)| name).to_owned();
+            }
             Of::Source(_) if WATER_KEYS.contains(&place.key) => ".water",
             Of::Pump(_) if DRIVE_KEYS.contains(&place.key) => ".drive",
             _ => "",

@@ -54,6 +54,8 @@ const PSI_KPA: f64 = 6.894_757_293_168_361;
 const HORSEPOWER_W: f64 = 745.699_871_582_270_2;
 /// Joules in an international table British thermal unit: a pound, 5/9 K and 4186.8 J/(kg K).
 const BTU_J: f64 = 1_055.055_852_62;
+/// Joules in a kilowatt-hour.
+const KWH_J: f64 = 3.6e6;
 /// Litres in a cubic foot.
 const CUBIC_FOOT_L: f64 = 28.316_846_592;
 /// Grams in a pound (international yard and pound agreement, 1959).
@@ -352,12 +354,47 @@ pub static DOSE: Dimension = Dimension {
 
 /// Money for a volume, in whatever money the owner counts; base a cubic metre.
 pub static PRICE: Dimension = Dimension {
-    what: "a price of water",
+    what: "a price for a volume",
     least: Some(0.0),
     units: &[
         unit("/m3", &["per m3", "per cubic metre", "per cubic meter"], 1.0, "/kgal"),
         unit("/kgal", &["per kgal", "per thousand gallons"], 1.0 / US_GALLON_L, "/m3"),
-        unit("/gal", &["per gal", "per gallon"], 1_000.0 / US_GALLON_L, "/m3"),
+        unit("/gal", &["per gal", "per gallon"], 1_000.0 / US_GALLON_L, "/L"),
+        unit("/L", &["per L", "per litre", "per liter"], 1_000.0, "/gal"),
+    ],
+};
+
+/// Energies; base kilowatt-hour.
+pub static ENERGY: Dimension = Dimension {
+    what: "an energy",
+    least: Some(0.0),
+    units: &[
+        unit("kWh", &["kilowatt hour", "kilowatt hours", "kilowatt-hour", "kilowatt-hours"], 1.0, "kWh"),
+        unit("Wh", &["watt hour", "watt hours", "watt-hour", "watt-hours"], 1e-3, "Wh"),
+        exact(unit("MJ", &["megajoule", "megajoules"], 1e6 / KWH_J, "kWh")),
+    ],
+};
+
+/// Money for energy, in whatever money the owner counts; base a kilowatt-hour.
+pub static ENERGY_PRICE: Dimension = Dimension {
+    what: "a price for energy",
+    least: Some(0.0),
+    units: &[
+        unit("/kWh", &["per kWh", "per kilowatt hour", "per kilowatt-hour"], 1.0, "/kWh"),
+        exact(unit("/MWh", &["per MWh", "per megawatt hour"], 1e-3, "/kWh")),
+        unit("/therm", &["per therm"], KWH_J / (1e5 * BTU_J), "/kWh"),
+    ],
+};
+
+/// Carbon dioxide that comes of energy; base kilogram a kilowatt-hour.
+pub static EMISSION: Dimension = Dimension {
+    what: "carbon dioxide for energy",
+    least: Some(0.0),
+    units: &[
+        unit("kg/kWh", &["kilograms/kilowatt hour"], 1.0, "lb/kWh"),
+        unit("g/kWh", &["grams/kilowatt hour"], 1e-3, "lb/MWh"),
+        unit("lb/kWh", &["lbs/kWh", "pounds/kilowatt hour"], 1e-3 * POUND_G, "kg/kWh"),
+        exact(unit("lb/MWh", &["lbs/MWh", "pounds/megawatt hour"], 1e-6 * POUND_G, "g/kWh")),
     ],
 };
 
@@ -402,7 +439,7 @@ pub static TEMPERATURE_CONSTANT: Dimension = Dimension {
 /// Every table, to say of which dimension a misplaced unit is.
 ///
 /// Differences of temperatures come after temperatures, whose units they share.
-pub static ALL: [&Dimension; 25] = [
+pub static ALL: [&Dimension; 31] = [
     &LENGTH,
     &VOLUME,
     &FLOW,
@@ -418,11 +455,17 @@ pub static ALL: [&Dimension; 25] = [
     &DENSITY,
     &VISCOSITY,
     &AREA,
+    &SPEED,
+    &DEPTH_RATE,
+    &SUN,
     &MASS,
     &CONCENTRATION,
     &HARDNESS,
     &DOSE,
     &PRICE,
+    &ENERGY,
+    &ENERGY_PRICE,
+    &EMISSION,
     &FLUX,
     &PERMEABILITY,
     &FLOW_COEFFICIENT,

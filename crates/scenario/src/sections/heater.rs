@@ -97,6 +97,8 @@ section! {
         optional thermostats: Thermostats = "band", "usual ones";
         /// Hours of the day in which it is run otherwise. Of two that meet the first counts.
         list window: Tried<At<HeaterWindow>>;
+        /// How it is run while the sun leaves enough; that counts before every window.
+        optional sun: HeaterSun = "surplus set_point", "it does not go by the sun";
         /// Temperature that a tempering valve behind it lets out at most.
         optional tempering: Temperature = "120 °F", "no such valve";
         /// The pipe from it to the fixtures.
@@ -164,6 +166,18 @@ section! {
         /// How hot it is kept in them.
         optional set_point: Temperature = "110 °F", "that of the heater";
         /// How it is run in them.
+        optional mode: ModeWord = "heat pump only", "that of the heater";
+    }
+}
+
+section! {
+    /// How a heater is run while `panels` give so much more than the rest of the house takes.
+    HeaterSun {
+        /// Power that they leave, from which on it counts.
+        required surplus: Power = "800 W";
+        /// How hot it is kept then.
+        optional set_point: Temperature = "145 °F", "that of the heater";
+        /// How it is run then.
         optional mode: ModeWord = "heat pump only", "that of the heater";
     }
 }

@@ -8,7 +8,7 @@ use crate::quantity::{
     Area, Concentration, Duration, Flow, FlowCoefficient, Flux, Length, Mass, Permeability, Power, Pressure, Share,
     Temperature, TemperatureConstant, Volume,
 };
-use crate::typed::{Level, Number, Whole, choice, section};
+use crate::typed::{At, Level, Number, TimeOfDay, Tried, Whole, choice, section};
 
 choice! {
     /// Where the feed comes from, for what design guides allow.
@@ -85,6 +85,8 @@ section! {
         optional valves: Valves = "", "`readings`";
         /// The floats of the storage tank that call it.
         required floats: Floats = "start stop";
+        /// When it may make water: in hours of the day, or while the sun leaves enough.
+        optional hours: RunHours = "", "whenever its floats call";
         /// Temperature of its feed, from 0 to 50 °C (32 to 122 °F).
         optional temperature: Temperature = "52 °F", "`water_temperature` of `site`";
         /// Height of its suction above the gauge of the pressure tank; negative where it lies lower.
@@ -215,6 +217,31 @@ section! {
         required start: Level = "75 %";
         /// Water at which it is stopped.
         required stop: Level = "95 %";
+    }
+}
+
+section! {
+    /// When a membrane unit that its floats call may make water: in a `window`, or while the sun leaves `surplus`. Otherwise it
+    /// waits, unless storage is low: then it runs at any hour.
+    RunHours {
+        /// Hours of the day in which it may run.
+        list window: Tried<At<RunWindow>>;
+        /// Power that `panels` leave over the rest of the house, from which on it may run.
+        optional surplus: Power = "1.5 kW", "it does not go by the sun";
+        /// Water in storage under which it runs at any hour,
+        default always_below: Level = "50 %";
+        /// until there is so much again.
+        optional until: Level = "60 %", "10 % of the volume above `always_below`";
+    }
+}
+
+section! {
+    /// Hours of every day in which a membrane unit may run. They may go on past midnight.
+    RunWindow {
+        /// When they begin.
+        required start: TimeOfDay = "09:00";
+        /// When they end.
+        required end: TimeOfDay = "16:00";
     }
 }
 

@@ -2,6 +2,7 @@
 
 mod analysis;
 mod draw;
+mod energy;
 mod heater;
 mod incident;
 mod membrane;
@@ -18,9 +19,12 @@ use jiff::civil::Date;
 
 pub(crate) use self::analysis::Analysis;
 pub(crate) use self::draw::{Draw, DrawWord, Log, MonthWord, Valve, Weekday};
-pub(crate) use self::heater::{Heater, HeaterWord, HotPipe, ModeWord, Room, UsageWord};
+pub(crate) use self::energy::{
+    Backup, Battery, FuelWord, Generator, Inverter, Panels, RestOfHouse, SkyWord, Tariff, TariffHours,
+};
+pub(crate) use self::heater::{Heater, HeaterSun, HeaterWord, HotPipe, ModeWord, Room, UsageWord};
 pub(crate) use self::incident::{Incident, IncidentWord};
-pub(crate) use self::membrane::{Blend, Calcite, Element, Membrane, MembranePump, Plate, Readings, Valves};
+pub(crate) use self::membrane::{Blend, Calcite, Element, Membrane, MembranePump, Plate, Readings, RunHours, Valves};
 pub(crate) use self::outlet::{Building, FedBy, RawLoad};
 pub(crate) use self::people::{Fixtures, Group, Household, People, Routine, WhoWord};
 pub(crate) use self::store::{Delivery, Storage};
@@ -102,6 +106,20 @@ section! {
         list draw: Tried<Draw>;
         /// A file of logged draws, once for each. Logged draws come on top of those of `draw`.
         list log: Tried<Log>;
+        /// Panels on a roof or in a field, once for each tilt and direction.
+        list panels: Tried<At<Panels>>;
+        /// The inverter behind all panels.
+        section inverter: Tried<Inverter>;
+        /// A battery.
+        optional battery: Tried<Battery> = "capacity power", "no battery";
+        /// A generator.
+        optional generator: Tried<Generator> = "power full_load_fuel", "no generator";
+        /// What battery and generator feed while the grid is out.
+        section backup: Tried<Backup>;
+        /// What energy costs.
+        optional tariff: Tried<Tariff> = "import", "energy costs nothing";
+        /// Electricity of all that is no part of the plant.
+        optional rest_of_house: Tried<RestOfHouse> = "per_day", "nothing but the plant takes electricity";
         /// Something that is out of order for a while, once for each.
         list incident: Tried<At<Incident>>;
     }

@@ -28,7 +28,7 @@ macro_rules! typed_quantities {
 typed_quantities! {
     Length Volume Flow Pressure Temperature Power Duration SpecificCapacity Share VolumePerLength Density Viscosity Area
     Mass Concentration Hardness Dose Price Flux Permeability FlowCoefficient TemperatureConstant
-    TemperatureDifference Speed DepthRate Sun HeatLoss HeatCapacity
+    TemperatureDifference Speed DepthRate Sun HeatLoss HeatCapacity Energy EnergyPrice Emission
 }
 
 /// Water in a tank: a volume, or a share of what the tank holds.

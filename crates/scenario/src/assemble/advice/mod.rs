@@ -2,6 +2,7 @@
 //! together.
 
 mod analysis;
+mod energy;
 mod membrane;
 mod readings;
 mod treatment;
@@ -39,6 +40,7 @@ pub(super) fn tell(file: &ScenarioFile, scenario: &Scenario, reader: &mut Reader
     treatment::tell(file, scenario, reader, units);
     analysis::tell(file, reader, units);
     membrane::tell(file, scenario, reader, units);
+    energy::tell(file, scenario, reader, units);
 }
 
 /// A cistern or pond whose pump nothing stops at low water.

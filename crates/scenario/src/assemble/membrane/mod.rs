@@ -6,7 +6,7 @@ use springhouse_core::membrane;
 use springhouse_core::membrane::fouling::FoulingLaw;
 use springhouse_core::membrane::limits::{FeedKind, usual_most_kpa};
 use springhouse_core::membrane::osmosis::OsmoticModel;
-use springhouse_core::membrane::place::{Blend, CalciteBed, Flush, InletTrip, Scale};
+use springhouse_core::membrane::place::{Blend, CalciteBed, Flush, InletTrip, RunHours, Scale};
 use springhouse_core::membrane::plate::UnitPlate;
 use springhouse_core::membrane::unit::{MembraneUnit, UnitPump};
 use springhouse_core::membrane::valve::{self, ValveReading};
@@ -18,7 +18,7 @@ use springhouse_core::time::Span;
 use springhouse_core::treatment::Stage;
 use springhouse_core::water::Water;
 
-use super::{analysis, place, positive, pump, refuse_several, supplies};
+use super::{analysis, energy, heater, place, positive, pump, refuse_several, supplies};
 use crate::diagnostic::Diagnostic;
 use crate::scenario::MembraneDesign;
 use crate::sections::{self, Readings, ScenarioFile, SupplyWord, Valves};
@@ -57,6 +57,10 @@ pub(super) fn membrane(
     };
     let reject_to = match &section.reject_to {
         Some(supply) => supplies::index(file, supply, reader).map(Some),
+        None => Some(None),
+    };
+    let hours = match &section.hours {
+        Some(at) => hours(at, file, reader).map(Some),
         None => Some(None),
     };
     if section.reject_circles.value && section.reject_to.is_none() {
@@ -111,8 +115,43 @@ pub(super) fn membrane(
         calcite: calcite?,
         reject_to: reject_to?,
         reject_circles: section.reject_circles.value,
-        hours: None,
+        hours: hours?,
     }))
+}
+
+/// Storage is made this much fuller than `always_below`, where nothing says how full.
+const RELAXED_SHARE: f64 = 0.1;
+
+fn hours(at: &At<sections::RunHours>, file: &ScenarioFile, reader: &mut Reader<'_>) -> Option<RunHours> {
+    let section = &at.value;
+    if section.window.is_empty() && section.surplus.is_none() {
+        reader.tell(
+            Diagnostic::error("`hours` of the membrane unit say nothing of when it may run")
+                .at(at.place, "neither `window` nor `surplus`")
+                .help("add a line like: window = [{ start = \"09:00\", end = \"16:00\" }]"),
+        );
+        return None;
+    }
+    let windows = section.window.iter().map(|at| {
+        let window = &at.0.as_ref()?.value;
+        heater::hours(&window.start, &window.end, reader)
+    });
+    let windows: Vec<_> = windows.collect();
+    let surplus_w = match &section.surplus {
+        Some(surplus) => energy::surplus_w(file, surplus, reader).map(Some),
+        None => Some(None),
+    };
+    let capacity_l = file.storage.as_ref()?.value.0.as_ref()?.volume.value.l();
+    let urgent_l = section.always_below.value.volume_l(capacity_l);
+    let relaxed_l = section
+        .until
+        .map_or((urgent_l + RELAXED_SHARE * capacity_l).min(capacity_l), |until| until.value.volume_l(capacity_l));
+    if let Some(until) = section.until.filter(|_| relaxed_l > capacity_l) {
+        let fault = Diagnostic::error("`until` is more than the storage tank holds").at(until.place, "never there");
+        reader.tell(fault.help("let it be less than `stop` of the floats, or leave it out"));
+        return None;
+    }
+    Some(RunHours { windows: windows.into_iter().collect::<Option<_>>()?, surplus_w: surplus_w?, urgent_l, relaxed_l })
 }
 
 fn blend(blend: &sections::Blend, product_kpa: f64, reader: &mut Reader<'_>) -> Option<Blend> {
