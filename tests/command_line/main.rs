@@ -12,6 +12,7 @@
 
 mod bytes;
 mod cleaning;
+mod compare;
 mod digests;
 mod draws;
 mod files;

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 use springhouse_sim::{EnergyPart, HotWaterSummary, Summary};
-use springhouse_study::compare::{InOutage, Way};
+use springhouse_study::compare::{InOutage, Outage, Way};
 
 use crate::numbers::J_PER_KWH;
 
@@ -82,7 +82,7 @@ pub struct Figures {
 }
 
 impl Figures {
-    pub(super) fn of(way: &Way) -> Self {
+    pub(super) fn of(way: &Way, outage: Option<Outage>) -> Self {
         let Summary { energy, water, hot_water, outlets, membrane, .. } = &way.summary;
         let is_heater = |part: &&EnergyPart| hot_water.iter().any(|heater| heater.heater == part.part);
         let heater_parts = || energy.parts.iter().filter(is_heater);
@@ -124,7 +124,8 @@ impl Figures {
             lowest_storage_l: water.lowest_storage_l,
             battery_hours: outages.map(|outages| outages.battery_hours),
             generator_hours: outages.map(|outages| outages.generator_hours),
-            dark_hours: outages.map(|outages| outages.dark_hours),
+            // Without books of the site's electricity there is nothing behind the grid.
+            dark_hours: outages.map(|outages| outages.dark_hours).or(outage.map(|outage| outage.length.s() / 3_600.0)),
             first_dark_at: outages.and_then(|outages| outages.first_dark_at.clone()),
             trips: outages.map(|outages| outages.trips),
             generator_fuel_l: site.and_then(|site| site.generator_fuel_l).filter(|_| outages.is_some()),

@@ -30,6 +30,7 @@ pub fn document(compared: &Compared<'_>) -> serde_json::Result<String> {
         ways.push(Value::Object(keys));
     }
     let mut document = json!({
+        "schema": "springhouse-compare/1",
         "scenario": compared.scenario.name,
         "compared": name(comparison.question),
         "start": compared.first_day.to_string(),

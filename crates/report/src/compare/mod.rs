@@ -29,6 +29,6 @@ impl Compared<'_> {
     /// The figures of every way, in order.
     #[must_use]
     pub fn figures(&self) -> Vec<Figures> {
-        self.comparison.ways.iter().map(Figures::of).collect()
+        self.comparison.ways.iter().map(|way| Figures::of(way, self.comparison.outage)).collect()
     }
 }

@@ -194,6 +194,9 @@ fn hours_headline(compared: &Compared<'_>, figures: &[Figures]) -> String {
     format!("Most is saved with {}: {} of {of}{share}.{storage}", best.way, money(saved))
 }
 
+/// Less time without anybody that feeds is what a generator takes to start. Our own choice.
+const TOLD_DARK_H: f64 = 0.5;
+
 /// So many minutes more of lukewarm water are no matter. Our own choice.
 const WORSE_MIN: f64 = 5.0;
 
@@ -205,9 +208,8 @@ fn outage_headline(compared: &Compared<'_>, figures: &[Figures]) -> String {
             }
             _ => "water holds".to_owned(),
         };
-        let dark = way.dark_hours.filter(|hours| {
-            *hours > 0.0 && way.battery_hours.unwrap_or(0.0) + way.generator_hours.unwrap_or(0.0) > 0.0
-        });
+        let fed_hours = way.battery_hours.unwrap_or(0.0) + way.generator_hours.unwrap_or(0.0);
+        let dark = way.dark_hours.filter(|hours| *hours > TOLD_DARK_H && fed_hours > 0.0);
         let dark = dark.map_or_else(String::new, |hours| {
             format!(", nobody feeds for {}", compared.units.duration(3_600.0 * hours))
         });
