@@ -162,9 +162,11 @@ fn scenario(file: &Path) -> Case {
     }
     let draws = DrawStream::new(&scenario.schedule, scenario.start, log);
     let mut options = springhouse_sim::RunOptions::from_scenario(&scenario);
-    if let Some(air) = springhouse_sim::SiteAir::by_chance(&scenario, &options).expect("the normals are sound") {
+    let air = springhouse_sim::SiteAir::by_chance(&scenario, &options).expect("the normals are sound");
+    if let Some(air) = &air {
         assert!(air.meet(&scenario, &mut options), "the weather reaches over the run");
     }
+    springhouse_sim::meet_the_grid(&scenario, air.as_ref(), &mut options);
     let people = springhouse_sim::household(&options);
     let draws = match people.expect("people can be") {
         Some(people) => draws.with_household(people),

@@ -3,9 +3,7 @@
 
 use jiff::civil::date;
 use proptest::prelude::*;
-use springhouse_core::solar::{
-    Inverter, Light, Panels, SOLAR_CONSTANT_W_M2, SkyModel, Sun, cell_c, diffuse_share, extra_radiation_w_m2,
-};
+use springhouse_core::solar::{Inverter, Light, Panels, SOLAR_CONSTANT_W_M2, SkyModel, Sun, cell_c, diffuse_share};
 use springhouse_weather::{Place, sun};
 
 use crate::table::{Row, Table};
@@ -114,8 +112,11 @@ fn external_hour_of_which_only_global_radiation_is_known() {
     let global_w_m2 = 1.04 * W_M2;
     let seen = sun::Sun::at_angles(40.0, -11.6, -37.5);
     let height = seen.zenith_deg.to_radians().cos();
-    let extra = extra_radiation_w_m2(51) * height / W_M2;
-    assert!((extra - 2.34).abs() < 0.005, "{extra}");
+    // The almanac's sun is 0.2 % stronger on that day than the book's formula has it.
+    let noon = Place { latitude_deg: 40.0, longitude_deg: 0.0, elevation_m: 0.0, utc_offset_h: 0.0 };
+    let noon = noon.midnight_j2000(date(2025, 2, 20)) + 0.5;
+    let extra = sun::extra_radiation_w_m2(noon) * height / W_M2;
+    assert!((extra - 2.34).abs() < 0.005 + 0.002 * 2.34, "{extra}");
     // The book goes on from the rounded clearness.
     let extra_w_m2 = global_w_m2 / (0.445 * height);
     let sun = Sun { zenith_deg: seen.zenith_deg, azimuth_deg: seen.azimuth_deg, extra_w_m2 };
@@ -138,40 +139,6 @@ fn external_diffuse_share_at_its_joints() {
     for joint in [0.22, 0.80] {
         let step = diffuse_share(joint + 1e-9) - diffuse_share(joint);
         assert!(step.abs() < 4e-4, "{step} at {joint}");
-    }
-}
-
-#[test]
-fn external_radiation_above_the_air() {
-    // The almanac's distance, good to 0.02 %. The formula has the sun nearest on the last of December, three or four days
-    // early: 0.0023 of 0.033; and 0.0330 where the orbit has 0.0334 and half as much in its square: 0.0005.
-    let place = Place { latitude_deg: 0.0, longitude_deg: 0.0, elevation_m: 0.0, utc_offset_h: 0.0 };
-    let midnight = place.midnight_j2000(date(2025, 1, 1));
-    for day in 1..=365 {
-        let share = extra_radiation_w_m2(day) / sun::extra_radiation_w_m2(midnight + f64::from(day) - 0.5);
-        assert!((share - 1.0).abs() < 0.003, "{share} on day {day}");
-    }
-}
-
-#[test]
-fn external_clear_days_split_back() {
-    // The table's clear skies, of which only global radiation is told. The fit has 0.165 of diffuse light at least, these
-    // skies 0.1; and it takes the long way of a low sun through clear air for haze, so planes get less in winter: with 26°
-    // at noon up to 10 % (our own bound). Over it there is only the diffuse light that steep planes of summer see better.
-    let mut days = [(0.0, 0.0, 90.0); 16];
-    let mut hours = 0;
-    each(|hour| {
-        let light = Light::split(hour.light.global_w_m2, &hour.sun);
-        let (split, own, noon_deg) = &mut days[hours / 24];
-        *split += hour.panels.plane_w_m2(&hour.sun, &light, SkyModel::HayDavies);
-        *own += hour.row.number("poa_haydavies");
-        *noon_deg = f64::min(*noon_deg, hour.sun.zenith_deg);
-        hours += 1;
-    });
-    for (split, own, noon_deg) in days {
-        // One day has the sun at 16° at noon, and is 28 % low.
-        let least = if noon_deg < 64.0 { 0.9 } else { 0.65 };
-        assert!((least..1.03).contains(&(split / own)), "{} with the noon sun at {noon_deg}", split / own);
     }
 }
 

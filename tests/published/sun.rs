@@ -2,10 +2,11 @@
 
 use jiff::civil::{Date, date};
 use springhouse_core::pressure_tank::standard_atmosphere_kpa;
+use springhouse_core::solar::SOLAR_CONSTANT_W_M2;
 use springhouse_weather::Place;
 use springhouse_weather::evaporation::{daylight_h, declination_rad, sun_above_air_mj_m2, sunset_rad};
 use springhouse_weather::sky::clear_sky_w_m2;
-use springhouse_weather::sun::{SOLAR_CONSTANT_W_M2, Sun, extra_radiation_w_m2};
+use springhouse_weather::sun::{Sun, extra_radiation_w_m2};
 
 use crate::table::{Row, Table};
 

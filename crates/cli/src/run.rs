@@ -8,7 +8,7 @@ use springhouse_core::outlet::Role;
 use springhouse_core::time::{Span, Time};
 use springhouse_report::{Run, json, text, write};
 use springhouse_scenario::{DatedIncident, Scenario, load};
-use springhouse_sim::{RunError, RunOptions, run as simulate, usual_grid};
+use springhouse_sim::{RunError, RunOptions, meet_the_grid, run as simulate, usual_grid};
 
 use crate::args::RunArgs;
 use crate::fault::Fault;
@@ -115,8 +115,8 @@ pub(crate) fn as_told(
     Ok((options, warnings))
 }
 
-/// Gives a run its weather, what runs off roofs, and the days on which rain keeps valves shut; returns what somebody should look
-/// at.
+/// Gives a run its weather, sun and prices, what runs off roofs, and the days on which rain keeps valves shut; returns what
+/// somebody should look at.
 fn meet_the_sky(scenario: &Scenario, file: &Path, options: &mut RunOptions) -> Result<Vec<String>, Fault> {
     let (air, mut warnings) = weather::over(scenario, file, options)?;
     if let Some(air) = &air
@@ -124,6 +124,7 @@ fn meet_the_sky(scenario: &Scenario, file: &Path, options: &mut RunOptions) -> R
     {
         return Err(Fault::Failed("error: the weather does not reach to the end of the run".to_owned()));
     }
+    meet_the_grid(scenario, air.as_ref(), options);
     let folder = file.parent().unwrap_or(Path::new(""));
     let rain = Rain { folder, air: air.as_ref(), first_day: options.first_day, days: options.days };
     let (inflows, told) = logs::off_roofs(scenario, &rain)?;

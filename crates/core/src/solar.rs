@@ -3,11 +3,13 @@
 //! An hour at a time, and nothing is kept from one to the next. Where the sun stands comes from outside. Where only global
 //! radiation is known, [`Light::split`] tells beam from diffuse. Equations, sources and ranges are in `docs/physics.md`.
 
-use core::f64::consts::TAU;
-
 use serde::{Deserialize, Serialize};
 
-/// Radiation on a plane square to the sun at its mean distance, on which formulas that split and tilt light were fitted.
+/// Radiation on a plane square to the sun at its mean distance: 1367 W/m² of the World Radiometric Reference.
+///
+/// WMO, Commission for Instruments and Methods of Observation, 1981 (value from memory); also the `0.0820 MJ/(m² min)`
+/// of FAO Irrigation and Drainage Paper 56. Satellites have since found 1361 W/m² (Kopp & Lean, Geophys. Res. Lett. 38
+/// (2011) L01706, value from memory), but formulas that split or tilt radiation were fitted with 1367.
 pub const SOLAR_CONSTANT_W_M2: f64 = 1_367.0;
 
 /// Light at which panels are rated, with their cells at [`RATED_CELL_C`].
@@ -43,14 +45,6 @@ impl Sun {
     fn share_over_the_horizon(&self) -> f64 {
         ((90.0 - self.zenith_deg) / SUN_WIDTH_DEG).clamp(0.0, 1.0)
     }
-}
-
-/// Radiation above the air on a plane square to the sun, by the day of the year from 1.
-///
-/// FAO Irrigation and Drainage Paper 56 (1998), eq. 23, from memory; within 0.3 % of the true distance of the sun.
-#[must_use]
-pub fn extra_radiation_w_m2(day_of_year: i16) -> f64 {
-    SOLAR_CONSTANT_W_M2 * (1.0 + 0.033 * libm::cos(TAU * f64::from(day_of_year) / 365.0))
 }
 
 /// Light of the sun and the sky on open, level ground; all of it 0 or more.

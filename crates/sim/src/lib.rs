@@ -1,6 +1,7 @@
 //! One run of a private water plant: scenario and draws in; summary, events and rows out.
 
 mod days;
+mod energy;
 mod hot_water;
 mod lukewarm;
 pub mod names;
@@ -10,6 +11,7 @@ mod verdict;
 mod weather;
 
 pub use days::{Day, DayWeather};
+pub use energy::{SunOfHour, meet_the_grid, solar_w};
 pub use hot_water::{HeaterEnergy, HeaterNow, HotWaterNow};
 pub use lukewarm::Lukewarm;
 pub use run::{MOST_ROWS, RunError, RunOptions, draws, household, run, since, usual_grid};

@@ -1,13 +1,8 @@
 //! Where the sun stands, and what it sends.
 
-use crate::place::Place;
+use springhouse_core::solar::SOLAR_CONSTANT_W_M2;
 
-/// Radiation on a plane square to the sun at its mean distance: 1367 W/m² of the World Radiometric Reference.
-///
-/// WMO, Commission for Instruments and Methods of Observation, 1981 (value from memory); also the `0.0820 MJ/(m² min)`
-/// of FAO Irrigation and Drainage Paper 56. Satellites have since found 1361 W/m² (Kopp & Lean, Geophys. Res. Lett. 38
-/// (2011) L01706, value from memory), but formulas that split or tilt radiation were fitted with 1367.
-pub const SOLAR_CONSTANT_W_M2: f64 = 1_367.0;
+use crate::place::Place;
 
 /// The true height at which the upper rim of the sun appears or is gone: 34' of refraction and 16' of half its width
 /// (common practice of almanacs).

@@ -98,7 +98,7 @@ fn column<'a>(head: &str, of: impl Fn(&Figures) -> Option<String> + 'a) -> Colum
 }
 
 fn energy(value: f64) -> String {
-    fixed(value, if value < 100.0 { 1 } else { 0 })
+    fixed(value, usize::from(value < 100.0))
 }
 
 fn money(value: f64) -> String {
