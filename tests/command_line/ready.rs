@@ -12,8 +12,17 @@ use tempfile::TempDir;
 use crate::program::{Done, repository, run};
 
 /// The scenarios whose story ends without water.
-const FALLS_SHORT: &[&str] =
-    &["full-house", "hot-water", "pond-year", "power-out", "six-heaters", "town-line", "two-wells"];
+const FALLS_SHORT: &[&str] = &[
+    "everything",
+    "full-house",
+    "hot-water",
+    "outage",
+    "pond-year",
+    "power-out",
+    "six-heaters",
+    "town-line",
+    "two-wells",
+];
 
 /// A ready scenario and where it stands.
 pub(crate) struct Ready {

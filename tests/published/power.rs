@@ -24,7 +24,7 @@ fn hours(tariff: Tariff, house: HouseLoad, first_day: Date, days: u32) -> Vec<Po
     let mut options = RunOptions { first_day, days, ..RunOptions::from_scenario(&scenario) };
     meet_the_grid(&scenario, None, &mut options);
     assert!(options.power.is_empty(), "nothing is told of energy");
-    let fuel = Fuel { per_kwh: 0.0, kg_per_kwh: 0.0 };
+    let fuel = Fuel { per_kwh: None, kg_per_kwh: 0.0 };
     scenario.energy = Some(SiteEnergy { sun: None, tariff, house, fuels: Fuels { gas: fuel, propane: fuel } });
     meet_the_grid(&scenario, None, &mut options);
     assert_eq!(options.power.len(), 24 * days as usize);

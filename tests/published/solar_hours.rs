@@ -206,7 +206,7 @@ fn external_split_of_a_published_year() {
 fn scenario(panels: Panels) -> Scenario {
     let file = Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../scenarios/pond-year.toml"));
     let mut scenario = load(file).expect("a ready scenario is sound").scenario;
-    let fuel = Fuel { per_kwh: 0.0, kg_per_kwh: 0.0 };
+    let fuel = Fuel { per_kwh: None, kg_per_kwh: 0.0 };
     scenario.energy = Some(SiteEnergy {
         sun: Some(roof(panels)),
         tariff: Tariff::default(),

@@ -87,13 +87,8 @@ pub struct Fuels {
 /// A fuel.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Fuel {
-    /// Price of a kilowatt-hour.
-    pub per_kwh: f64,
+    /// Price of a kilowatt-hour; `None` where it is not given.
+    pub per_kwh: Option<f64>,
     /// Carbon dioxide of a kilowatt-hour.
     pub kg_per_kwh: f64,
-}
-
-impl Fuel {
-    /// One of which neither price nor carbon is known.
-    pub const FREE: Self = Self { per_kwh: 0.0, kg_per_kwh: 0.0 };
 }

@@ -165,7 +165,7 @@ fn heaters_headline(figures: &[Figures]) -> String {
         format!(" Least lukewarm water: {}, {} min.", way.way, minutes(found))
     });
     let energy_of = |way: &Figures| Some(way.heaters_kwh? + way.fuel_kwh.unwrap_or(0.0));
-    let cheapest = match (least(|way| way.heaters_cost.filter(|cost| *cost > 0.0)), least(energy_of)) {
+    let cheapest = match (least(|way| way.heaters_cost), least(energy_of)) {
         (Some((way, cost)), _) => format!("Cheapest to run: {}, {}.", way.way, money(cost)),
         (None, Some((way, kwh))) => format!("Least energy: {}, {} kWh.", way.way, energy(kwh)),
         (None, None) => String::new(),

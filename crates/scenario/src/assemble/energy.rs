@@ -54,7 +54,7 @@ pub(super) fn energy(file: &ScenarioFile, root: &Node, reader: &mut Reader<'_>) 
     let usual = energy::Tariff { kg_per_kwh: USUAL_KG_PER_KWH, ..energy::Tariff::default() };
     let prices = match &file.tariff {
         Some(at) => at.value.0.as_ref().and_then(|section| tariff(section, reader)),
-        None => Some((usual, fuels(0.0, 0.0))),
+        None => Some((usual, fuels(None, None))),
     };
     let house = match &file.rest_of_house {
         Some(at) => at.value.0.as_ref().and_then(|section| house(section, reader)),
@@ -254,7 +254,10 @@ fn tariff(section: &sections::Tariff, reader: &mut Reader<'_>) -> Option<(energy
         reader.tell(fault.at(section.carbon.place, "too large").help("coal makes about 1 kg/kWh"));
         return None;
     }
-    Some((tariff, fuels(section.gas.value.per_kwh(), 1e-3 * section.propane.value.per_m3())))
+    Some((
+        tariff,
+        fuels(section.gas.map(|gas| gas.value.per_kwh()), section.propane.map(|propane| 1e-3 * propane.value.per_m3())),
+    ))
 }
 
 fn bounded_price(key: &str, per_kwh: f64, place: Stretch, reader: &mut Reader<'_>) -> Option<f64> {
@@ -265,11 +268,14 @@ fn bounded_price(key: &str, per_kwh: f64, place: Stretch, reader: &mut Reader<'_
     None
 }
 
-fn fuels(gas_per_kwh: f64, propane_per_l: f64) -> Fuels {
+fn fuels(gas_per_kwh: Option<f64>, propane_per_l: Option<f64>) -> Fuels {
     let propane_kwh_l = PROPANE_MBTU_GAL * MBTU_KWH / GALLON_L;
     Fuels {
         gas: Fuel { per_kwh: gas_per_kwh, kg_per_kwh: GAS_KG_MBTU / MBTU_KWH },
-        propane: Fuel { per_kwh: propane_per_l / propane_kwh_l, kg_per_kwh: PROPANE_KG_MBTU / MBTU_KWH },
+        propane: Fuel {
+            per_kwh: propane_per_l.map(|per_l| per_l / propane_kwh_l),
+            kg_per_kwh: PROPANE_KG_MBTU / MBTU_KWH,
+        },
     }
 }
 

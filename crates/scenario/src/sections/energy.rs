@@ -122,9 +122,9 @@ section! {
         /// eGRID, from memory).
         default carbon: Emission = "0.39 kg/kWh";
         /// Price of natural gas, by the upper heating value.
-        default gas: EnergyPrice = "0 /therm";
+        optional gas: EnergyPrice = "1.20 /therm", "what burns it is counted at no price";
         /// Price of propane, as a liquid.
-        default propane: Price = "0 /gal";
+        optional propane: Price = "2.80 /gal", "what burns it is counted at no price";
         /// Hours with other prices. Of two that meet the first counts.
         list hours: Tried<At<TariffHours>>;
     }

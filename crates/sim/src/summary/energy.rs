@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 use springhouse_core::engine::{OutageBooks, PartBooks, PowerBooks, Report};
+use springhouse_core::heater::Source;
 use springhouse_core::outlet::Role;
 use springhouse_core::power::SiteFlows;
 use springhouse_scenario::energy::Fuel;
@@ -220,24 +221,26 @@ fn parts(scenario: &Scenario, report: &Report) -> Vec<EnergyPart> {
     for (i, (place, run)) in plant.hot_water.heaters.iter().zip(&report.hot_water.heaters).enumerate() {
         let of = books.and_then(|books| books.heaters().get(i)).copied();
         let mut heater = part(place.name.clone(), run.totals.electric_j(), of);
-        if let Some(fuel) = fuel(scenario, i) {
-            let burned_kwh = kwh(run.totals.fuel_j);
+        if matches!(place.heater.source, Source::Fuel(_)) {
+            let (burned_kwh, fuel) = (kwh(run.totals.fuel_j), fuel(scenario, i));
             heater.fuel_kwh = Some(burned_kwh);
-            heater.cost = heater.cost.map(|cost| cost + burned_kwh * fuel.per_kwh);
-            heater.co2_kg = heater.co2_kg.map(|co2_kg| co2_kg + burned_kwh * fuel.kg_per_kwh);
+            // Without a price for its fuel nothing is known of what it costs.
+            let per_kwh = fuel.and_then(|fuel| fuel.per_kwh);
+            heater.cost = heater.cost.zip(per_kwh).map(|(cost, per_kwh)| cost + burned_kwh * per_kwh);
+            heater.co2_kg = heater.co2_kg.zip(fuel).map(|(co2_kg, fuel)| co2_kg + burned_kwh * fuel.kg_per_kwh);
         }
         parts.push(heater);
     }
     parts
 }
 
-/// What a heater burns; `None` of an electric one.
+/// What a heater burns; `None` of an electric one, and where nothing is known of fuels.
 fn fuel(scenario: &Scenario, heater: usize) -> Option<Fuel> {
-    let fuels = scenario.energy.as_ref().map(|energy| energy.fuels);
+    let fuels = scenario.energy.as_ref()?.fuels;
     match scenario.heater_plates.get(heater)?.kind {
         HeaterKind::HeatPump | HeaterKind::Electric => None,
-        HeaterKind::Gas => Some(fuels.map_or(Fuel::FREE, |fuels| fuels.gas)),
-        HeaterKind::Propane => Some(fuels.map_or(Fuel::FREE, |fuels| fuels.propane)),
+        HeaterKind::Gas => Some(fuels.gas),
+        HeaterKind::Propane => Some(fuels.propane),
     }
 }
 
@@ -251,9 +254,10 @@ fn site(
     let sum = |of: fn(&EnergyPart) -> Option<f64>| parts.iter().filter_map(of).fold(0.0, |sum, value| sum + value);
     let (mut burned_cost, mut burned_kg) = (0.0, 0.0);
     for (i, run) in report.hot_water.heaters.iter().enumerate() {
-        let fuel = fuel(scenario, i).unwrap_or(Fuel::FREE);
-        burned_cost += kwh(run.totals.fuel_j) * fuel.per_kwh;
-        burned_kg += kwh(run.totals.fuel_j) * fuel.kg_per_kwh;
+        if let Some(fuel) = fuel(scenario, i) {
+            burned_cost += kwh(run.totals.fuel_j) * fuel.per_kwh.unwrap_or(0.0);
+            burned_kg += kwh(run.totals.fuel_j) * fuel.kg_per_kwh;
+        }
     }
     let fixed = scenario.energy.as_ref().map_or(0.0, |energy| energy.tariff.fixed_per_day) * f64::from(options.days);
     let has_sun = flows.solar_j > 0.0;

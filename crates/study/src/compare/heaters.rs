@@ -48,6 +48,17 @@ pub(super) fn ways(scenario: &Scenario) -> Result<(Vec<Asked>, Vec<String>), Com
                 .to_owned(),
         );
     }
+    if let Some(fuels) = scenario.energy.as_ref().map(|energy| energy.fuels) {
+        let unknown = [("gas", fuels.gas), ("propane", fuels.propane)].into_iter();
+        let unknown = unknown.filter(|(_, fuel)| fuel.per_kwh.is_none()).map(|(name, _)| name);
+        let unknown: Vec<_> = unknown.collect();
+        if !unknown.is_empty() {
+            assumed.push(format!(
+                "The tariff has no price of {}, so what that costs is not told",
+                unknown.join(" and of ")
+            ));
+        }
+    }
     Ok((asked, assumed))
 }
 
