@@ -15,6 +15,7 @@ mod cleaning;
 mod compare;
 mod digests;
 mod draws;
+mod energy;
 mod files;
 mod first_steps;
 mod hot_water;
