@@ -46,22 +46,33 @@ pub(crate) fn gained(run: &Run<'_>, total: impl Fn(&Totals) -> f64) -> Vec<f64> 
 
 /// The same in stretches that a day is a multiple of.
 pub(crate) fn gained_in(run: &Run<'_>, stretch: Span, total: impl Fn(&Totals) -> f64) -> Vec<f64> {
+    let days = i64::from(run.outcome.summary.days);
+    gained_from(run, (Time::ZERO, Time::from_day(days)), stretch, |row| total(&row.totals))
+}
+
+/// What anything that runs on in the rows gained in each stretch between two instants.
+pub(crate) fn gained_from(
+    run: &Run<'_>,
+    (from, to): (Time, Time),
+    stretch: Span,
+    total: impl Fn(&Row) -> f64,
+) -> Vec<f64> {
     let rows = &run.outcome.rows;
-    let stretches = Time::from_day(i64::from(run.outcome.summary.days)).ns() / stretch.ns().max(1);
-    let mut ends = (0..=stretches).map(|end| total_at(rows, Time::from_ns(end * stretch.ns()), &total));
+    let stretches = (to - from).ns() / stretch.ns().max(1);
+    let mut ends = (0..=stretches).map(|end| total_at(rows, from + Span::from_ns(end * stretch.ns()), &total));
     let mut last = ends.next().unwrap_or(0.0);
     ends.map(|next| next - core::mem::replace(&mut last, next)).collect()
 }
 
-fn total_at(rows: &[Row], time: Time, total: &impl Fn(&Totals) -> f64) -> f64 {
+fn total_at(rows: &[Row], time: Time, total: &impl Fn(&Row) -> f64) -> f64 {
     let after = rows.partition_point(|row| row.time < time);
     let before = after.checked_sub(1).and_then(|index| rows.get(index));
     match (before, rows.get(after)) {
         (None, None) => 0.0,
-        (None, Some(row)) | (Some(row), None) => total(&row.totals),
+        (None, Some(row)) | (Some(row), None) => total(row),
         (Some(a), Some(b)) => {
             let share = (time - a.time).s() / (b.time - a.time).s();
-            total(&a.totals) + share * (total(&b.totals) - total(&a.totals))
+            total(a) + share * (total(b) - total(a))
         }
     }
 }

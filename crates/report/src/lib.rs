@@ -21,6 +21,7 @@ mod numbers;
 mod phrase;
 #[cfg(test)]
 mod ready;
+mod site;
 mod spells;
 mod words;
 

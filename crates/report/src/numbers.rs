@@ -36,6 +36,20 @@ pub(crate) fn burning(units: Units, power_w: f64) -> String {
     }
 }
 
+/// A mass in kilograms or pounds.
+pub(crate) fn mass(units: Units, kg: f64) -> String {
+    /// Grams, in which the scale counts.
+    const KG: f64 = 1_000.0;
+    let scale = Scale::of(&unit::MASS, if units == Units::Us { "lb" } else { "kg" });
+    let value = scale.value(KG * kg);
+    format!("{} {}", fixed(value, usize::from(value.abs() < 100.0)), scale.unit)
+}
+
+/// Energy with three figures or so.
+pub(crate) fn kwh(value: f64) -> String {
+    format!("{} kWh", fixed(value, if value.abs() < 10.0 { 2 } else { usize::from(value.abs() < 1_000.0) }))
+}
+
 /// Water for a time, in gallon-hours or litre-hours; the first of the two is their symbol, the second their name.
 pub(crate) fn volume_hours(units: Units, litre_hours: f64) -> [String; 2] {
     let scale = Scale::volume(units);

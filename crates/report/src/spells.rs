@@ -100,7 +100,10 @@ pub(crate) fn incidents(run: &Run<'_>) -> Vec<(Spell, String)> {
     }
     let mut all: Vec<(Spell, String)> = Vec::new();
     for (part, trouble) in kinds {
-        let name = words::incident(&run.scenario.plant, part, trouble);
+        let name = match trouble {
+            Trouble::PowerOut if has_backup(run) => words::GRID_OUT.to_owned(),
+            _ => words::incident(&run.scenario.plant, part, trouble),
+        };
         let spells = between(run, |event| match event.kind {
             EventKind::IncidentBegins(begun) => (event.part == part && begun == trouble).then_some(true),
             EventKind::IncidentEnds(over) => (event.part == part && over == trouble).then_some(false),
@@ -108,19 +111,52 @@ pub(crate) fn incidents(run: &Run<'_>) -> Vec<(Spell, String)> {
         });
         all.extend(spells.into_iter().map(|spell| (spell, name.clone())));
     }
+    if has_backup(run) {
+        all.extend(power_out(run).into_iter().map(|spell| (spell, words::NO_POWER.to_owned())));
+    }
     all.extend(bursts(run));
     all.extend(membrane_lock_outs(run).into_iter().map(|spell| (spell, words::LOCKED_OUT.to_owned())));
     all.sort_by_key(|(spell, _)| spell.start);
     all
 }
 
-/// When the electricity was out.
-pub(crate) fn power_out(run: &Run<'_>) -> Vec<Spell> {
+/// Whether a battery or generator stands behind the grid.
+pub(crate) fn has_backup(run: &Run<'_>) -> bool {
+    run.scenario.plant.power.has_backup()
+}
+
+/// When the grid was out.
+pub(crate) fn grid_out(run: &Run<'_>) -> Vec<Spell> {
     between(run, |event| match event.kind {
         EventKind::IncidentBegins(Trouble::PowerOut) => Some(true),
         EventKind::IncidentEnds(Trouble::PowerOut) => Some(false),
         _ => None,
     })
+}
+
+/// When there was no electricity: the grid was out, and nothing fed in its place.
+pub(crate) fn power_out(run: &Run<'_>) -> Vec<Spell> {
+    if !has_backup(run) {
+        return grid_out(run);
+    }
+    let (mut spells, mut open) = (Vec::new(), None);
+    for event in &run.outcome.events {
+        match event.kind {
+            EventKind::NobodyFeeds => open = open.or(Some(event.time)),
+            EventKind::BatteryFeeds | EventKind::GeneratorFeeds | EventKind::IncidentEnds(Trouble::PowerOut) => {
+                spells.extend(open.take().map(|start| Spell { start, end: event.time }));
+            }
+            _ => {}
+        }
+    }
+    spells.extend(open.map(|start| Spell { start, end: end(run) }));
+    spells.retain(|spell| spell.end > spell.start);
+    spells
+}
+
+/// When heaters were without electricity; an overload that puts them off for a while is not told.
+pub(crate) fn heaters_out(run: &Run<'_>) -> Vec<Spell> {
+    if run.scenario.plant.power.backup.heaters { power_out(run) } else { grid_out(run) }
 }
 
 /// When the pump of supply `index` was out of order, or the electricity was.
@@ -268,6 +304,47 @@ pub(crate) fn pump_runs(run: &Run<'_>, index: usize) -> PumpRuns {
 mod tests {
     use super::*;
     use crate::ready::Ready;
+
+    #[test]
+    fn exact_power_is_out_where_nobody_feeds() {
+        let mut ready = Ready::run("direct", 1);
+        let hours = |h: f64| Time::from_s(3_600.0 * h);
+        let spell = |start: f64, end: f64| Spell { start: hours(start), end: hours(end) };
+        let kinds = [
+            (1.0, EventKind::IncidentBegins(Trouble::PowerOut)),
+            (1.0, EventKind::BatteryFeeds),
+            (3.0, EventKind::NobodyFeeds),
+            (4.0, EventKind::GeneratorFeeds),
+            (5.0, EventKind::NobodyFeeds),
+            (6.0, EventKind::IncidentEnds(Trouble::PowerOut)),
+            (20.0, EventKind::IncidentBegins(Trouble::PowerOut)),
+            (23.0, EventKind::NobodyFeeds),
+        ];
+        let events = kinds.map(|(h, kind)| Event { time: hours(h), part: Part::Site, kind, value: 0.0 });
+        ready.outcome.events = events.to_vec();
+        let outages = [spell(1.0, 6.0), spell(20.0, 24.0)];
+        assert_eq!(power_out(&ready.told()), outages, "nothing stands behind the grid");
+        let mut parts = springhouse_core::plant::Parts::clone(&ready.scenario.plant);
+        let battery = springhouse_core::power::Battery {
+            capacity_j: 3.6e6,
+            power_w: 1e3,
+            one_way: 0.95,
+            reserve_share: 0.0,
+            start_share: 1.0,
+        };
+        parts.power.battery = Some(battery);
+        let dark = [spell(3.0, 4.0), spell(5.0, 6.0), spell(23.0, 24.0)];
+        for heaters in [false, true] {
+            parts.power.backup.heaters = heaters;
+            ready.scenario.plant = springhouse_core::plant::Plant::try_new(parts.clone()).unwrap();
+            let run = ready.told();
+            assert_eq!((power_out(&run), grid_out(&run)), (dark.to_vec(), outages.to_vec()));
+            assert_eq!(heaters_out(&run), if heaters { dark.to_vec() } else { outages.to_vec() });
+            let named: Vec<(Spell, String)> = incidents(&run);
+            let names: Vec<&str> = named.iter().map(|(_, name)| name.as_str()).collect();
+            assert_eq!(names, ["grid out", "no power", "no power", "grid out", "no power"]);
+        }
+    }
 
     #[test]
     fn exact_heating_is_of_the_minutes_before_rows() {

@@ -1,17 +1,21 @@
 //! The report in plain text: the verdict first, then short tables, then a caution where one is apt.
 
+mod caution;
+mod energy;
 mod hot_water;
 mod season;
 
 use core::fmt::Write;
 
-use springhouse_core::plant::Plant;
 use springhouse_scenario::{HeaterKind, Units};
-use springhouse_sim::{EnergyPart, FindingKind, OutletSummary, Summary};
+use springhouse_sim::{EnergyPart, OutletSummary};
 
 use crate::numbers::{Scale, counted, fixed, fuel, percent, salt_figure, times};
 use crate::phrase::{joined, unbroken};
 use crate::{Run, calendar, rate, words};
+
+pub use self::caution::caution;
+pub(crate) use self::energy::{money, pumps};
 
 /// The answer in one line: whether it holds, and if not, what gives way first.
 #[must_use]
@@ -50,6 +54,10 @@ pub fn body(run: &Run<'_>) -> String {
     if !run.outcome.summary.hot_water.is_empty() {
         text.push('\n');
         text.push_str(&hot_water::block(run));
+    }
+    if let Some(site) = energy::block(run) {
+        text.push('\n');
+        text.push_str(&site);
     }
     if let Some(months) = season::months(run) {
         text.push('\n');
@@ -293,7 +301,8 @@ fn push_membrane(rows: &mut Vec<(&'static str, String)>, run: &Run<'_>) {
     let recovery = membrane.recovery.map_or_else(String::new, |share| format!(", recovery {}", percent(share)));
     rows.push(("Membrane", format!("made {made} from {feed}{recovery}")));
     let ran = units.duration(3_600.0 * membrane.run_hours);
-    let energy = membrane.specific_kwh_per_m3.map_or_else(String::new, |each| energy_for_water(units, each));
+    let energy =
+        membrane.specific_kwh_per_m3.map_or_else(String::new, |each| format!(", {}", energy_for_water(units, each)));
     rows.push(("", format!("{}; ran {ran}{energy}", counted(membrane.starts, "start"))));
     let salt = |what: &str, salt: Option<f64>| salt.map(|mg_l| format!("{what} {} mg/L", salt_figure(mg_l)));
     let salts = [salt("product", membrane.product_salt_mg_l), salt("reject", membrane.reject_salt_mg_l)];
@@ -320,13 +329,24 @@ fn push_membrane(rows: &mut Vec<(&'static str, String)>, run: &Run<'_>) {
 }
 
 /// Energy for a cubic metre or a thousand gallons.
-fn energy_for_water(units: Units, kwh_per_m3: f64) -> String {
+pub(crate) fn energy_for_water(units: Units, kwh_per_m3: f64) -> String {
     let (m3, unit) = match units {
         Units::Metric => (1.0, "m3"),
         Units::Us => (1.0 / Scale::volume(units).value(1.0), "1000 gal"),
     };
     let kwh = kwh_per_m3 * m3;
-    format!(", {} kWh for each {unit}", fixed(kwh, if kwh < 10.0 { 2 } else { 1 }))
+    format!("{} kWh for each {unit}", fixed(kwh, if kwh < 10.0 { 2 } else { 1 }))
+}
+
+/// Each fuel that heaters burned, and how much of it.
+pub(crate) fn burned(run: &Run<'_>) -> Vec<String> {
+    let heaters = &run.outcome.summary.hot_water;
+    let burned = [HeaterKind::Gas, HeaterKind::Propane].into_iter().filter_map(|kind| {
+        let plates = run.scenario.heater_plates.iter().zip(heaters).filter(|(plate, _)| plate.kind == kind);
+        let kwh: f64 = plates.filter_map(|(_, heater)| heater.fuel_kwh).sum();
+        (kwh > 0.0).then(|| format!("{} of {}", fuel(run.units, kwh, 1), rate::text::kind(kind)))
+    });
+    burned.collect()
 }
 
 /// Electricity and its parts, each to the nearest of two decimals, and the fuel of heaters.
@@ -346,12 +366,7 @@ fn energy_of(run: &Run<'_>) -> String {
             format!(" ({})", each.collect::<Vec<_>>().join(", "))
         }
     };
-    let burned = [HeaterKind::Gas, HeaterKind::Propane].into_iter().filter_map(|kind| {
-        let plates = run.scenario.heater_plates.iter().zip(heaters).filter(|(plate, _)| plate.kind == kind);
-        let kwh: f64 = plates.filter_map(|(_, heater)| heater.fuel_kwh).sum();
-        (kwh > 0.0).then(|| format!("{} of {}", fuel(run.units, kwh, 1), rate::text::kind(kind)))
-    });
-    let burned: Vec<String> = burned.collect();
+    let burned = burned(run);
     let burned = match burned.as_slice() {
         [] => String::new(),
         [one] => format!(" and {one}"),
@@ -395,96 +410,4 @@ fn outlet_cells(run: &Run<'_>, outlet: &OutletSummary) -> [String; 4] {
     };
     let amount = |volume_l: f64| run.units.volume(volume_l);
     [outlet.name.clone(), amount(outlet.delivered_l), amount(outlet.short_l), run_outs]
-}
-
-/// The cautions that what was found raises, if any. Ends with a newline.
-#[must_use]
-pub fn caution(run: &Run<'_>) -> Option<String> {
-    let cautions = raised(&run.scenario.plant, &run.outcome.summary);
-    let told = cautions.iter().map(|caution| wrapped(&format!("Caution: {caution}")));
-    (!cautions.is_empty()).then(|| told.collect::<String>() + "More in docs/cautions.md.\n")
-}
-
-fn raised(plant: &Plant, summary: &Summary) -> Vec<&'static str> {
-    let found = |kinds: &[FindingKind]| summary.verdict.findings.iter().any(|f| kinds.contains(&f.kind));
-    let (dry, pressure_lost) =
-        (found(&[FindingKind::SuctionLost]), found(&[FindingKind::RunOut, FindingKind::LowPressure]));
-    let worked_on = dry
-        || found(&[
-            FindingKind::LowLevelTrip,
-            FindingKind::ManyStarts,
-            FindingKind::ShortRuns,
-            FindingKind::ProtectStop,
-            FindingKind::MembraneLockedOut,
-        ]);
-    let mut cautions = Vec::new();
-    if dry {
-        cautions.push(
-            "a pump that runs dry overheats and can be ruined within minutes. Do not run it so; ask a well \
-             professional about a low-level cut-off and about what the well can give.",
-        );
-    }
-    if pressure_lost {
-        cautions.push(
-            "pipes that lose pressure can draw foul water in. Have backflow protection checked, and ask the health \
-             authority before drinking after a loss of pressure.",
-        );
-    }
-    if plant.supplies.iter().any(|supply| supply.source.basin().is_some()) {
-        cautions.push(
-            "water of a pond or off a roof is not drinking water without treatment designed for it and looked after; it is \
-             kept apart from well and main physically, not by a valve, as local code asks.",
-        );
-    } else if plant.supplies.len() > 1 && plant.change_over.is_some() {
-        cautions.push(
-            "two supplies on one header are a cross-connection unless they are kept apart as local code and the water \
-             supplier ask.",
-        );
-    }
-    if found(&[FindingKind::PondFroze]) {
-        cautions.push("ice on a pond may not bear: keep people and animals off it.");
-    }
-    if found(&[FindingKind::Underdosed, FindingKind::Untreated]) {
-        cautions.push(
-            "water that was not treated as planned may be unfit to drink: ask the health authority whether to boil it, \
-             and have it tested.",
-        );
-    }
-    if plant.membrane.is_some() {
-        cautions.push(
-            "water behind a membrane has few minerals and eats into metal: pipe and fittings can give off lead and copper. \
-             Ask how it must be treated, and have it tested at the tap.",
-        );
-        cautions.push(
-            "where the reject of a membrane unit may go, to a drain, a septic field, the ground or a pond, is for local code \
-             to say.",
-        );
-    }
-    if found(&[FindingKind::MembraneChlorinated]) {
-        cautions.push(
-            "a membrane that chlorine has harmed lets through what it should hold back. Have its product tested before \
-             anyone drinks it.",
-        );
-    }
-    if found(&[FindingKind::ScaldingWater]) {
-        cautions.push(
-            "water at 60 °C (140 °F) burns in seconds, at 49 °C (120 °F) in minutes, children and the old sooner. A \
-             tempering valve at the heater and anti-scald valves at the fixtures keep it off the skin; what is asked for is \
-             for local code and licensed people to say.",
-        );
-    }
-    if found(&[FindingKind::GrowthWarm]) {
-        cautions.push(
-            "Legionella grows in water that is warm and stands. It is common to keep a tank at 60 °C (140 °F) and temper \
-             behind it, and to keep the water of pipes moving; what is right for a house is for local code, the health \
-             authority and licensed people to say.",
-        );
-    }
-    if worked_on {
-        cautions.push(
-            "lock the power off and let the pressure down before anyone touches pump, switch or tank; wiring and well \
-             work are for licensed people.",
-        );
-    }
-    cautions
 }

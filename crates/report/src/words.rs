@@ -239,7 +239,7 @@ pub(crate) fn event(plant: &Plant, event: &Event) -> String {
         EventKind::BatteryFeeds => format!("the battery feeds the site, with {} kWh in it", number(value)),
         EventKind::GeneratorFeeds if value > 0.0 => format!("the generator feeds the site, with {} of fuel", litres()),
         EventKind::GeneratorFeeds => "the generator feeds the site".to_owned(),
-        EventKind::NobodyFeeds => "battery and generator give no more: the site has no power".to_owned(),
+        EventKind::NobodyFeeds => "neither battery nor generator feeds: the site has no power".to_owned(),
         EventKind::Overload => overload(plant, event, name),
         EventKind::IncidentBegins(trouble) => begins(trouble, name, value),
         EventKind::IncidentEnds(trouble) => ends(trouble, name, value),
@@ -318,6 +318,11 @@ fn ends(trouble: Trouble, name: &str, value: f64) -> String {
         Trouble::StandbyByHand => "the standby supply is released".to_owned(),
     }
 }
+
+/// The grid is out where something stands behind it, in a few words;
+pub(crate) const GRID_OUT: &str = "grid out";
+/// and nothing feeds the site.
+pub(crate) const NO_POWER: &str = "no power";
 
 /// A membrane unit that waits to be reset by hand, in a few words.
 pub(crate) const LOCKED_OUT: &str = "membrane locked out";

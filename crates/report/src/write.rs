@@ -152,7 +152,7 @@ pub fn all(run: &Run<'_>, folder: &Path) -> Result<Vec<PathBuf>, WriteError> {
 }
 
 /// Files that not every run has.
-const NOT_ALWAYS: [&str; 9] = [
+const NOT_ALWAYS: [&str; 11] = [
     "days.csv",
     "hot-water.png",
     "hot-water.svg",
@@ -162,6 +162,8 @@ const NOT_ALWAYS: [&str; 9] = [
     "product-by-temperature.svg",
     "season.png",
     "season.svg",
+    "sun.png",
+    "sun.svg",
 ];
 
 /// Writes both pictures of a plot beside their places.

@@ -35,6 +35,8 @@ pub struct Day {
     pub product_salt_mg_l: f64,
     /// Water in storage at its end, L; zero without one.
     pub storage_l: f64,
+    /// Energy in the battery at its end, J; zero without one.
+    pub stored_j: f64,
     /// What each heater took in it.
     pub heaters: Vec<HeaterEnergy>,
     /// Its weather, where that is known.
@@ -129,6 +131,7 @@ impl<'a> Days<'a> {
             feed_temp_c,
             product_salt_mg_l: report.membrane.map_or(0.0, |membrane| membrane.now.product_salt_mg_l),
             storage_l: start_l + report.ledger.storage_gain_l,
+            stored_j: report.power.as_ref().map_or(0.0, |books| books.stored_j),
             heaters: heaters.iter().zip(&self.heaters).map(|(now, before)| now.since(*before)).collect(),
             weather: DayWeather::of(self.kept.len(), self.weather),
         });

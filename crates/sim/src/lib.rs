@@ -18,7 +18,7 @@ pub use run::{MOST_ROWS, RunError, RunOptions, draws, household, run, since, usu
 pub use summary::{
     Balance, ChangeOverSummary, Energy, EnergyPart, HotWaterSummary, LukewarmSummary, MOST_SPELLS, MembraneSummary,
     OpenWaterSummary, OutageSummary, OutletSummary, Pressure, RoomSummary, SeasonEnergy, SiteSummary, StorageSummary,
-    Summary, SupplySummary, TreatmentSummary, WaterSummary, WeatherSummary, WellSummary, Work,
+    Summary, SupplySummary, TreatmentSummary, WaterSummary, WeatherSummary, WellSummary, Work, heater_fuel,
 };
 pub use verdict::{Finding, FindingKind, MOST_STARTS_IN_A_DAY, Verdict};
 pub use weather::SiteAir;

@@ -302,10 +302,15 @@ impl ValueAxis {
 
     /// Lines across and their values at the left.
     pub(crate) fn grid(&self, page: &mut Page) {
+        self.grid_said(page, number);
+    }
+
+    /// The same, with values said in another way.
+    pub(crate) fn grid_said(&self, page: &mut Page, say: impl Fn(f64) -> String) {
         for value in self.marks() {
             let y = self.y(value);
             page.line((self.area.left, y), (self.area.right, y), GRID, 1.0);
-            page.label((self.area.left - 6.0, y), &number(value), QUIET, Align::Right);
+            page.label((self.area.left - 6.0, y), &say(value), QUIET, Align::Right);
         }
     }
 }

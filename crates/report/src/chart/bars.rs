@@ -136,6 +136,13 @@ impl Bars {
         }
     }
 
+    /// One bar for each value, hanging from the foot.
+    pub(crate) fn hang(&self, page: &mut Page, axis: &ValueAxis, values: &[f64], look: Look) {
+        for (index, value) in values.iter().enumerate().filter(|(_, value)| **value > 0.0) {
+            page.cover(self.area(index, axis.y(0.0), axis.y(-value)), look);
+        }
+    }
+
     /// Whether numbers over the bars would have room side by side.
     pub(crate) fn have_room(&self, values: &[f64], say: impl Fn(f64) -> String) -> bool {
         let room = |steps: &Range<u32>| self.x(steps.end) - self.x(steps.start);

@@ -74,6 +74,22 @@ pub(crate) const LAMPS: Look = Look::solid(Ink::solid(240, 228, 66));
 /// Water heaters; darker than any of the palette, whose reds are as grey as the membrane's green.
 pub(crate) const HEATERS: Look = Look::hatched(Ink::solid(128, 40, 0));
 
+/// The rest of the house, at the foot: light, as it is no part of the plant.
+pub(crate) const REST: Look = Look::hatched(Ink::solid(198, 203, 208));
+
+/// Power of the sun, what of it was used, and what went to the grid;
+pub(crate) const SUN: Ink = CARE;
+pub(crate) const FROM_SUN: Look = Look::solid(SUN);
+pub(crate) const TO_GRID: Look = Look::hatched(SUN);
+/// what came from the grid,
+pub(crate) const FROM_GRID: Look = Look::solid(LEVEL);
+/// and from a generator.
+pub(crate) const FROM_GENERATOR: Look = Look::hatched(Ink::solid(0, 0, 0));
+/// Money.
+pub(crate) const COST: Look = Look::solid(QUIET);
+/// What is in a battery.
+pub(crate) const BATTERY: Ink = HELD;
+
 /// How warm the air was,
 pub(crate) const AIR: Ink = DELIVERY.ink;
 /// ice on open water,
@@ -105,9 +121,11 @@ mod tests {
             let (r, g, b) = ink.rgb;
             0.299 * f64::from(r) + 0.587 * f64::from(g) + 0.114 * f64::from(b)
         };
-        for all in
-            [[PUMPS.as_slice(), &[MEMBRANE, DELIVERY, LAMPS, HEATERS]].concat(), vec![PRODUCT, REJECT, FLUSH, RECYCLED]]
-        {
+        for all in [
+            [PUMPS.as_slice(), &[MEMBRANE, DELIVERY, LAMPS, HEATERS, REST]].concat(),
+            vec![PRODUCT, REJECT, FLUSH, RECYCLED],
+            vec![FROM_SUN, FROM_GRID, FROM_GENERATOR, TO_GRID],
+        ] {
             for (index, a) in all.iter().enumerate() {
                 for b in &all[..index] {
                     let apart = (grey(a.ink) - grey(b.ink)).abs();

@@ -187,6 +187,44 @@ impl Page {
         if look.hatched { self.hatched(area, look.ink) } else { self.fill(area, look.ink) }
     }
 
+    /// Steps side by side, covered as one shape: hatching goes on from one to the next, however narrow they are.
+    pub(crate) fn cover_steps(&mut self, steps: &[Area], look: Look) {
+        let covers = |step: &Area| step.height() > 0.0;
+        for shape in steps.chunk_by(|a, b| covers(a) == covers(b)).filter(|shape| shape.iter().all(covers)) {
+            let upper = shape.iter().flat_map(|step| [(step.left, step.top), (step.right, step.top)]);
+            let lower = shape.iter().rev().flat_map(|step| [(step.right, step.bottom), (step.left, step.bottom)]);
+            let tint = if look.hatched { look.ink.thin(0.22) } else { look.ink };
+            self.polygon(upper.chain(lower).collect(), tint);
+            if look.hatched {
+                self.hatch_steps(shape, look.ink);
+            }
+        }
+    }
+
+    /// Lines rising to the right through steps side by side.
+    fn hatch_steps(&mut self, steps: &[Area], ink: Ink) {
+        const STEP: f64 = 6.0;
+        const ROUNDING: f64 = 1e-6;
+        // On each line the sum of both coordinates is the same.
+        let first = steps.iter().map(|step| step.left + step.top).fold(f64::INFINITY, f64::min);
+        let last = steps.iter().map(|step| step.right + step.bottom).fold(f64::NEG_INFINITY, f64::max);
+        let mut sum = (first / STEP).ceil() * STEP;
+        while sum < last {
+            let inside = |step: &Area| (step.left.max(sum - step.bottom), step.right.min(sum - step.top));
+            let mut pieces: Vec<(f64, f64)> = Vec::new();
+            for (from, to) in steps.iter().map(inside).filter(|(from, to)| to > from) {
+                match pieces.last_mut() {
+                    Some(piece) if from - piece.1 < ROUNDING => piece.1 = to,
+                    _ => pieces.push((from, to)),
+                }
+            }
+            for (from, to) in pieces {
+                self.line((from, sum - from), (to, sum - to), ink, 1.0);
+            }
+            sum += STEP;
+        }
+    }
+
     fn text(&mut self, at: Point, text: &str, size: f64, bold: bool, ink: Ink, align: Align) {
         let text: String = text.chars().map(|c| if is_writable(c) { c } else { ' ' }).collect();
         if !text.trim().is_empty() {
@@ -258,4 +296,31 @@ pub(crate) fn fitted_strong(text: &str, room: f64) -> String {
 /// Width that a label in the usual size takes.
 pub(crate) fn label_width(text: &str) -> f64 {
     type_width::width(text, BODY, false)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::chart::ink::HEATERS;
+
+    #[test]
+    fn exact_hatching_goes_on_from_step_to_step() {
+        let lines = |steps: &[Area]| -> Vec<(Point, Point)> {
+            let mut page = Page::new("", "");
+            page.cover_steps(steps, HEATERS);
+            let line = |shape| if let Shape::Line(from, to, _) = shape { Some((from, to)) } else { None };
+            page.shapes.into_iter().filter_map(line).collect()
+        };
+        let whole = lines(&[Area::new(0.0, 0.0, 30.0, 12.0)]);
+        // The sums of both coordinates are 6, 12 to 36.
+        assert_eq!(whole.len(), 6);
+        assert_eq!(whole.get(2), Some(&((6.0, 12.0), (18.0, 0.0))));
+        let cut = [0.0, 3.0, 4.5, 20.0, 30.0];
+        let steps: Vec<Area> = cut.windows(2).map(|it| Area::new(it[0], 0.0, it[1], 12.0)).collect();
+        assert_eq!(lines(&steps), whole);
+        // Nothing is drawn where nothing is covered, nor across it.
+        let apart =
+            [Area::new(0.0, 0.0, 6.0, 12.0), Area::new(6.0, 12.0, 24.0, 12.0), Area::new(24.0, 0.0, 30.0, 12.0)];
+        assert!(lines(&apart).iter().all(|(from, to)| to.0 <= 6.0 || from.0 >= 24.0));
+    }
 }

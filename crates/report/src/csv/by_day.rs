@@ -4,7 +4,7 @@ use springhouse_core::supply::{Source, Supply};
 use springhouse_sim::{Day, DayWeather, names};
 
 use super::columns::{self, Column};
-use crate::numbers::fixed;
+use crate::numbers::{J_PER_KWH, fixed};
 use crate::{Run, days};
 
 /// One column: its key and what stands in it.
@@ -35,6 +35,9 @@ pub(super) fn all<'a>(run: &Run<'a>) -> Vec<DayColumn<'a>> {
         all.push(DayColumn::new("storage_l", 3, |day| day.storage_l));
     }
     all.extend(flowed(columns::energy(run)));
+    if columns::has_battery(run) {
+        all.push(DayColumn::new(columns::BATTERY, 6, |day| day.stored_j / J_PER_KWH));
+    }
     for (index, supply) in plant.supplies.iter().enumerate() {
         all.extend(state_of_supply(index, supply, weather_is_known(run)));
         all.extend(flowed(columns::of_supply(run, index, supply)));

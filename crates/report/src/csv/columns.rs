@@ -7,16 +7,20 @@ use springhouse_core::incident::IncidentKind;
 use springhouse_core::membrane::Membrane;
 use springhouse_core::observe::{OutletTotals, SupplyTotals, Totals};
 use springhouse_core::outlet::{Header, Role};
+use springhouse_core::power::SiteFlows;
 use springhouse_core::quality::Constituent;
 use springhouse_core::supply::{Source, Supply};
 use springhouse_sim::{Day, HeaterEnergy, HeaterNow, Row, names};
 
 use super::by_day::DayColumn;
 use crate::numbers::{J_PER_KWH, fixed};
+use crate::site::Account;
 use crate::{Run, calendar, days};
 
 /// A drive at rest takes a ten-thousandth of a kilowatt hour in a minute: fewer would not add up to the summary's figures.
 const KWH_DECIMALS: usize = 9;
+/// Money and carbon dioxide go with kilowatt hours.
+const COST_DECIMALS: usize = 9;
 
 /// One column: its key and what stands in it.
 pub(super) struct Column<'a> {
@@ -35,6 +39,8 @@ enum Value<'a> {
     Gain(Box<dyn Fn(&Totals) -> f64 + 'a>),
     /// Energy that a heater took since the row before, of one kind, kWh.
     Heater(usize, fn(HeaterEnergy) -> f64),
+    /// Money or carbon dioxide since the row before.
+    Account(Account),
     /// Starts of a supply's pump since the row before.
     Starts(usize),
 }
@@ -67,6 +73,7 @@ impl<'a> Column<'a> {
                     |row: &Row| row.hot_water.heaters.get(*index).map(|heater| heater.taken).unwrap_or_default();
                 fixed(kind(taken(row).since(taken(before))) / J_PER_KWH, self.decimals)
             }
+            Value::Account(account) => fixed(account.so_far(row) - account.so_far(before), self.decimals),
             Value::Starts(index) => row.starts[*index].saturating_sub(before.starts[*index]).to_string(),
         }
     }
@@ -80,6 +87,7 @@ impl<'a> Column<'a> {
             Value::Heater(index, kind) => Box::new(move |day| {
                 fixed(kind(day.heaters.get(index).copied().unwrap_or_default()) / J_PER_KWH, decimals)
             }),
+            Value::Account(account) => Box::new(move |day| fixed(account.of_day(day), decimals)),
             Value::Starts(index) => Box::new(move |day| day.starts[index].to_string()),
         };
         Some(DayColumn { key: self.key, cell })
@@ -91,6 +99,7 @@ pub(super) fn all<'a>(run: &Run<'a>) -> Vec<Column<'a>> {
     let mut columns = at_instant(run);
     columns.extend(water(run));
     columns.extend(energy(run));
+    columns.extend(has_battery(run).then(|| Column::now(BATTERY, 6, |row| row.stored_j / J_PER_KWH)));
     for (index, supply) in run.scenario.plant.supplies.iter().enumerate() {
         columns.extend(of_supply(run, index, supply));
     }
@@ -169,6 +178,39 @@ pub(super) fn energy<'a>(run: &Run<'a>) -> Vec<Column<'a>> {
     if plant.stages.iter().any(|stage| stage.ultraviolet().is_some()) {
         columns.push(Column::energy("lamps_kwh", |totals| totals.lamps_j));
     }
+    if run.outcome.summary.energy.site.is_some() {
+        columns.extend(of_site(run));
+    }
+    columns
+}
+
+/// Energy in the battery.
+pub(super) const BATTERY: &str = "battery_kwh";
+
+/// Whether its level is followed.
+pub(super) fn has_battery(run: &Run<'_>) -> bool {
+    run.outcome.summary.energy.site.is_some() && run.scenario.plant.power.battery.is_some()
+}
+
+/// Where the electricity of the site came from, and what it cost.
+fn of_site<'a>(run: &Run<'a>) -> Vec<Column<'a>> {
+    let flow = |key: &str, of: fn(&SiteFlows) -> f64| Column::energy(key, move |totals| of(&totals.site));
+    let account = |key: &str, account: Account| Column {
+        key: key.to_owned(),
+        decimals: COST_DECIMALS,
+        value: Value::Account(account),
+    };
+    let mut columns = vec![
+        flow("solar_kwh", |flows| flows.solar_j),
+        flow("own_kwh", SiteFlows::own_j),
+        flow("import_kwh", SiteFlows::import_j),
+        flow("export_kwh", |flows| flows.exported_j),
+        flow("rest_of_house_kwh", |flows| flows.other_j),
+    ];
+    let generator = run.scenario.plant.power.generator.as_ref();
+    columns.extend(generator.map(|_| flow("generator_kwh", |flows| flows.generated_j)));
+    columns.push(account("cost", Account::cost(run)));
+    columns.push(account("co2_kg", Account::co2_kg(run)));
     columns
 }
 

@@ -47,7 +47,7 @@ pub(super) fn page(run: &Run<'_>) -> Option<Page> {
         strips.iter_mut().for_each(Vec::clear);
         axis = time_axis(run, &strips);
     }
-    let dark = spells::power_out(run);
+    let dark = spells::heaters_out(run);
     page.y += 4.0;
     name_spells(&mut page, &axis, dark.iter().map(|spell| (*spell, "power out")), TEXT);
     let mut any_pale = false;

@@ -9,6 +9,7 @@ mod product;
 mod pump;
 mod run_outs;
 mod season;
+mod sun;
 mod tune;
 
 pub use crate::chart::DrawError;
@@ -62,6 +63,7 @@ pub fn all(run: &Run<'_>) -> Vec<Plot> {
         Plot { name: "run-outs", page: run_outs::page(run) },
         Plot { name: "energy", page: energy::page(run) },
     ];
+    plots.extend(sun::page(run).map(|page| Plot { name: "sun", page }));
     plots.extend(membrane::page(run).map(|page| Plot { name: "membrane", page }));
     plots.extend(hot_water::page(run).map(|page| Plot { name: "hot-water", page }));
     plots.extend(season::page(run).map(|page| Plot { name: "season", page }));

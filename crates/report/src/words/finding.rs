@@ -1,5 +1,6 @@
 //! Findings in plain words.
 
+use springhouse_core::incident::IncidentKind;
 use springhouse_core::time::Time;
 use springhouse_scenario::Units;
 use springhouse_sim::{Finding, FindingKind, HotWaterSummary, Summary, names, since};
@@ -253,7 +254,9 @@ fn disorders(run: &Run<'_>, part: &str) -> String {
     let mut said: Vec<String> = Vec::new();
     for incident in run.scenario.incidents.iter().filter(|it| names::out_of_order(plant, it.kind) == part) {
         let start = since(incident.start, run.first_day);
-        let sentence = format!("the {part} was {}", names::disorder(incident.kind));
+        // A battery or generator may have fed meanwhile.
+        let is_grid = incident.kind == IncidentKind::PowerOut && plant.power.has_backup();
+        let sentence = format!("the {} was {}", if is_grid { "grid" } else { part }, names::disorder(incident.kind));
         if start < end && start + incident.length > Time::ZERO && !said.contains(&sentence) {
             said.push(sentence);
         }

@@ -68,7 +68,7 @@ name = "closet"
 volume = "8 m3"
 "#;
 
-fn heated(more: &str) -> Scenario {
+pub(crate) fn heated(more: &str) -> Scenario {
     let loaded = parse(&format!("{HEATED}{more}"), Format::Toml, "plant.toml");
     loaded.unwrap_or_else(|faults| panic!("{faults}")).scenario
 }

@@ -12,6 +12,7 @@ mod membrane;
 mod plots;
 mod reference;
 mod season;
+mod site;
 mod supplied;
 mod tables;
 mod text;

@@ -15,6 +15,7 @@ use crate::draws;
 use crate::hot_water::real_day;
 use crate::invented::{Case, HOUSES, sound, troubled};
 use crate::membrane::{into_a_pond, starved};
+use crate::site::{battery, whole};
 use crate::supplied::supplied;
 use crate::year::{real_month, season};
 
@@ -163,7 +164,8 @@ fn table(write: impl FnOnce(&mut Vec<u8>)) -> Vec<Vec<String>> {
 #[test]
 fn every_key_of_the_summary_is_told() {
     let mut keys = BTreeSet::new();
-    let cases: [&dyn Fn() -> Case; 5] = [&troubled, &|| into_a_pond(1), &|| starved(1), &real_month, &real_day];
+    let cases: [&dyn Fn() -> Case; 7] =
+        [&troubled, &|| into_a_pond(1), &|| starved(1), &real_month, &real_day, &|| whole(4, 60), &|| battery(1)];
     for make in cases {
         let case = make();
         let summary = serde_json::from_str(&json::summary(&case.outcome.summary).unwrap()).unwrap();
@@ -175,6 +177,8 @@ fn every_key_of_the_summary_is_told() {
     assert!(keys.contains("wet_days") && keys.contains("thickest_ice_m"));
     let warm = ["who", "cop", "air_wait_hours", "fuel_kwh", "waited_l", "longest_lukewarm_at", "condensate_l"];
     assert!(warm.iter().all(|key| keys.contains(*key)) && keys.contains("heat_residual_kwh"));
+    let site = ["own_supply_by_hour", "generator_fuel_l", "first_dark_at", "fuel_left_l", "battery_lowest_at"];
+    assert!(site.iter().all(|key| keys.contains(*key)), "{keys:?}");
     assert_told(keys.iter().map(String::as_str));
 }
 
@@ -195,6 +199,7 @@ fn every_column_is_told() {
     told(&into_a_pond(1).run(Units::Us));
     told(&season(28).run(Units::Us));
     told(&real_day().run(Units::Us));
+    told(&whole(1, 60).run(Units::Us));
 }
 
 #[test]

@@ -124,6 +124,7 @@ fn day(number: u32, pond: &mut f64, salt_g: &mut f64) -> Day {
         feed_temp_c: feed_c,
         product_salt_mg_l: 9.0 + 4.0 * chance(number, 10),
         storage_l: 1_700.0 - 200.0 * chance(number, 11),
+        stored_j: 0.0,
         heaters: Vec::new(),
         weather: Some(weather),
     }

@@ -222,7 +222,7 @@ fn parts(scenario: &Scenario, report: &Report) -> Vec<EnergyPart> {
         let of = books.and_then(|books| books.heaters().get(i)).copied();
         let mut heater = part(place.name.clone(), run.totals.electric_j(), of);
         if matches!(place.heater.source, Source::Fuel(_)) {
-            let (burned_kwh, fuel) = (kwh(run.totals.fuel_j), fuel(scenario, i));
+            let (burned_kwh, fuel) = (kwh(run.totals.fuel_j), heater_fuel(scenario, i));
             heater.fuel_kwh = Some(burned_kwh);
             // Without a price for its fuel nothing is known of what it costs.
             let per_kwh = fuel.and_then(|fuel| fuel.per_kwh);
@@ -235,7 +235,8 @@ fn parts(scenario: &Scenario, report: &Report) -> Vec<EnergyPart> {
 }
 
 /// What a heater burns; `None` of an electric one, and where nothing is known of fuels.
-fn fuel(scenario: &Scenario, heater: usize) -> Option<Fuel> {
+#[must_use]
+pub fn heater_fuel(scenario: &Scenario, heater: usize) -> Option<Fuel> {
     let fuels = scenario.energy.as_ref()?.fuels;
     match scenario.heater_plates.get(heater)?.kind {
         HeaterKind::HeatPump | HeaterKind::Electric => None,
@@ -254,7 +255,7 @@ fn site(
     let sum = |of: fn(&EnergyPart) -> Option<f64>| parts.iter().filter_map(of).fold(0.0, |sum, value| sum + value);
     let (mut burned_cost, mut burned_kg) = (0.0, 0.0);
     for (i, run) in report.hot_water.heaters.iter().enumerate() {
-        if let Some(fuel) = fuel(scenario, i) {
+        if let Some(fuel) = heater_fuel(scenario, i) {
             burned_cost += kwh(run.totals.fuel_j) * fuel.per_kwh.unwrap_or(0.0);
             burned_kg += kwh(run.totals.fuel_j) * fuel.kg_per_kwh;
         }

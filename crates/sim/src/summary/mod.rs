@@ -17,7 +17,7 @@ use springhouse_core::supply::Source;
 use springhouse_core::time::{Span, Time};
 use springhouse_scenario::Scenario;
 
-pub use self::energy::{Energy, EnergyPart, OutageSummary, SeasonEnergy, SiteSummary};
+pub use self::energy::{Energy, EnergyPart, OutageSummary, SeasonEnergy, SiteSummary, heater_fuel};
 pub use self::hot_water::{HotWaterSummary, LukewarmSummary, MOST_SPELLS, RoomSummary};
 pub use self::membrane::MembraneSummary;
 pub(crate) use self::membrane::{Wear, calcite_left_share};
