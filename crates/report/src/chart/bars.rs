@@ -39,6 +39,9 @@ impl Each {
 /// Narrower bars cannot be hatched.
 const LEAST: f64 = 8.0;
 
+/// From half a year on the seasons show.
+const SEASONAL_DAYS: u32 = 182;
+
 /// Where the bars stand.
 #[derive(Clone, Debug)]
 pub(crate) struct Bars {
@@ -68,6 +71,11 @@ impl Bars {
         }
         let steps = (0..24 * axis.days).map(|hour| hour..hour + 1).collect();
         Self { each: Each::Hour, axis: *axis, step: Span::HOUR, steps }
+    }
+
+    /// As [`Self::new`], but by month where a run is so long that its seasons are what is looked for.
+    pub(crate) fn seasonal(axis: &TimeAxis) -> Self {
+        if axis.days >= SEASONAL_DAYS { Self::of(axis, Each::Month) } else { Self::new(axis) }
     }
 
     /// A bar for each day, however narrow.

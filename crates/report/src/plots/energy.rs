@@ -78,7 +78,7 @@ fn parts_by_day(run: &Run<'_>) -> Vec<Part> {
 pub(super) fn page(run: &Run<'_>) -> Page {
     let mut page = Page::new(&title(run), &text::subject(run));
     let axis = TimeAxis { left: LEFT, right: RIGHT, first_day: run.first_day, days: run.outcome.summary.days };
-    let bars = Bars::new(&axis);
+    let bars = Bars::seasonal(&axis);
     let parts = parts_by_day(run);
     if parts.iter().flat_map(|part| &part.kwh).any(|kwh| *kwh > 0.0) {
         heading(&mut page, &format!("Electricity, kWh {}", bars.each.per()));
