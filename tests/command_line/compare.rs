@@ -45,7 +45,7 @@ fn exact_own_way_is_the_run() {
     let file = scenario("hot-water");
     let done = springhouse(folder.path(), ["run", file.as_str(), "--days", "3", "--json", "--no-files"]).with_code(0);
     let run: Value = serde_json::from_str(&done.stdout).unwrap();
-    let of = |key| figure(&compared, "as the scenario says", key).unwrap();
+    let of = |key| figure(&compared, "the scenario's own", key).unwrap();
     let heaters = run["hot_water"].as_array().unwrap();
     let lukewarm: f64 = heaters.iter().map(|heater| heater["lukewarm_minutes"].as_f64().unwrap()).sum();
     assert_eq!(of("heaters_kwh"), run["energy"]["heaters_kwh"].as_f64().unwrap());

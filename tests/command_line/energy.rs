@@ -93,7 +93,7 @@ fn hours_of_the_sun_make_more_its_own() {
     let json: Value = serde_json::from_str(&springhouse(folder.path(), args).with_code(0).stdout).unwrap();
     let way = |name: &str| json["ways"].as_array().unwrap().iter().find(|way| way["way"] == name).unwrap().clone();
     let (any, by_sun) = (way("at any time"), way("membrane while the sun leaves enough"));
-    assert_eq!((&any["as_given"], &way("as the scenario says")["as_given"]), (&false.into(), &true.into()));
+    assert_eq!((&any["as_given"], &way("the scenario's own")["as_given"]), (&false.into(), &true.into()));
     let own = |way: &Value| number(way, "plant_own_supply_share");
     assert!(own(&by_sun) > own(&any) + 0.02, "{} and {}", own(&by_sun), own(&any));
     assert!(number(&by_sun, "cost") < number(&any, "cost"));

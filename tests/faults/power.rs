@@ -3,15 +3,17 @@
 use springhouse_core::engine::{Engine, Options, Report};
 use springhouse_core::heater::{Elements, Source};
 use springhouse_core::hot_water::{HotWater, SunBoost};
-use springhouse_core::incident::{IncidentKind, Outside};
+use springhouse_core::incident::{Incident, IncidentKind, Outside};
 use springhouse_core::membrane::RunHours;
 use springhouse_core::observe::{EventKind, Observer, Part, Sample};
 use springhouse_core::plant::Parts;
 use springhouse_core::power::{Backup, Battery, Generator, PowerHour, SitePower};
+use springhouse_core::supply::ChangeOver;
 use springhouse_core::time::{Span, Time};
-use springhouse_tests::plants::{build, draw, float_switch, heater, on_a_membrane, room, slow_well};
+use springhouse_tests::plants::{build, cycling, draw, float_switch, heater, on_a_membrane, room, slow_well};
 use springhouse_tests::recorder::Recorder;
 
+use crate::supplies::town;
 use crate::{HOUR_S, incident, run};
 
 const KWH_J: f64 = 3.6e6;
@@ -64,7 +66,7 @@ fn exact_battery_lasts_as_long_as_what_it_holds() {
     assert!((fed_h - 2.85).abs() <= 1.0 / 60.0, "{fed_h} h");
     assert!((books.outages.dark_s / HOUR_S - (9.0 - fed_h)).abs() < 1e-9);
     // It is filled up to its reserve by the grid, to the last bit but for rounding.
-    assert!((books.stored_j / (0.03 * KWH_J) - 1.0).abs() < 1e-12, "{} J", books.stored_j);
+    assert!((books.charge.energy_j / (0.03 * KWH_J) - 1.0).abs() < 1e-12, "{} J", books.charge.energy_j);
     assert!((report.totals.site.topped_up_j * 0.95 / (0.03 * KWH_J) - 1.0).abs() < 1e-12);
 }
 
@@ -81,7 +83,9 @@ fn exact_generator_starts_late_and_burns_its_tank() {
     assert!((dark_h[1] - (7.0 / 3.0 + 1.0 / 0.503)).abs() <= 1.0 / 60.0, "{dark_h:?}");
     let site = report.totals.site;
     let ran_h = outages(&report).generator_s / HOUR_S;
-    assert!((site.fuel_l - 0.503 * ran_h).abs() < 1e-9, "{} L in {ran_h} h", site.fuel_l);
+    assert!((ran_h - 1.0 / 0.503).abs() <= 1.0 / 60.0, "{ran_h} h");
+    // The last minute has what is left, and no more.
+    assert!((site.fuel_l - 1.0).abs() < 1e-12, "{} L in {ran_h} h", site.fuel_l);
     assert!((site.fuel_cost - 2.0 * site.fuel_l).abs() < 1e-12);
     assert_eq!(report.power.expect("a site").fuel_left_l, 0.0);
 }
@@ -158,6 +162,50 @@ fn heaters_give_way_first() {
     assert_eq!(outages(&report).trips, 0);
     let heated_j = recorder.hot_rows[120].heaters_j - recorder.hot_rows[60].heaters_j;
     assert!((heated_j - 4.0 * 60.0 * 4_500.0).abs() < 1.0, "{heated_j} J");
+}
+
+/// An element of 4.5 kW and a pump of about 0.9 kW never have a generator of 5 kW at once: nothing is too much, whenever it starts
+/// and whatever is drawn within a minute.
+#[test]
+fn an_element_waits_for_the_pump() {
+    let mut place = heater(Source::Electric(Elements::TYPICAL));
+    (place.start_c, place.settings.set_c, place.heater.tank.volume_l) = (15.0, 80.0, 1_000.0);
+    let hot_water = HotWater { heaters: vec![place], rooms: vec![room("closet")] };
+    let start_after = Span::from_s(30.0);
+    let generator = Generator { one_motor: true, start_after, ..GENERATOR };
+    let parts = behind(Parts { hot_water, ..cycling(300.0) }, None, Some(generator));
+    let out = incident(IncidentKind::PowerOut, (1.0, 4.0));
+    let draws = (0..40).map(|i| draw(HOUR_S + 45.0 + 240.0 * f64::from(i), 47.3, 0.25)).collect();
+    let (recorder, report) = run(parts, &out, draws, 5.0);
+    let pumped = report.totals.supplies[0].pump_j;
+    assert!(pumped > 0.1 * KWH_J, "{pumped} J");
+    assert_eq!(hours(&recorder, EventKind::Overload), [0.0; 0]);
+    // It waits for no longer than the pump runs.
+    let heated_j = recorder.hot_rows[240].heaters_j - recorder.hot_rows[60].heaters_j;
+    let most_j = 4_500.0 * 3.0 * HOUR_S;
+    let waits_s = (most_j - heated_j) / 4_500.0;
+    let runs_s = report.totals.supplies[0].run_s;
+    assert!((30.0..=runs_s + 61.0).contains(&waits_s), "{waits_s} s for {runs_s} s");
+}
+
+/// With the first supply back a standby gives way, though its own pump has had the generator.
+#[test]
+fn one_motor_holds_no_change_over_back() {
+    let backs = |one_motor: bool| {
+        let mut parts = cycling(350.0);
+        parts.supplies[0].standby = true;
+        parts.supplies.push(town(false));
+        let (after, back_after) = (Some(Span::from_s(600.0)), Span::from_s(1_800.0));
+        parts.change_over = Some(ChangeOver { after, back_after });
+        parts.power = SitePower { battery: None, generator: Some(Generator { one_motor, ..GENERATOR }), backup: ALL };
+        let mut outside = incident(IncidentKind::PowerOut, (0.0, 12.0));
+        let (start, end) = (Time::from_s(HOUR_S), Time::from_s(2.0 * HOUR_S));
+        outside.incidents.push(Incident { kind: IncidentKind::SupplyOut { supply: 1 }, start, end });
+        let (recorder, _) = run(parts, &outside, vec![draw(10.0, 40_000.0, 0.2)], 12.0);
+        recorder.times_s(EventKind::ChangesBack)
+    };
+    assert!(!backs(false).is_empty());
+    assert_eq!(backs(true), backs(false));
 }
 
 fn sunny(hours: std::ops::Range<usize>, solar_w: f64, other_w: f64) -> Vec<PowerHour> {

@@ -12,7 +12,7 @@ use springhouse_tests::plants::{curve, cycling, direct, draw, level_well, pump, 
 
 use crate::{HOUR_S, incident, run};
 
-fn town(standby: bool) -> Supply {
+pub(crate) fn town(standby: bool) -> Supply {
     let source = Source::TownLine(TownLine::new(400.0, (0.6, 250.0)));
     Supply {
         name: "town line".into(),

@@ -5,7 +5,7 @@ use std::path::Path;
 use jiff::civil::{Date, date};
 use proptest::option::of;
 use proptest::prelude::*;
-use springhouse_core::power::{Asked, Battery, Feed, Generator, PowerHour, SiteFlows, SitePower};
+use springhouse_core::power::{Asked, Battery, Charge, Feed, Generator, PowerHour, SiteFlows, SitePower};
 use springhouse_core::time::Span;
 use springhouse_scenario::energy::{Fuel, Fuels, HouseLoad, SiteEnergy, Tariff, TariffHours};
 use springhouse_scenario::load;
@@ -60,7 +60,7 @@ fn constant() -> HouseLoad {
 fn costs(hours: &[PowerHour]) -> Vec<f64> {
     let flows = |hour: &PowerHour| {
         let asked = Asked { seconds: HOUR_S, plant_j: 0.0, other_j: hour.other_w * HOUR_S };
-        SitePower::default().share_out(Feed::Grid, hour, &asked, &mut 0.0)
+        SitePower::default().share_out(Feed::Grid, hour, &asked, &mut Charge::default())
     };
     hours.chunks(24).map(|day| day.iter().map(|hour| flows(hour).import_cost).sum()).collect()
 }
@@ -150,17 +150,22 @@ fn with(battery: Option<Battery>, generator: Option<Generator>) -> SitePower {
 }
 
 /// So many equal steps of an hour, with the plant and the house taking so many watts.
-fn hour(site: &SitePower, feed: Feed, hour: &PowerHour, plant_w: f64, stored_j: &mut f64, steps: u32) -> SiteFlows {
+/// A charge that the sun has put in.
+fn by_the_sun(energy_j: f64) -> Charge {
+    Charge { energy_j, own_j: energy_j, ..Charge::default() }
+}
+
+fn hour(site: &SitePower, feed: Feed, hour: &PowerHour, plant_w: f64, charge: &mut Charge, steps: u32) -> SiteFlows {
     let seconds = HOUR_S / f64::from(steps);
     let asked = Asked { seconds, plant_j: plant_w * seconds, other_j: hour.other_w * seconds };
-    (0..steps).fold(SiteFlows::default(), |sum, _| sum.plus(&site.share_out(feed, hour, &asked, stored_j)))
+    (0..steps).fold(SiteFlows::default(), |sum, _| sum.plus(&site.share_out(feed, hour, &asked, charge)))
 }
 
 #[test]
 fn exact_day_of_sun_and_battery_by_hand() {
     let site = with(Some(battery()), None);
     for steps in [1, 60] {
-        let (mut all, mut stored_j) = (SiteFlows::default(), KWH);
+        let (mut all, mut charge) = (SiteFlows::default(), by_the_sun(KWH));
         for clock_h in 0..24 {
             let import_per_kwh = if clock_h < 6 {
                 0.10
@@ -177,7 +182,7 @@ fn exact_day_of_sun_and_battery_by_hand() {
                 import_kg_per_kwh: 0.4,
                 season: 0,
             };
-            all = all.plus(&hour(&site, Feed::Grid, &given, 300.0, &mut stored_j, steps));
+            all = all.plus(&hour(&site, Feed::Grid, &given, 300.0, &mut charge, steps));
         }
         // Half a kilowatt all day, of which the sun serves 6 h; it leaves 2.5 kW. The battery takes 2 of them in the first
         // hour and holds 2.8 kWh then; in the second it takes the last 1.2 / 0.9; what is left is sold: 0.5, 7/6, and 10.
@@ -193,7 +198,7 @@ fn exact_day_of_sun_and_battery_by_hand() {
         kwh(all.exported_j, 35.0 / 3.0);
         kwh(all.imported_j, 6.3);
         kwh(all.topped_up_j + all.curtailed_j + all.generated_j + all.short_j, 0.0);
-        kwh(stored_j, 1.0);
+        kwh(charge.energy_j, 1.0);
         let near = |found: f64, expected: f64| assert!((found - expected).abs() < 1e-9, "{found} for {expected}");
         near(all.discharged_j / all.charged_j, 0.81);
         near(all.own_use_share().expect("sun"), (3.0 + 10.0 / 3.0) / 18.0);
@@ -209,45 +214,45 @@ fn exact_day_of_sun_and_battery_by_hand() {
 #[test]
 fn exact_reserve_is_topped_up_from_the_grid() {
     let night = PowerHour { other_w: 500.0, import_per_kwh: 0.2, ..PowerHour::default() };
-    let mut stored_j = 0.5 * KWH;
-    let flows = hour(&with(Some(battery()), None), Feed::Grid, &night, 0.0, &mut stored_j, 1);
+    let mut charge = by_the_sun(0.5 * KWH);
+    let flows = hour(&with(Some(battery()), None), Feed::Grid, &night, 0.0, &mut charge, 1);
     // Half a kilowatt-hour is lacking: 0.5 / 0.9 from the grid beside the load, and none of it is given to the load.
     assert_near(flows.topped_up_j, 0.5 / 0.9 * KWH);
     assert_near(flows.imported_j, 0.5 * KWH);
     assert_near(flows.import_cost, 0.2 * (0.5 + 0.5 / 0.9));
-    assert_near(stored_j, KWH);
+    assert_near(charge.energy_j, KWH);
     assert_eq!(flows.discharged_j, 0.0);
     // Half a kilowatt of battery power, 0.3 of it taken by the sun's for as long: 0.2 kWh are left for the grid.
     let slow = Battery { power_w: 500.0, ..battery() };
     let dim = PowerHour { solar_w: 800.0, other_w: 500.0, ..PowerHour::default() };
-    let mut stored_j = 0.5 * KWH;
-    let flows = hour(&with(Some(slow), None), Feed::Grid, &dim, 0.0, &mut stored_j, 1);
+    let mut charge = by_the_sun(0.5 * KWH);
+    let flows = hour(&with(Some(slow), None), Feed::Grid, &dim, 0.0, &mut charge, 1);
     assert_near(flows.charged_j, 0.3 * KWH);
     assert_near(flows.topped_up_j, 0.2 * KWH);
-    assert_near(stored_j, (0.5 + 0.9 * 0.5) * KWH);
+    assert_near(charge.energy_j, (0.5 + 0.9 * 0.5) * KWH);
 }
 
 #[test]
 fn exact_outage_takes_the_reserve_too() {
     let site = with(Some(battery()), None);
     let dusk = PowerHour { solar_w: 200.0, other_w: 300.0, ..PowerHour::default() };
-    let mut stored_j = KWH;
+    let mut charge = by_the_sun(KWH);
     // 1.1 kW are asked, 0.2 come from the sun and 0.9 of the battery, which just has them: 1 x 0.9.
-    let flows = hour(&site, Feed::Battery, &dusk, 800.0, &mut stored_j, 60);
+    let flows = hour(&site, Feed::Battery, &dusk, 800.0, &mut charge, 60);
     assert_near(flows.discharged_j, 0.9 * KWH);
     assert_near(flows.direct_j, 0.2 * KWH);
-    assert!(flows.short_j < 1e-9 * KWH && stored_j < 1e-9 * KWH, "{flows:?}, {stored_j} J stored");
+    assert!(flows.short_j < 1e-9 * KWH && charge.energy_j < 1e-9 * KWH, "{flows:?}, {charge:?}");
     // In the next minute it has nothing, and the engine is told by how much.
     let asked = Asked { seconds: 60.0, plant_j: 48_000.0, other_j: 0.0 };
-    let flows = site.share_out(Feed::Battery, &PowerHour::default(), &asked, &mut 0.0);
+    let flows = site.share_out(Feed::Battery, &PowerHour::default(), &asked, &mut Charge::default());
     assert_eq!((flows.short_j, flows.imported_j), (48_000.0, 0.0));
     // The sun charges it while the grid is out, and what it cannot take is lost.
     let noon = PowerHour { solar_w: 3_000.0, export_per_kwh: 1.0, ..PowerHour::default() };
-    let mut stored_j = 0.0;
-    let flows = hour(&site, Feed::Battery, &noon, 500.0, &mut stored_j, 60);
+    let mut charge = by_the_sun(0.0);
+    let flows = hour(&site, Feed::Battery, &noon, 500.0, &mut charge, 60);
     assert_near(flows.charged_j, 2.0 * KWH);
     assert_near(flows.curtailed_j, 0.5 * KWH);
-    assert_near(stored_j, 1.8 * KWH);
+    assert_near(charge.energy_j, 1.8 * KWH);
     assert_eq!(flows.export_income, 0.0);
 }
 
@@ -269,7 +274,7 @@ fn exact_fuel_of_the_generator_by_hand() {
     // 0.4 L/h without load and 1.6 at 4 kW: 0.7 at 1 kW.
     let site = with(None, Some(generator()));
     let noon = PowerHour { solar_w: 600.0, other_w: 400.0, ..PowerHour::default() };
-    let flows = hour(&site, Feed::Generator, &noon, 600.0, &mut 0.0, 60);
+    let flows = hour(&site, Feed::Generator, &noon, 600.0, &mut Charge::default(), 60);
     assert_near(flows.generated_j, KWH);
     assert_near(flows.fuel_l, 0.7);
     assert_near(flows.fuel_cost, 0.7 * 1.5);
@@ -280,11 +285,11 @@ fn exact_fuel_of_the_generator_by_hand() {
     assert_near(generator().fuel_l(0.0, 1_800.0), 0.2);
     assert_near(generator().fuel_l(4.0 * KWH, HOUR_S), 1.6);
     // With one, 0.6 kW of the 1 kW are the sun's, and the battery keeps what it has.
-    let mut stored_j = 2.0 * KWH;
-    let flows = hour(&with(Some(battery()), Some(generator())), Feed::Generator, &noon, 600.0, &mut stored_j, 60);
+    let mut charge = by_the_sun(2.0 * KWH);
+    let flows = hour(&with(Some(battery()), Some(generator())), Feed::Generator, &noon, 600.0, &mut charge, 60);
     assert_near(flows.generated_j, 0.4 * KWH);
     assert_near(flows.fuel_l, 0.4 + 0.3 * 0.4);
-    assert_eq!((stored_j, flows.discharged_j), (2.0 * KWH, 0.0));
+    assert_eq!((charge.energy_j, flows.discharged_j), (2.0 * KWH, 0.0));
 }
 
 fn any_site() -> impl Strategy<Value = SitePower> {
@@ -323,12 +328,17 @@ proptest! {
         steps in proptest::collection::vec((any_feed(), any_hour(), prop_oneof![Just(0.0), 0.0..2e4], 1.0..3_600.0), 1..60),
     ) {
         let battery = site.battery.unwrap_or(Battery { capacity_j: 0.0, ..battery() });
-        let mut stored_j = fill * battery.capacity_j;
-        let (first_j, mut all) = (stored_j, SiteFlows::default());
+        let first_j = fill * battery.capacity_j;
+        let (mut charge, mut all) = (Charge { energy_j: first_j, ..Charge::default() }, SiteFlows::default());
+        let mut paid = 0.0;
         for (feed, hour, plant_w, seconds) in steps {
             let asked = Asked { seconds, plant_j: plant_w * seconds, other_j: hour.other_w * seconds };
-            let before_j = stored_j;
-            let flows = site.share_out(feed, &hour, &asked, &mut stored_j);
+            let before_j = charge.energy_j;
+            let flows = site.share_out(feed, &hour, &asked, &mut charge);
+            let stored_j = charge.energy_j;
+            paid += flows.topped_up_j / KWH * hour.import_per_kwh;
+            prop_assert!((0.0..=stored_j).contains(&charge.own_j), "{charge:?}");
+            prop_assert!((0.0..=flows.discharged_j).contains(&flows.discharged_own_j), "{flows:?}");
             let scale_j = flows.solar_j + flows.load_j();
             prop_assert!(flows.residual_j().abs() <= 1e-12 * scale_j, "{flows:?}");
             prop_assert!((0.0..=battery.capacity_j).contains(&stored_j), "{stored_j} of {}", battery.capacity_j);
@@ -354,7 +364,9 @@ proptest! {
             prop_assert!((0.0..=1.0 + 1e-12).contains(&share), "{share}");
         }
         let into_j = battery.one_way * (all.charged_j + all.topped_up_j);
-        let (out_j, change_j) = (all.discharged_j / battery.one_way, stored_j - first_j);
+        let (out_j, change_j) = (all.discharged_j / battery.one_way, charge.energy_j - first_j);
         prop_assert!((into_j - out_j - change_j).abs() <= 1e-9 * (into_j + out_j + first_j), "{all:?}");
+        // What the grid was paid for what it put in is paid by what comes out, and by what is still in.
+        prop_assert!((paid - all.discharged_cost - charge.cost).abs() <= 1e-9 * (1.0 + paid), "{paid} for {charge:?}");
     }
 }

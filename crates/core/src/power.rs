@@ -118,6 +118,38 @@ pub enum Feed {
     Nobody,
 }
 
+/// What a battery holds, well mixed.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Charge {
+    /// Energy.
+    pub energy_j: f64,
+    /// What of it came from the sun; the rest is the grid's, and what it held at the start.
+    pub own_j: f64,
+    /// What the grid's cost,
+    pub cost: f64,
+    /// and its carbon dioxide.
+    pub co2_kg: f64,
+}
+
+impl Charge {
+    /// Takes energy out of it, and its share of all else; returns that.
+    fn take(&mut self, energy_j: f64) -> Self {
+        let share = if self.energy_j > 0.0 { (energy_j / self.energy_j).min(1.0) } else { 0.0 };
+        let taken = Self {
+            energy_j: share * self.energy_j,
+            own_j: share * self.own_j,
+            cost: share * self.cost,
+            co2_kg: share * self.co2_kg,
+        };
+        // In this order the last of it leaves nothing behind.
+        self.energy_j = (self.energy_j - taken.energy_j).max(0.0);
+        self.own_j = (self.own_j - taken.own_j).clamp(0.0, self.energy_j);
+        self.cost -= taken.cost;
+        self.co2_kg -= taken.co2_kg;
+        taken
+    }
+}
+
 /// Energy on a site, all of it 0 or more, J; with what it cost.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct SiteFlows {
@@ -131,8 +163,10 @@ pub struct SiteFlows {
     pub direct_j: f64,
     /// From the sun into the battery.
     pub charged_j: f64,
-    /// Out of the battery.
+    /// Out of the battery,
     pub discharged_j: f64,
+    /// and what of that the sun had put in.
+    pub discharged_own_j: f64,
     /// From the grid into the battery, up to its reserve.
     pub topped_up_j: f64,
     /// From the grid to plant and house.
@@ -155,6 +189,10 @@ pub struct SiteFlows {
     pub fuel_cost: f64,
     /// Carbon dioxide of energy from the grid and of that fuel.
     pub co2_kg: f64,
+    /// What energy out of the battery had cost when the grid put it in,
+    pub discharged_cost: f64,
+    /// and its carbon dioxide.
+    pub discharged_co2_kg: f64,
 }
 
 impl SiteFlows {
@@ -179,7 +217,7 @@ impl SiteFlows {
     /// What of the load came from the sun, straight or through the battery.
     #[must_use]
     pub fn own_j(&self) -> f64 {
-        self.direct_j + self.discharged_j
+        self.direct_j + self.discharged_own_j
     }
 
     /// Part of the sun's energy that was used on the site; `None` without any.
@@ -218,6 +256,7 @@ impl SiteFlows {
             direct_j: of(self.direct_j, other.direct_j),
             charged_j: of(self.charged_j, other.charged_j),
             discharged_j: of(self.discharged_j, other.discharged_j),
+            discharged_own_j: of(self.discharged_own_j, other.discharged_own_j),
             topped_up_j: of(self.topped_up_j, other.topped_up_j),
             imported_j: of(self.imported_j, other.imported_j),
             exported_j: of(self.exported_j, other.exported_j),
@@ -229,6 +268,8 @@ impl SiteFlows {
             export_income: of(self.export_income, other.export_income),
             fuel_cost: of(self.fuel_cost, other.fuel_cost),
             co2_kg: of(self.co2_kg, other.co2_kg),
+            discharged_cost: of(self.discharged_cost, other.discharged_cost),
+            discharged_co2_kg: of(self.discharged_co2_kg, other.discharged_co2_kg),
         }
     }
 
@@ -263,11 +304,11 @@ impl SitePower {
         self.battery.is_some() || self.generator.is_some()
     }
 
-    /// Shares a step out: who gives what, and how much is stored at its end.
+    /// Shares a step out: who gives what, and what is stored at its end.
     ///
-    /// `stored_j` of 0 to the battery's capacity stays in that range.
+    /// A charge of 0 to the battery's capacity stays in that range.
     #[must_use]
-    pub fn share_out(&self, feed: Feed, hour: &PowerHour, asked: &Asked, stored_j: &mut f64) -> SiteFlows {
+    pub fn share_out(&self, feed: Feed, hour: &PowerHour, asked: &Asked, charge: &mut Charge) -> SiteFlows {
         let &Asked { seconds, plant_j, other_j } = asked;
         let load_j = plant_j + other_j;
         let mut flows = SiteFlows { solar_j: hour.solar_w * seconds, plant_j, other_j, ..SiteFlows::default() };
@@ -277,8 +318,8 @@ impl SitePower {
         flows.direct_j = if shines { flows.solar_j.min(load_j) } else { 0.0 };
         let (mut left_j, mut lacks_j) = (flows.solar_j - flows.direct_j, load_j - flows.direct_j);
         if let Some(battery) = &self.battery {
-            flows.charged_j = battery.takes_j(*stored_j, left_j, seconds, battery.capacity_j);
-            *stored_j = battery.after_charge_j(*stored_j, flows.charged_j);
+            flows.charged_j = battery.takes_j(charge.energy_j, left_j, seconds, battery.capacity_j);
+            charge.own_j += battery.put_in(charge, flows.charged_j);
             left_j -= flows.charged_j;
             let kept_j = match feed {
                 Feed::Grid => battery.reserve_share * battery.capacity_j,
@@ -287,13 +328,17 @@ impl SitePower {
             };
             // In an outage its power is watched from minute to minute instead: see the engine.
             let most_j = if on_grid { battery.power_w * seconds } else { lacks_j };
-            flows.discharged_j = ((*stored_j - kept_j).max(0.0) * battery.one_way).min(most_j).min(lacks_j);
-            *stored_j = (*stored_j - flows.discharged_j / battery.one_way).max(0.0);
+            flows.discharged_j = ((charge.energy_j - kept_j).max(0.0) * battery.one_way).min(most_j).min(lacks_j);
+            let taken = charge.take(flows.discharged_j / battery.one_way);
+            flows.discharged_own_j = (taken.own_j * battery.one_way).min(flows.discharged_j);
+            (flows.discharged_cost, flows.discharged_co2_kg) = (taken.cost, taken.co2_kg);
             lacks_j -= flows.discharged_j;
             if on_grid {
-                flows.topped_up_j =
-                    battery.takes_j(*stored_j, f64::MAX, seconds - flows.charged_j / battery.power_w, kept_j);
-                *stored_j = battery.after_charge_j(*stored_j, flows.topped_up_j);
+                let left_s = seconds - flows.charged_j / battery.power_w;
+                flows.topped_up_j = battery.takes_j(charge.energy_j, f64::MAX, left_s, kept_j);
+                battery.put_in(charge, flows.topped_up_j);
+                charge.cost += kwh(flows.topped_up_j) * hour.import_per_kwh;
+                charge.co2_kg += kwh(flows.topped_up_j) * hour.import_kg_per_kwh;
             }
         }
         match feed {
@@ -320,8 +365,11 @@ impl Battery {
         room_j.min(offered_j).min(self.power_w * seconds.max(0.0))
     }
 
-    fn after_charge_j(&self, stored_j: f64, taken_j: f64) -> f64 {
-        (stored_j + self.one_way * taken_j).min(self.capacity_j)
+    /// Puts in what it takes; returns what is stored of that.
+    fn put_in(&self, charge: &mut Charge, taken_j: f64) -> f64 {
+        let before_j = charge.energy_j;
+        charge.energy_j = (before_j + self.one_way * taken_j).min(self.capacity_j);
+        charge.energy_j - before_j
     }
 }
 

@@ -131,7 +131,7 @@ impl<'a> Days<'a> {
             feed_temp_c,
             product_salt_mg_l: report.membrane.map_or(0.0, |membrane| membrane.now.product_salt_mg_l),
             storage_l: start_l + report.ledger.storage_gain_l,
-            stored_j: report.power.as_ref().map_or(0.0, |books| books.stored_j),
+            stored_j: report.power.as_ref().map_or(0.0, |books| books.charge.energy_j),
             heaters: heaters.iter().zip(&self.heaters).map(|(now, before)| now.since(*before)).collect(),
             weather: DayWeather::of(self.kept.len(), self.weather),
         });

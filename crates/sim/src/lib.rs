@@ -23,6 +23,7 @@ pub use summary::{
 pub use verdict::{Finding, FindingKind, MOST_STARTS_IN_A_DAY, Verdict};
 pub use weather::SiteAir;
 
+use springhouse_core::engine::Report;
 use springhouse_core::observe::{Event, MembraneNow, Totals};
 use springhouse_core::quality::Carried;
 use springhouse_core::supply::MOST_SUPPLIES;
@@ -82,4 +83,6 @@ pub struct Outcome {
     pub days: Vec<Day>,
     /// Times of lukewarm water, in order of time.
     pub lukewarm: Vec<Lukewarm>,
+    /// The figures at every moment that was asked for.
+    pub at_moments: Vec<Report>,
 }

@@ -56,6 +56,8 @@ pub struct RunOptions {
     pub power: Vec<PowerHour>,
     /// Whether the days are kept.
     pub daily: bool,
+    /// Instants at which the figures are kept, in order of time; those beyond the run are passed over.
+    pub moments: Vec<Time>,
 }
 
 impl RunOptions {
@@ -76,6 +78,7 @@ impl RunOptions {
             weather: Vec::new(),
             power: Vec::new(),
             daily: false,
+            moments: Vec::new(),
         }
     }
 }
@@ -174,7 +177,12 @@ pub fn run(scenario: &Scenario, options: &RunOptions, progress: &mut dyn FnMut(f
     let engine_options = Options { grid, ..Options::default() };
     let mut engine = Engine::start(&scenario.plant, &outside, draws, engine_options, &mut recorder)?;
     let mut kept = Days::new(&scenario.plant, &options.weather);
+    let (mut moments, mut at_moments) = (options.moments.iter().peekable(), Vec::new());
     for day in 1..=days {
+        while let Some(moment) = moments.next_if(|moment| **moment <= Time::from_day(i64::from(day))) {
+            engine.run_until(*moment, &mut recorder)?;
+            at_moments.push(engine.report());
+        }
         engine.run_until(Time::from_day(i64::from(day)), &mut recorder)?;
         if options.daily {
             kept.keep(&engine.report());
@@ -187,7 +195,7 @@ pub fn run(scenario: &Scenario, options: &RunOptions, progress: &mut dyn FnMut(f
     spells.extend(last.filter(|(_, spell)| spell.seconds > 0.0));
     let lukewarm = lukewarm::with_people(&scenario.plant, options, spells)?;
     let summary = summary::summarise(scenario, options, &outside.incidents, (&report, &lukewarm));
-    Ok(Outcome { summary, events: recorder.events, rows: recorder.rows, days: kept.kept, lukewarm })
+    Ok(Outcome { summary, events: recorder.events, rows: recorder.rows, days: kept.kept, lukewarm, at_moments })
 }
 
 /// All that is drawn in a run: the schedule, what people do, the log, and draws at a date.

@@ -81,7 +81,7 @@ fn settings() -> impl Strategy<Value = Settings> {
     let mode = || prop::sample::select(vec![Mode::Off, Mode::HeatPumpOnly, Mode::Hybrid, Mode::ElementOnly]);
     let set = (35.0..75.0, mode());
     let window = (hours(), set.clone()).prop_map(|((start, end), (set_c, mode))| Window { start, end, set_c, mode });
-    let sun = (0.0..6e3, set.clone()).prop_map(|(surplus_w, (set_c, mode))| SunBoost { surplus_w, set_c, mode });
+    let sun = (1.0..6e3, set.clone()).prop_map(|(surplus_w, (set_c, mode))| SunBoost { surplus_w, set_c, mode });
     (set, vec(window, 0..3), of(sun)).prop_map(|((set_c, mode), windows, sun)| Settings { set_c, mode, windows, sun })
 }
 

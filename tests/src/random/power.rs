@@ -66,7 +66,7 @@ pub(super) fn power_hour() -> impl Strategy<Value = PowerHour> {
 pub(super) fn hours(capacity_l: f64) -> impl Strategy<Value = Option<RunHours>> {
     let window = (seconds(86_400.0), seconds(86_400.0));
     let hours =
-        (vec(window, 0..3), of(0.0..6e3), (0.0..1.0, 0.0..1.0)).prop_map(move |(windows, surplus_w, (a, b))| {
+        (vec(window, 0..3), of(1.0..6e3), (0.0..1.0, 0.0..1.0)).prop_map(move |(windows, surplus_w, (a, b))| {
             let (urgent_l, relaxed_l) = (f64::min(a, b) * capacity_l, f64::max(a, b) * capacity_l);
             RunHours { windows, surplus_w, urgent_l, relaxed_l: f64::max(relaxed_l, urgent_l + 1.0) }
         });

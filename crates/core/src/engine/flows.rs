@@ -135,13 +135,12 @@ impl<'p> Hydraulics<'p> {
     /// Whether a supply could give water if its control asked for it, whatever is isolated.
     pub(super) fn ready(&self, supply: usize, mode: &Mode) -> bool {
         let powered = mode.has_power() || self.plant.supplies[supply].source.pump().is_none();
-        let waits = mode.power.one_motor && (0..supply).any(|before| self.pump_runs(before, mode));
-        powered && !waits && !mode.faults.out[supply] && !mode.supplies[supply].low_level
+        powered && !mode.faults.out[supply] && !mode.supplies[supply].low_level
     }
 
     /// Whether a supply's pump runs, or its main is open.
     pub(super) fn runs(&self, supply: usize, mode: &Mode) -> bool {
-        if !self.connected(supply, mode) || !self.ready(supply, mode) {
+        if !self.connected(supply, mode) || !self.ready(supply, mode) || self.waits(supply, mode) {
             return false;
         }
         let state = &mode.supplies[supply];
@@ -154,13 +153,22 @@ impl<'p> Hydraulics<'p> {
         }
     }
 
-    fn pump_runs(&self, supply: usize, mode: &Mode) -> bool {
-        self.plant.supplies[supply].source.pump().is_some() && self.runs(supply, mode)
+    /// Whether a supply's pump is a big motor: one behind a drive starts gently.
+    fn is_big(&self, supply: usize) -> bool {
+        let pump = self.plant.supplies[supply].source.pump();
+        pump.is_some_and(|pump| matches!(pump.control, Control::Switch { .. }))
     }
 
-    /// Whether the pump of any supply runs.
-    pub(super) fn any_pump_runs(&self, mode: &Mode) -> bool {
-        (0..self.plant.supplies.len()).any(|i| self.pump_runs(i, mode))
+    /// Whether a pump waits for another, where one big motor runs at a time.
+    fn waits(&self, supply: usize, mode: &Mode) -> bool {
+        mode.power.one_motor
+            && self.is_big(supply)
+            && (0..supply).any(|before| self.is_big(before) && self.runs(before, mode))
+    }
+
+    /// Whether the pump of any supply runs that is a big motor.
+    pub(super) fn big_pump_runs(&self, mode: &Mode) -> bool {
+        (0..self.plant.supplies.len()).any(|i| self.is_big(i) && self.runs(i, mode))
     }
 
     pub(super) fn any_runs(&self, mode: &Mode) -> bool {

@@ -1,6 +1,7 @@
 //! Hot water along a run. It follows the water over every tick, and within one over every piece in which warm water is drawn.
 //!
-//! Nothing here is read by the water side but the electricity; so a plant with heaters pumps what it pumps without.
+//! Nothing here is read by the water side but the electricity; so a plant with heaters pumps what it pumps without, but for where a
+//! battery or a generator feeds both.
 
 use serde::{Deserialize, Serialize};
 
@@ -64,7 +65,8 @@ impl Core<'_> {
         let warm = |active: &Active| {
             active.draw.warmth.temp_c().is_some() && heaters.iter().any(|it| it.outlet == active.draw.outlet)
         };
-        if edge || !heaters.is_empty() && self.state.active.iter().any(warm) {
+        let out = self.state.mode.faults.power_out && self.hydraulics.plant.power.has_backup();
+        if edge || out || !heaters.is_empty() && self.state.active.iter().any(warm) {
             self.heat_up_to(piece, piece.end, observer);
         }
     }
@@ -129,7 +131,7 @@ impl Core<'_> {
     /// Whether compressors and elements have power, and no motor that comes before them has it.
     fn electric_heat(&self) -> bool {
         let mode = &self.state.mode;
-        let waits = mode.power.one_motor && (self.hydraulics.any_pump_runs(mode) || mode.membrane.phase.makes());
+        let waits = mode.power.one_motor && (self.hydraulics.big_pump_runs(mode) || mode.membrane.phase.makes());
         mode.power.heaters && !waits
     }
 

@@ -241,7 +241,7 @@ impl<'p> Running<'p> {
     /// What it takes from the raw line.
     pub(super) fn taken_lps(&self, phase: Phase, end_kpa: f64) -> f64 {
         match phase {
-            Phase::Off | Phase::Waits | Phase::LockedOut => 0.0,
+            Phase::Off | Phase::Pauses | Phase::Waits | Phase::LockedOut => 0.0,
             Phase::FlushesBefore | Phase::FlushesAfter => {
                 self.fed(end_kpa) * self.membrane.flush.flow_lps(self.inlet_kpa(end_kpa))
             }

@@ -6,7 +6,7 @@
 //!
 //! Three clocks are kept apart. Segments decide what happens. The tick (a minute) closes the energy account of the slow
 //! clock. Rows sample the trajectory. Neither ticks, rows, saves nor the end of a run cut a segment, so none of them changes
-//! a result.
+//! a result; but while the grid is out and a battery or a generator feeds, these are looked at once a tick, as a control.
 
 mod carry;
 mod closed;

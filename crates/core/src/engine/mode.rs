@@ -100,6 +100,8 @@ pub(super) enum Phase {
     Makes,
     /// Flushes after it has made water.
     FlushesAfter,
+    /// Stands still while a bigger motor runs, and goes on after it.
+    Pauses,
     /// Has tripped and will try again.
     Waits,
     /// Has tripped too often.
@@ -114,7 +116,7 @@ impl Phase {
 
     /// Whether it takes water.
     pub(super) fn draws(self) -> bool {
-        !matches!(self, Self::Off | Self::Waits | Self::LockedOut)
+        !matches!(self, Self::Off | Self::Pauses | Self::Waits | Self::LockedOut)
     }
 
     /// Whether its inlet switch can trip it.

@@ -8,13 +8,14 @@ use serde::{Deserialize, Serialize};
 use super::Core;
 use super::piece::Piece;
 use super::state::{DELIVERY_J, MEMBRANE_J, SupplyPort, of_supply};
+use crate::hot_water::follow::HeaterRun;
 use crate::observe::{EventKind, Observer, Part, Totals};
 use crate::plant::Plant;
-use crate::power::{Asked, Feed, PowerHour, SEASONS};
+use crate::power::{Asked, Charge, Feed, PowerHour, SEASONS};
 use crate::supply::MOST_SUPPLIES;
 use crate::time::{Span, Time};
 
-/// A battery that has run empty feeds again once so much of it is full. Our own choice.
+/// A battery that has run empty feeds again once so much of it is full, and a minute at its power. Our own choice.
 const FEEDS_AGAIN_SHARE: f64 = 0.1;
 /// It takes over from a generator once so much of it is full. Our own choice.
 const TAKES_OVER_SHARE: f64 = 0.5;
@@ -75,8 +76,8 @@ impl PowerMode {
 pub struct PowerBooks {
     /// They are closed up to here.
     pub time: Time,
-    /// Energy in the battery, J; 0 without one.
-    pub stored_j: f64,
+    /// What the battery holds; nothing without one.
+    pub charge: Charge,
     /// The least there was, and when.
     pub lowest_stored_j: f64,
     /// When the battery held least.
@@ -148,8 +149,12 @@ struct LastStep {
     backup_w: f64,
     membrane_w: f64,
     heaters_w: f64,
-    /// When it began.
+    /// What compressors and elements have taken so far, J.
+    heated_j: f64,
+    /// When it began,
     start: Time,
+    /// and ended.
+    end: Time,
 }
 
 impl PowerBooks {
@@ -158,7 +163,7 @@ impl PowerBooks {
         let stored_j = battery.map_or(0.0, |battery| battery.start_share * battery.capacity_j);
         Self {
             time: Time::ZERO,
-            stored_j,
+            charge: Charge { energy_j: stored_j, ..Charge::default() },
             lowest_stored_j: stored_j,
             lowest_stored_at: Time::ZERO,
             fuel_left_l: generator.and_then(|generator| generator.fuel_l).unwrap_or(0.0),
@@ -169,9 +174,13 @@ impl PowerBooks {
         }
     }
 
-    pub(super) fn fits(&self, plant: &Plant) -> bool {
+    pub(super) fn fits(&self, plant: &Plant, reached: Time) -> bool {
         let capacity_j = plant.power.battery.map_or(0.0, |battery| battery.capacity_j);
-        self.parts.len() == HEATERS + plant.hot_water.heaters.len() && (0.0..=capacity_j).contains(&self.stored_j)
+        self.parts.len() == HEATERS + plant.hot_water.heaters.len()
+            && (0.0..=capacity_j).contains(&self.charge.energy_j)
+            && (0.0..f64::MAX).contains(&self.fuel_left_l)
+            && self.time <= reached
+            && self.parts.iter().all(|part| part.energy_j.is_finite())
     }
 
     /// The pump of a supply.
@@ -268,22 +277,27 @@ impl Core<'_> {
             Feed::Nobody => 0.0,
         };
         let asked = Asked { seconds, plant_j, other_j: other_share * hour.other_w * seconds };
-        let flows = power.share_out(mode.feed, &hour, &asked, &mut books.stored_j);
-        if power.generator.is_some_and(|generator| generator.fuel_l.is_some()) {
+        let mut flows = power.share_out(mode.feed, &hour, &asked, &mut books.charge);
+        if let Some(generator) = power.generator.filter(|generator| generator.fuel_l.is_some()) {
+            // The last minute runs on what is there.
+            let over_l = (flows.fuel_l - books.fuel_left_l).max(0.0);
+            flows.fuel_l -= over_l;
+            flows.fuel_cost -= over_l * generator.price_per_l;
+            flows.co2_kg -= over_l * generator.kg_per_l;
             books.fuel_left_l = (books.fuel_left_l - flows.fuel_l).max(0.0);
         }
-        if books.stored_j < books.lowest_stored_j {
-            (books.lowest_stored_j, books.lowest_stored_at) = (books.stored_j, at);
+        if books.charge.energy_j < books.lowest_stored_j {
+            (books.lowest_stored_j, books.lowest_stored_at) = (books.charge.energy_j, at);
         }
         // Each part has its share of all that was taken.
         let load_j = flows.load_j();
         let of_load = |value: f64| if load_j > 0.0 { value / load_j } else { 0.0 };
         let imported_kwh = flows.imported_j / 3.6e6;
         let own = of_load(flows.own_j());
-        let cost = of_load(imported_kwh * hour.import_per_kwh + flows.fuel_cost);
+        let cost = of_load(imported_kwh * hour.import_per_kwh + flows.fuel_cost + flows.discharged_cost);
         let generator_kg = power.generator.map_or(0.0, |generator| generator.kg_per_l * flows.fuel_l);
-        let co2_kg = of_load(imported_kwh * hour.import_kg_per_kwh + generator_kg);
-        let (mut membrane_j, mut heated_j) = (0.0, 0.0);
+        let co2_kg = of_load(imported_kwh * hour.import_kg_per_kwh + generator_kg + flows.discharged_co2_kg);
+        let mut membrane_j = 0.0;
         for (i, (part, so_far_j)) in books.parts.iter_mut().zip(fixed_j.iter().copied().chain(heaters_j)).enumerate() {
             let taken_j = so_far_j - part.energy_j;
             part.energy_j = so_far_j;
@@ -292,9 +306,6 @@ impl Core<'_> {
             part.co2_kg += co2_kg * taken_j;
             if i == MEMBRANE {
                 membrane_j = taken_j;
-            }
-            if i >= HEATERS {
-                heated_j += taken_j;
             }
         }
         let of_day = (start - Time::from_day(start.day())).ns() / Span::HOUR.ns();
@@ -305,7 +316,17 @@ impl Core<'_> {
         shares.own_j += flows.own_j();
         books.outages.pass(&mode, start, seconds);
         let backup_w = (flows.discharged_j + flows.generated_j + flows.short_j) / seconds;
-        books.last = LastStep { backup_w, membrane_w: membrane_j / seconds, heaters_w: heated_j / seconds, start };
+        // Controls and the pumps of loops are never put off.
+        let heats_j = |run: &HeaterRun| run.totals.compressor_j + run.totals.element_j;
+        let heated_j: f64 = self.state.heat.hot.heaters.iter().map(heats_j).sum();
+        books.last = LastStep {
+            backup_w,
+            membrane_w: membrane_j / seconds,
+            heaters_w: (heated_j - books.last.heated_j) / seconds,
+            heated_j,
+            start,
+            end: at,
+        };
         books.time = at;
         self.state.totals.site = self.state.totals.site.plus(&flows);
     }
@@ -314,7 +335,9 @@ impl Core<'_> {
     pub(super) fn pass_power<O: Observer>(&mut self, observer: &mut O) -> bool {
         let (now, was) = (self.state.time, self.state.mode.power);
         let out = self.state.mode.faults.power_out;
-        if !out && was.out_since == Time::NEVER {
+        let is_edge = out == (was.out_since == Time::NEVER);
+        // Between two ticks nobody looks at battery and generator.
+        if !is_edge && (!out || now.ns() % self.options.tick.ns() != 0) {
             return false;
         }
         let mut next = PowerMode { since: now, ..PowerMode::ON_GRID };
@@ -351,12 +374,19 @@ impl Core<'_> {
     fn tell_feed<O: Observer>(&mut self, feed: Feed, observer: &mut O) {
         let books = &self.state.power;
         let (kind, value) = match feed {
-            Feed::Battery => (EventKind::BatteryFeeds, books.stored_j / 3.6e6),
+            Feed::Battery => (EventKind::BatteryFeeds, books.charge.energy_j / 3.6e6),
             Feed::Generator => (EventKind::GeneratorFeeds, books.fuel_left_l),
             Feed::Nobody if self.hydraulics.plant.power.has_backup() => (EventKind::NobodyFeeds, 0.0),
             Feed::Grid | Feed::Nobody => return,
         };
         self.tell(observer, Part::Site, kind, value);
+    }
+
+    fn generator_is_ready(&self, mode: &PowerMode) -> bool {
+        self.hydraulics.plant.power.generator.is_some_and(|generator| {
+            let has_fuel = generator.fuel_l.is_none() || self.state.power.fuel_left_l > 0.0;
+            has_fuel && self.state.time >= mode.out_since + generator.start_after
+        })
     }
 
     /// Who can feed the site while the grid is out.
@@ -365,16 +395,15 @@ impl Core<'_> {
         if now < mode.rests_until {
             return Feed::Nobody;
         }
-        let generator = power.generator.is_some_and(|generator| {
-            now >= mode.out_since + generator.start_after && (generator.fuel_l.is_none() || books.fuel_left_l > 0.0)
-        });
+        let generator = self.generator_is_ready(mode);
         let battery = power.battery.is_some_and(|battery| {
-            let from_share = match mode.feed {
+            let minute_j = (battery.power_w * self.options.tick.s() / battery.one_way).min(0.9 * battery.capacity_j);
+            let from_j = match mode.feed {
                 Feed::Grid | Feed::Battery => 0.0,
-                Feed::Generator if generator => TAKES_OVER_SHARE,
-                Feed::Generator | Feed::Nobody => FEEDS_AGAIN_SHARE,
+                Feed::Generator if generator => TAKES_OVER_SHARE * battery.capacity_j,
+                Feed::Generator | Feed::Nobody => minute_j.max(FEEDS_AGAIN_SHARE * battery.capacity_j),
             };
-            books.stored_j > from_share * battery.capacity_j && !(generator && mode.battery_tripped)
+            books.charge.energy_j > from_j && !(generator && mode.battery_tripped)
         });
         match (battery, generator) {
             (true, _) => Feed::Battery,
@@ -394,8 +423,8 @@ impl Core<'_> {
             Feed::Generator => power.generator.map(|generator| generator.power_w),
             Feed::Grid | Feed::Nobody => None,
         };
-        // Only a step that was fed as now says anything, and each step once.
-        let is_new = last.start >= mode.since && self.state.power.time == now;
+        // Only a whole tick that was fed as now says anything, and each once.
+        let is_new = last.start >= mode.since && last.end == now && now - last.start >= self.options.tick;
         if !is_new || most_w.is_none_or(|most_w| last.backup_w <= most_w) {
             return;
         }
@@ -407,7 +436,10 @@ impl Core<'_> {
             Part::Membrane
         } else {
             mode.battery_tripped |= mode.feed == Feed::Battery;
-            mode.rests_until = now + RESTS_FOR;
+            // A generator that is ready takes over from a battery at once.
+            if mode.feed == Feed::Generator || !self.generator_is_ready(mode) {
+                mode.rests_until = now + RESTS_FOR;
+            }
             self.state.power.outages.trips += 1;
             Part::Site
         };

@@ -156,7 +156,7 @@ impl State {
             && passed
             && self.levels.iter().all(|level| level.is_finite())
             && self.heat.fits(plant)
-            && self.power.fits(plant)
+            && self.power.fits(plant, self.reached.max(self.time))
             && self.step_s > 0.0
             && self.settling_s > 0.0
     }

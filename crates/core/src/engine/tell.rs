@@ -99,7 +99,7 @@ impl Core<'_> {
             ponds: self.state.ponds,
             membrane: self.membrane_now(&waters),
             hot_water: &self.state.heat.hot,
-            stored_j: self.state.power.stored_j,
+            stored_j: self.state.power.charge.energy_j,
             totals,
         });
     }

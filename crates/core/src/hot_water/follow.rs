@@ -205,7 +205,7 @@ impl HeaterRun {
     #[must_use]
     pub fn residual_j(&self) -> f64 {
         let HeaterTotals { heat_j: put_in_j, standby_j, pipe_loss_j, at_taps_j, .. } = self.totals;
-        put_in_j - standby_j - pipe_loss_j - at_taps_j - (heat_j(&self.place) - self.start_j)
+        put_in_j - standby_j - pipe_loss_j - at_taps_j - self.gained_j()
     }
 
     /// Whether it can be one of a place.
@@ -217,6 +217,12 @@ impl HeaterRun {
             (kept, pipe_l) => kept.is_none() && pipe_l.is_none(),
         };
         pipe && full(&self.place.heater.layers, of.heater.tank.volume_l)
+    }
+
+    /// Heat that is stored now less that at the start of the run.
+    #[must_use]
+    pub fn gained_j(&self) -> f64 {
+        heat_j(&self.place) - self.start_j
     }
 
     /// Heat stored over 0 °C, in tank and pipe.

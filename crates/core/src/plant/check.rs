@@ -355,7 +355,7 @@ fn check_membrane(checks: &mut Checks, parts: &Parts) {
             .of(Of::Plant)
             .rising(&[("membrane.hours.urgent", hours.urgent_l), ("membrane.hours.relaxed", hours.relaxed_l)]);
         checks.of(Of::Plant).range("membrane.hours.urgent", hours.urgent_l, 0.0, store.storage.capacity_l);
-        checks.of(Of::Plant).range("membrane.hours.surplus", hours.surplus_w.unwrap_or(0.0), 0.0, 1e9);
+        checks.of(Of::Plant).range("membrane.hours.surplus", hours.surplus_w.unwrap_or(1.0), 1e-3, 1e9);
     }
     if let Some(supply) = membrane.reject_to {
         let basin = parts.supplies.get(supply).is_some_and(|it| it.standby && it.source.basin().is_some());

@@ -46,7 +46,7 @@ fn check_settings(part: &mut PartChecks<'_>, settings: &Settings) {
     }
     if let Some(sun) = &settings.sun {
         part.range("set_point", sun.set_c, COLDEST_C, HOTTEST_C);
-        part.range("surplus", sun.surplus_w, 0.0, 1e9);
+        part.range("surplus", sun.surplus_w, 1e-3, 1e9);
     }
 }
 

@@ -23,7 +23,7 @@ pub struct Figures {
     pub heaters_cost: Option<f64>,
     /// and their carbon dioxide.
     pub heaters_co2_kg: Option<f64>,
-    /// Heat at the taps over electricity and fuel of all heaters.
+    /// Heat at the taps, and that gained in tanks, over electricity and fuel of all heaters.
     pub season_cop: Option<f64>,
     /// Minutes of lukewarm water, over all heaters.
     pub lukewarm_minutes: Option<f64>,
@@ -53,6 +53,14 @@ pub struct Figures {
     pub short_l: f64,
     /// Least water in storage.
     pub lowest_storage_l: Option<f64>,
+    /// Water in storage at the end of the run,
+    pub end_storage_l: Option<f64>,
+    /// energy in the battery then,
+    pub end_battery_kwh: Option<f64>,
+    /// and heat in tanks and pipes over that at the start.
+    pub heat_gained_kwh: Option<f64>,
+    /// Pumps and lamps for each cubic metre delivered.
+    pub kwh_per_m3_delivered: Option<f64>,
     /// While the grid was out: hours fed by the battery,
     pub battery_hours: Option<f64>,
     /// by the generator,
@@ -82,6 +90,14 @@ pub struct Figures {
 }
 
 impl Figures {
+    /// Electricity that would make what is kept at the end.
+    pub(super) fn kept_kwh(&self) -> f64 {
+        let water = self.end_storage_l.zip(self.kwh_per_m3_delivered).map_or(0.0, |(l, kwh_m3)| l / 1_000.0 * kwh_m3);
+        let heat =
+            self.heat_gained_kwh.zip(self.season_cop.filter(|cop| *cop > 0.0)).map_or(0.0, |(kwh, cop)| kwh / cop);
+        water + heat + self.end_battery_kwh.unwrap_or(0.0)
+    }
+
     pub(super) fn of(way: &Way, outage: Option<Outage>) -> Self {
         let Summary { energy, water, hot_water, outlets, membrane, .. } = &way.summary;
         let is_heater = |part: &&EnergyPart| hot_water.iter().any(|heater| heater.heater == part.part);
@@ -94,7 +110,7 @@ impl Figures {
         let has_heater = !hot_water.is_empty();
         let most = |of: fn(&HotWaterSummary) -> f64| has_heater.then(|| heated(of).fold(0.0, f64::max));
         let taken_kwh: f64 = heater_parts().map(|part| part.kwh + part.fuel_kwh.unwrap_or(0.0)).sum();
-        let at_taps_kwh: f64 = heated(|heater| heater.at_taps_kwh).sum();
+        let at_taps_kwh: f64 = heated(|heater| heater.at_taps_kwh + heater.gained_kwh).sum();
         let site = energy.site.as_ref();
         let outages = site.and_then(|site| site.outages.as_ref()).filter(|_| way.in_outage.is_some());
         let out = |of: fn(&InOutage) -> f64| way.in_outage.as_ref().map(of);
@@ -122,6 +138,10 @@ impl Figures {
             first_run_out_at,
             short_l: water.short_l,
             lowest_storage_l: water.lowest_storage_l,
+            end_storage_l: way.summary.storage.as_ref().map(|storage| storage.end_l),
+            end_battery_kwh: site.and_then(|site| site.battery_end_kwh),
+            heat_gained_kwh: has_heater.then(|| heated(|heater| heater.gained_kwh).sum()),
+            kwh_per_m3_delivered: energy.kwh_per_m3_delivered,
             battery_hours: outages.map(|outages| outages.battery_hours),
             generator_hours: outages.map(|outages| outages.generator_hours),
             // Without books of the site's electricity there is nothing behind the grid.

@@ -68,7 +68,7 @@ pub fn body(compared: &Compared<'_>) -> String {
     text
 }
 
-const AS_GIVEN: &str = "as the scenario says";
+const AS_GIVEN: &str = "the scenario's own";
 
 /// What to mind before doing any of it. Ends with a newline.
 #[must_use]
@@ -131,6 +131,7 @@ fn hour_columns<'a>(compared: &'a Compared<'a>) -> Vec<Column<'a>> {
         column("plant cost", |it| it.plant_cost.map(money)),
         column("kg CO2", |it| it.plant_co2_kg.map(energy)),
         column("lowest storage", |it| it.lowest_storage_l.map(|l| compared.units.volume(l))),
+        column("at the end", |it| it.end_storage_l.map(|l| compared.units.volume(l))),
         column("run-out min", |it| Some(minutes(it.run_out_minutes))),
         column("lukewarm min", |it| it.lukewarm_minutes.map(minutes)),
     ]
@@ -165,9 +166,13 @@ fn heaters_headline(figures: &[Figures]) -> String {
         format!(" Least lukewarm water: {}, {} min.", way.way, minutes(found))
     });
     let energy_of = |way: &Figures| Some(way.heaters_kwh? + way.fuel_kwh.unwrap_or(0.0));
+    let with = |way: &Figures| {
+        let lukewarm = way.lukewarm_minutes.unwrap_or(0.0);
+        if lukewarm > 0.0 { format!(", with {} min of lukewarm water", minutes(lukewarm)) } else { String::new() }
+    };
     let cheapest = match (least(|way| way.heaters_cost), least(energy_of)) {
-        (Some((way, cost)), _) => format!("Cheapest to run: {}, {}.", way.way, money(cost)),
-        (None, Some((way, kwh))) => format!("Least energy: {}, {} kWh.", way.way, energy(kwh)),
+        (Some((way, cost)), _) => format!("Cheapest to run: {}, {}{}.", way.way, money(cost), with(way)),
+        (None, Some((way, kwh))) => format!("Least energy: {}, {} kWh{}.", way.way, energy(kwh), with(way)),
         (None, None) => String::new(),
     };
     format!("{cheapest}{warmest}")
@@ -175,7 +180,10 @@ fn heaters_headline(figures: &[Figures]) -> String {
 
 fn hours_headline(compared: &Compared<'_>, figures: &[Figures]) -> String {
     let Some(any) = figures.iter().find(|way| way.way == "at any time") else { return String::new() };
-    let money_of = |way: &Figures| way.cost.unwrap_or(way.plant_kwh);
+    // What is in storage, tanks and battery at the end is not spent: the same in all ways, at the mean price of a kilowatt-hour.
+    let price =
+        if any.cost.is_some() && any.plant_kwh > 0.0 { any.plant_cost.unwrap_or(0.0) / any.plant_kwh } else { 1.0 };
+    let money_of = |way: &Figures| way.cost.unwrap_or(way.plant_kwh) - price * way.kept_kwh();
     // A way that leaves people without water, or with much more that is lukewarm, is no saving.
     let holds = |way: &&Figures| {
         way.run_out_minutes <= any.run_out_minutes
@@ -191,7 +199,11 @@ fn hours_headline(compared: &Compared<'_>, figures: &[Figures]) -> String {
     let storage = best
         .lowest_storage_l
         .map_or_else(String::new, |l| format!(" Storage was at {} at the lowest.", compared.units.volume(l)));
-    format!("Most is saved with {}: {} of {of}{share}.{storage}", best.way, money(saved))
+    format!(
+        "Most is saved with {}: {} of {of}{share}, what is kept in storage, tanks and battery counted.{storage}",
+        best.way,
+        money(saved)
+    )
 }
 
 /// Less time without anybody that feeds is what a generator takes to start. Our own choice.

@@ -163,6 +163,7 @@ fn quiet(heater: &str, building: &str) -> HotWaterSummary {
         building: building.to_owned(),
         delivered_l: 1_234.5,
         at_taps_kwh: 51.25,
+        gained_kwh: 0.0,
         lukewarm_minutes: 0.0,
         lukewarm_spells: 0,
         first_lukewarm_at: None,

@@ -326,6 +326,7 @@ pub(crate) fn sound(days: u32, outlets: &[(&str, Role)], with_store: bool, grid_
         rows: rows(days, grid_min, with_store, outlets.len()),
         days: Vec::new(),
         lukewarm: Vec::new(),
+        at_moments: Vec::new(),
     };
     Case { scenario, outcome }
 }

@@ -329,6 +329,8 @@ fn known() -> Case {
         (part.own_kwh, part.cost, part.co2_kg, part.fuel_kwh) = (Some(own), Some(cost), Some(co2), fuel);
     }
     summary.energy.site = Some(SiteSummary {
+        battery_start_kwh: Some(8.0),
+        battery_end_kwh: Some(5.5),
         solar_kwh: 120.0,
         used_on_site_kwh: 66.0,
         export_kwh: 48.0,
@@ -349,6 +351,7 @@ fn known() -> Case {
         plant_co2_kg: 15.2,
         by_season: Vec::new(),
         outages: Some(OutageSummary {
+            short_kwh: None,
             hours: 7.5,
             battery_hours: 4.0,
             generator_hours: 2.5,

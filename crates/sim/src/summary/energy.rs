@@ -76,10 +76,16 @@ pub struct SiteSummary {
     pub curtailed_kwh: f64,
     /// From the grid.
     pub import_kwh: f64,
-    /// Into the battery, and out of it.
+    /// In the battery when the run starts,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub battery_start_kwh: Option<f64>,
+    /// and at its end.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub battery_end_kwh: Option<f64>,
+    /// Into the battery,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub battery_in_kwh: Option<f64>,
-    /// Out of the battery.
+    /// and out of it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub battery_out_kwh: Option<f64>,
     /// From the generator,
@@ -157,6 +163,9 @@ pub struct OutageSummary {
     pub membrane_shed_hours: f64,
     /// Times that pumps alone were too much for battery or generator.
     pub trips: u64,
+    /// Taken in the last minutes of a battery that had no more to give; no key where there was none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub short_kwh: Option<f64>,
     /// Least in the battery, in the whole run.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub battery_lowest_kwh: Option<f64>,
@@ -190,7 +199,7 @@ pub(super) fn energy(scenario: &Scenario, options: &RunOptions, report: &Report)
         heaters_kwh: (!plant.hot_water.is_empty()).then(|| kwh(totals.heaters_j)),
         kwh_per_m3_delivered: (delivered_m3 > 0.0).then(|| pumped_kwh / delivered_m3),
         highest_minute_w: report.tally.highest_tick_w,
-        site: report.power.as_ref().map(|books| site(scenario, options, (report, books), &parts)),
+        site: report.power.as_ref().map(|books| site(scenario, options, (report, books))),
         parts,
     }
 }
@@ -245,14 +254,8 @@ pub fn heater_fuel(scenario: &Scenario, heater: usize) -> Option<Fuel> {
     }
 }
 
-fn site(
-    scenario: &Scenario,
-    options: &RunOptions,
-    (report, books): (&Report, &PowerBooks),
-    parts: &[EnergyPart],
-) -> SiteSummary {
+fn site(scenario: &Scenario, options: &RunOptions, (report, books): (&Report, &PowerBooks)) -> SiteSummary {
     let (flows, power) = (&report.totals.site, &scenario.plant.power);
-    let sum = |of: fn(&EnergyPart) -> Option<f64>| parts.iter().filter_map(of).fold(0.0, |sum, value| sum + value);
     let (mut burned_cost, mut burned_kg) = (0.0, 0.0);
     for (i, run) in report.hot_water.heaters.iter().enumerate() {
         if let Some(fuel) = heater_fuel(scenario, i) {
@@ -270,6 +273,8 @@ fn site(
         export_kwh: kwh(flows.exported_j),
         curtailed_kwh: kwh(flows.curtailed_j),
         import_kwh: kwh(flows.import_j()),
+        battery_start_kwh: power.battery.map(|battery| kwh(battery.start_share * battery.capacity_j)),
+        battery_end_kwh: power.battery.map(|_| kwh(books.charge.energy_j)),
         battery_in_kwh: power.battery.map(|_| kwh(flows.charged_j + flows.topped_up_j)),
         battery_out_kwh: power.battery.map(|_| kwh(flows.discharged_j)),
         generator_kwh: generator.map(|_| kwh(flows.generated_j)),
@@ -280,11 +285,11 @@ fn site(
         plant_own_supply_share: (has_sun && flows.plant_j > 0.0).then(|| own_j / flows.plant_j),
         cost: flows.cost() + fixed + burned_cost,
         export_income: flows.export_income,
-        plant_cost: sum(|part| part.cost),
+        plant_cost: books.parts.iter().map(|part| part.cost).sum::<f64>() + burned_cost,
         co2_kg: flows.co2_kg + burned_kg,
-        plant_co2_kg: sum(|part| part.co2_kg),
+        plant_co2_kg: books.parts.iter().map(|part| part.co2_kg).sum::<f64>() + burned_kg,
         by_season: by_season(books),
-        outages: (books.outages.out_s > 0.0).then(|| outages(scenario, options, books)),
+        outages: (books.outages.out_s > 0.0).then(|| outages(scenario, options, (flows, books))),
     }
 }
 
@@ -306,7 +311,7 @@ fn by_season(books: &PowerBooks) -> Vec<SeasonEnergy> {
     SEASONS.into_iter().zip(&books.hours).filter_map(season).collect()
 }
 
-fn outages(scenario: &Scenario, options: &RunOptions, books: &PowerBooks) -> OutageSummary {
+fn outages(scenario: &Scenario, options: &RunOptions, (flows, books): (&SiteFlows, &PowerBooks)) -> OutageSummary {
     let hours = |seconds: f64| seconds / 3_600.0;
     let OutageBooks { out_s, battery_s, generator_s, dark_s, first_dark, .. } = books.outages;
     let power = &scenario.plant.power;
@@ -319,6 +324,7 @@ fn outages(scenario: &Scenario, options: &RunOptions, books: &PowerBooks) -> Out
         heaters_shed_hours: hours(books.outages.shed_heaters_s),
         membrane_shed_hours: hours(books.outages.shed_membrane_s),
         trips: books.outages.trips,
+        short_kwh: Some(kwh(flows.short_j)).filter(|short_kwh| *short_kwh > 0.0),
         battery_lowest_kwh: power.battery.map(|_| kwh(books.lowest_stored_j)),
         battery_lowest_at: power.battery.map(|_| iso(options.first_day, books.lowest_stored_at)),
         fuel_left_l: power.generator.and_then(|generator| generator.fuel_l).map(|_| books.fuel_left_l),

@@ -22,6 +22,8 @@ pub struct HotWaterSummary {
     pub delivered_l: f64,
     /// Heat that reached the taps, over the cold water of the moment.
     pub at_taps_kwh: f64,
+    /// Heat that tank and pipe hold at the end over that at the start.
+    pub gained_kwh: f64,
     /// Time in which some tap was lukewarm.
     pub lukewarm_minutes: f64,
     /// How often that began.
@@ -59,7 +61,8 @@ pub struct HotWaterSummary {
     /// Heat of the compressor over its electricity and its fan's; no key where it never ran.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub cop: Option<f64>,
-    /// Heat that reached the taps over the electricity and fuel of all the heater with its loop's pump; no key where it took none.
+    /// Heat that reached the taps, and what tank and pipe hold more than at the start, over the electricity and fuel of all the heater
+    /// with its loop's pump; no key where it took none.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub season_cop: Option<f64>,
     /// Electricity and fuel for each litre of hot water; no key where none left it.
@@ -148,6 +151,7 @@ fn heater(plant: &Plant, first_day: Date, place: &HeaterPlace, run: &HeaterRun) 
         building: plant.outlets.get(place.outlet).map_or_else(String::new, |outlet| outlet.name.clone()),
         delivered_l: totals.taken_l,
         at_taps_kwh: kwh(totals.at_taps_j),
+        gained_kwh: kwh(run.gained_j()),
         lukewarm_minutes: totals.lukewarm_s / 60.0,
         lukewarm_spells: totals.spells,
         first_lukewarm_at: None,
@@ -163,7 +167,7 @@ fn heater(plant: &Plant, first_day: Date, place: &HeaterPlace, run: &HeaterRun) 
         other_kwh: kwh(totals.other_j),
         fuel_kwh: burns.then(|| kwh(totals.fuel_j)),
         cop: totals.cop(),
-        season_cop: (taken_j > 0.0).then(|| totals.at_taps_j / taken_j),
+        season_cop: (taken_j > 0.0).then(|| (totals.at_taps_j + run.gained_j()) / taken_j),
         kwh_per_l: (totals.taken_l > 0.0).then(|| kwh(taken_j) / totals.taken_l),
         air_wait_hours: has_compressor.then_some(totals.air_wait_s / 3_600.0),
         standby_kwh: kwh(totals.standby_j),

@@ -17,9 +17,12 @@ const WINDOW_H: usize = 5;
 const HOTTER_K: f64 = 5.0;
 const HOTTEST_C: f64 = 65.0;
 const COOLER_K: f64 = 8.0;
-/// Parts of storage under which a membrane unit runs at any hour, and until which. Our own choice.
+/// A membrane unit runs at any hour once storage is under this part of where its floats call, until that. Our own choice.
 const URGENT_SHARE: f64 = 0.5;
-const RELAXED_SHARE: f64 = 0.6;
+const RELAXED_SHARE: f64 = 0.7;
+
+/// A unit that takes nothing, or that the run never calls, goes by a sun that leaves anything at all.
+const LEAST_W: f64 = 1.0;
 
 /// What parts go by.
 #[derive(Clone, Copy)]
@@ -46,7 +49,7 @@ pub(super) fn ways(scenario: &Scenario, options: &RunOptions) -> Result<(Vec<Ask
     let mut bys = vec![(format!("from {hours}"), window)];
     let mut assumed = Vec::new();
     if options.power.iter().any(|hour| hour.solar_w > 0.0) {
-        let membrane_w = if has_membrane { membrane_w(&any, options)? } else { 0.0 };
+        let membrane_w = if has_membrane { membrane_w(&any, options)?.max(LEAST_W) } else { LEAST_W };
         bys.push(("while the sun leaves enough".to_owned(), By::Sun { membrane_w }));
         if has_membrane {
             assumed.push(format!(
@@ -69,12 +72,15 @@ pub(super) fn ways(scenario: &Scenario, options: &RunOptions) -> Result<(Vec<Ask
         }
     }
     if has_membrane {
-        assumed
-            .push("Outside its hours the membrane unit runs only while storage is under half, until 60 %".to_owned());
+        assumed.push(
+            "Outside its hours the membrane unit runs only once storage is at half of where its floats call, until 70 % of that"
+                .to_owned(),
+        );
     }
     if has_heaters {
         assumed.push(format!(
-            "In their hours heaters are kept {HOTTER_K} K hotter than set, {HOTTEST_C} °C at most, outside {COOLER_K} K cooler"
+            "In their hours heaters are kept {HOTTER_K} K hotter than set, {HOTTEST_C} °C at most, outside {COOLER_K} K cooler; \
+             windows that they have stay as they are"
         ));
     }
     Ok((asked, assumed))
@@ -108,21 +114,22 @@ fn free(parts: &mut Parts) {
 
 /// Holds membrane unit or heaters to hours.
 fn hold(parts: &mut Parts, (membrane, heaters): (bool, bool), by: By) {
-    let capacity_l = parts.store.as_ref().map_or(0.0, |store| store.storage.capacity_l);
+    let floats = parts.store.as_ref().and_then(|store| store.storage.fill.floats_l());
+    let calls_l = floats.map_or(0.0, |(start_l, _)| start_l);
     if let Some(unit) = parts.membrane.as_mut().filter(|_| membrane) {
-        hold_membrane(unit, capacity_l, by);
+        hold_membrane(unit, calls_l, by);
     }
     for heater in parts.hot_water.heaters.iter_mut().filter(|_| heaters) {
         hold_heater(heater, by);
     }
 }
 
-fn hold_membrane(unit: &mut Membrane, capacity_l: f64, by: By) {
+fn hold_membrane(unit: &mut Membrane, calls_l: f64, by: By) {
     let (windows, surplus_w) = match by {
         By::Clock(start, end) => (vec![(start, end)], None),
         By::Sun { membrane_w } => (Vec::new(), Some(membrane_w)),
     };
-    let (urgent_l, relaxed_l) = (URGENT_SHARE * capacity_l, RELAXED_SHARE * capacity_l);
+    let (urgent_l, relaxed_l) = (URGENT_SHARE * calls_l, RELAXED_SHARE * calls_l);
     unit.hours = Some(RunHours { windows, surplus_w, urgent_l, relaxed_l });
 }
 
@@ -152,8 +159,7 @@ const TYPICAL_COP: f64 = 3.0;
 /// What the membrane unit and the supplies that feed it take while they run, as a run of the plant shows.
 fn membrane_w(any: &Asked, options: &RunOptions) -> Result<f64, CompareError> {
     let probe = Asked { name: any.name.clone(), as_given: false, scenario: any.scenario.clone() };
-    // A week shows it.
-    let options = RunOptions { days: options.days.min(7), daily: true, ..options.clone() };
+    let options = RunOptions { daily: true, ..options.clone() };
     let runs = run_all(vec![probe], &options)?;
     let mean_w = |energy_j: f64, run_s: f64| if run_s > 0.0 { energy_j / run_s } else { 0.0 };
     let of_day = |outcome: &Outcome| {

@@ -98,7 +98,7 @@ struct Asked {
 
 impl Asked {
     fn as_given(scenario: &Scenario) -> Self {
-        Self { name: "as the scenario says".to_owned(), as_given: true, scenario: scenario.clone() }
+        Self { name: "the scenario's own".to_owned(), as_given: true, scenario: scenario.clone() }
     }
 
     /// The scenario with other parts.

@@ -8,7 +8,7 @@ use springhouse_core::outlet::Role;
 use springhouse_core::power::{Backup, Battery, Generator, SitePower};
 use springhouse_core::time::{Span, Time};
 use springhouse_scenario::{DatedIncident, Scenario};
-use springhouse_sim::{Outcome, Row, RunOptions, since};
+use springhouse_sim::{Outcome, RunOptions, since};
 
 use super::{Asked, AskedOutage, CompareError, Comparison, Question, Way, run_all};
 
@@ -61,12 +61,8 @@ pub struct InOutage {
     pub membrane_run_s: f64,
     /// and its product.
     pub product_l: f64,
-    /// Electricity of all parts of the plant,
-    pub plant_j: f64,
-    /// and of water heaters.
+    /// Electricity of water heaters.
     pub heaters_j: f64,
-    /// From the sun, straight or through the battery.
-    pub own_j: f64,
     /// Water in storage at its end; `None` without storage.
     pub storage_l: Option<f64>,
     /// Energy in the battery at its end.
@@ -76,9 +72,10 @@ pub struct InOutage {
 pub(super) fn compare(
     scenario: &Scenario,
     options: &RunOptions,
-    asked: AskedOutage,
+    asked_outage: AskedOutage,
 ) -> Result<Comparison, CompareError> {
-    let outage = outage(scenario, options, asked)?;
+    let outage = outage(scenario, options, asked_outage)?;
+    let is_own = asked_outage == AskedOutage::default();
     let first_day = options.first_day;
     let from = since(outage.start, first_day);
     let to = from + outage.length;
@@ -108,23 +105,17 @@ pub(super) fn compare(
     .into_iter()
     .map(|(name, battery, generator)| {
         let power = SitePower { battery, generator, backup };
-        let as_given = power == *given;
+        let as_given = is_own && power == *given;
         let way = Asked::with(name, &scenario, |parts| parts.power = power)?;
         Ok(Asked { as_given, ..way })
     })
     .collect::<Result<_, CompareError>>()?;
-    // A grid on which both ends of the outage lie.
-    let options = RunOptions { grid: Some(grid(from, to)), days: days(options.days, to), ..options.clone() };
+    let options = RunOptions { moments: vec![from, to], days: days(options.days, to), ..options.clone() };
     let ways = run_all(asked, &options)?.into_iter().map(|(asked, outcome)| {
-        let in_outage = within(&asked.scenario, &outcome, from, to);
+        let in_outage = within(&asked.scenario, &outcome);
         Way { name: asked.name, as_given: asked.as_given, summary: outcome.summary, in_outage }
     });
-    Ok(Comparison {
-        question: Question::Outage(AskedOutage::default()),
-        ways: ways.collect(),
-        assumed,
-        outage: Some(outage),
-    })
+    Ok(Comparison { question: Question::Outage(asked_outage), ways: ways.collect(), assumed, outage: Some(outage) })
 }
 
 /// When the grid is out: as asked, else as the scenario has it, else by default.
@@ -138,7 +129,8 @@ fn outage(scenario: &Scenario, options: &RunOptions, asked: AskedOutage) -> Resu
     let start = asked.start.or(own.map(|own| own.start)).unwrap_or(morning);
     let length = asked.length.or(own.map(|own| own.length)).unwrap_or(USUAL_LENGTH);
     let from = since(start, options.first_day);
-    let is_within = from >= Time::ZERO && from < Time::from_day(i64::from(options.days)) && length > Span::ZERO;
+    let is_within =
+        from >= Time::ZERO && from + length <= Time::from_day(i64::from(options.days)) && length > Span::ZERO;
     if is_within { Ok(Outage { start, length }) } else { Err(CompareError::OutsideTheRun) }
 }
 
@@ -147,17 +139,9 @@ fn days(asked: u32, to: Time) -> u32 {
     u32::try_from(to.day() + 2).unwrap_or(u32::MAX).min(asked)
 }
 
-/// The widest of some grids that meets both instants.
-fn grid(from: Time, to: Time) -> Span {
-    let grids = [3_600, 60, 1].map(|seconds| Span::from_ns(seconds * 1_000_000_000));
-    let meets = |grid: &Span| from.ns() % grid.ns() == 0 && to.ns() % grid.ns() == 0;
-    grids.into_iter().find(meets).unwrap_or(Span::MINUTE)
-}
-
-fn within(scenario: &Scenario, outcome: &Outcome, from: Time, to: Time) -> Option<InOutage> {
-    let at = |time: Time| outcome.rows.iter().rev().find(|row| row.time <= time);
-    let (before, after): (&Row, &Row) = (at(from)?, at(to)?);
-    let Totals { supplies, outlets, membrane, heaters_j, site, .. } = after.totals.since(&before.totals);
+fn within(scenario: &Scenario, outcome: &Outcome) -> Option<InOutage> {
+    let [before, after] = outcome.at_moments.as_slice() else { return None };
+    let Totals { supplies, outlets, membrane, heaters_j, .. } = after.totals.since(&before.totals);
     let buildings = scenario.plant.outlets.iter().zip(&outlets).filter(|(outlet, _)| outlet.role == Role::Building);
     let (delivered_l, lost_l) = buildings
         .fold((0.0, 0.0), |(delivered, lost), (_, totals)| (delivered + totals.delivered_l, lost + totals.lost_l));
@@ -168,10 +152,8 @@ fn within(scenario: &Scenario, outcome: &Outcome, from: Time, to: Time) -> Optio
         supplies_run_s: pumped.map(|(_, totals)| totals.run_s).sum(),
         membrane_run_s: membrane.run_s,
         product_l: membrane.product_l,
-        plant_j: after.totals.energy_j() - before.totals.energy_j(),
         heaters_j,
-        own_j: site.own_j(),
-        storage_l: scenario.plant.store.as_ref().map(|_| after.storage_l),
-        stored_j: after.stored_j,
+        storage_l: scenario.plant.store.as_ref().map(|store| store.storage.start_l + after.ledger.storage_gain_l),
+        stored_j: after.power.as_ref().map_or(0.0, |books| books.charge.energy_j),
     })
 }

@@ -14,18 +14,22 @@ const TRIP_BAND_KPA: f64 = 5.0;
 impl Core<'_> {
     /// Whether the unit is to make water: the floats call, and nothing holds it back.
     fn membrane_is_called(&self) -> bool {
-        let mode = &self.state.mode;
-        let called = mode.faults.stuck.unwrap_or(mode.fill_on);
+        let (mode, called) = (&self.state.mode, self.floats_call());
         let yields = self.hydraulics.plant.membrane.as_ref().is_some_and(|membrane| membrane.yields);
         called && mode.membrane_ready() && self.membrane_may_run() && !(yields && self.others_draw())
     }
 
-    /// Whether the hours to which it is held, and bigger motors on a generator, let it run.
+    /// Whether the hours to which it is held let it run.
     fn membrane_may_run(&self) -> bool {
-        let (mode, now) = (&self.state.mode, self.state.time);
+        let now = self.state.time;
         let hours = self.hydraulics.plant.membrane.as_ref().and_then(|membrane| membrane.hours.as_ref());
-        let allowed = mode.urgent || hours.is_none_or(|hours| hours.allow(now, self.surplus_w(now)));
-        allowed && !(mode.power.one_motor && self.hydraulics.any_pump_runs(mode))
+        self.state.mode.urgent || hours.is_none_or(|hours| hours.allow(now, self.surplus_w(now)))
+    }
+
+    /// Whether it makes way for a bigger motor, on a generator.
+    fn membrane_makes_way(&self) -> bool {
+        let mode = &self.state.mode;
+        mode.power.one_motor && self.hydraulics.big_pump_runs(mode)
     }
 
     /// Minds whether storage is so low that the unit is held to no hours.
@@ -34,7 +38,9 @@ impl Core<'_> {
             return false;
         };
         let (water_l, was) = (self.state.levels[STORAGE], self.state.mode.urgent);
-        let is = if was { water_l < hours.relaxed_l } else { water_l <= hours.urgent_l };
+        let is_low = if was { water_l < hours.relaxed_l } else { water_l <= hours.urgent_l };
+        // Full is full: it is not free of its hours until the next time that it is called.
+        let is = is_low && self.floats_call();
         self.state.mode.urgent = is;
         is != was
     }
@@ -44,7 +50,7 @@ impl Core<'_> {
         let now = self.state.time;
         if self.state.mode.urgent {
             guards.rises_to(STORAGE, hours.relaxed_l);
-        } else {
+        } else if self.floats_call() {
             guards.falls_to(STORAGE, hours.urgent_l);
         }
         *timer = hours.next_edge(now).min(*timer);
@@ -52,6 +58,11 @@ impl Core<'_> {
             let hour = Span::HOUR.ns();
             *timer = Time::from_ns((now.ns().div_euclid(hour) + 1) * hour).min(*timer);
         }
+    }
+
+    fn floats_call(&self) -> bool {
+        let mode = &self.state.mode;
+        mode.faults.stuck.unwrap_or(mode.fill_on)
     }
 
     /// Whether raw loads or washes want water.
@@ -65,13 +76,13 @@ impl Core<'_> {
         let (now, at) = (self.state.time, self.state.mode.membrane);
         let (flush, divert, inlet) = (membrane.flush, membrane.divert, membrane.inlet);
         let due = |length: Span| now >= at.since + length;
-        let called = self.membrane_is_called();
+        let (called, makes_way) = (self.membrane_is_called(), self.membrane_makes_way());
         if self.state.mode.faults.membrane_out {
             // Whoever has it in hand resets its counter.
             self.state.mode.membrane.trips = 0;
         }
         match at.phase {
-            Phase::Off if called => {
+            Phase::Off if called && !makes_way => {
                 let kpa = self.membrane_inlet_kpa();
                 self.state.tally.membrane.start(now, self.state.totals.membrane.product_l);
                 self.tell(observer, Part::Membrane, EventKind::MembraneStarts, kpa);
@@ -82,6 +93,14 @@ impl Core<'_> {
                 self.enter(Phase::Off)
             }
             Phase::Off | Phase::LockedOut => false,
+            Phase::Pauses if !called => self.enter(Phase::Off),
+            Phase::Pauses if makes_way => false,
+            Phase::Pauses => {
+                let kpa = self.membrane_inlet_kpa();
+                self.state.tally.membrane.start(now, self.state.totals.membrane.product_l);
+                self.tell(observer, Part::Membrane, EventKind::MembraneStarts, kpa);
+                self.enter(Phase::Makes)
+            }
             Phase::Waits => (!self.state.mode.membrane_ready() || due(inlet.retry_after)) && self.enter(Phase::Off),
             Phase::FlushesAfter => (!self.state.mode.membrane_ready() || due(flush.after)) && self.enter(Phase::Off),
             Phase::FlushesBefore | Phase::Diverts | Phase::Makes if !called => {
@@ -91,6 +110,10 @@ impl Core<'_> {
                 }
                 self.stop_membrane(EventKind::MembraneStops, self.made_l(), observer);
                 self.enter(if flushes { Phase::FlushesAfter } else { Phase::Off })
+            }
+            Phase::FlushesBefore | Phase::Diverts | Phase::Makes if makes_way => {
+                self.stop_membrane(EventKind::MembraneStops, self.made_l(), observer);
+                self.enter(Phase::Pauses)
             }
             Phase::FlushesBefore | Phase::Diverts | Phase::Makes => {
                 self.watch_inlet(at, inlet.delay, observer)
@@ -179,7 +202,7 @@ impl Core<'_> {
         self.arm_hours(guards, timer);
         let at = &self.state.mode.membrane;
         let wait = match at.phase {
-            Phase::Off | Phase::LockedOut => return,
+            Phase::Off | Phase::Pauses | Phase::LockedOut => return,
             Phase::Waits => Some(membrane.inlet.retry_after),
             Phase::FlushesBefore => Some(membrane.flush.before),
             Phase::FlushesAfter => Some(membrane.flush.after),
