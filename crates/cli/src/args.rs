@@ -281,10 +281,10 @@ pub(crate) struct CompareArgs {
     #[arg(long, value_name = "N", allow_negative_numbers = true)]
     pub(crate) seed: Option<u64>,
     /// Of an outage: when it begins [default: the scenario's own, else 06:00 of the second day]
-    #[arg(long, value_name = "MOMENT", value_parser = moment)]
+    #[arg(long, value_name = "MOMENT", value_parser = moment, allow_hyphen_values = true)]
     pub(crate) at: Option<DateTime>,
     /// Of an outage: how long it lasts [default: the scenario's own, else 24 h]
-    #[arg(long = "for", value_name = "DURATION", value_parser = duration)]
+    #[arg(long = "for", value_name = "DURATION", value_parser = duration, allow_hyphen_values = true)]
     pub(crate) lasts: Option<Span>,
     #[command(flatten)]
     pub(crate) output: Output,

@@ -65,7 +65,9 @@ fn told(args: &CompareArgs, error: &CompareError) -> Fault {
         CompareError::NoHeater => "add a section `[[heater]]`, or try scenarios/hot-water.toml",
         CompareError::NothingToMove => "add a section `[membrane]` or `[[heater]]`",
         CompareError::NothingToGoBy => "add `[[panels]]` with the weather, or `[[tariff.hours]]`",
-        CompareError::OutsideTheRun => "see --at, --for, --from and --days",
+        CompareError::OutsideTheRun => {
+            "begin it within the run and let it end there: see --at, --for, --from and --days"
+        }
         CompareError::Impossible { .. } => "look at this in the scenario",
         CompareError::Run(_) => return Fault::Failed(format!("error: {error}")),
     };

@@ -73,6 +73,10 @@ pub struct Figures {
     pub trips: Option<u64>,
     /// Fuel that the generator burned.
     pub generator_fuel_l: Option<f64>,
+    /// From the outage's begin to the end of the run: minutes for which a building had run out,
+    pub run_out_minutes_from_outage: Option<f64>,
+    /// and of lukewarm water.
+    pub lukewarm_minutes_from_outage: Option<f64>,
     /// Of the outage: water to the buildings,
     pub outage_delivered_l: Option<f64>,
     /// hours that pumps of supplies ran,
@@ -149,6 +153,8 @@ impl Figures {
             first_dark_at: outages.and_then(|outages| outages.first_dark_at.clone()),
             trips: outages.map(|outages| outages.trips),
             generator_fuel_l: site.and_then(|site| site.generator_fuel_l).filter(|_| outages.is_some()),
+            run_out_minutes_from_outage: out(|it| it.run_out_s / 60.0),
+            lukewarm_minutes_from_outage: out(|it| it.lukewarm_s / 60.0).filter(|_| has_heater),
             outage_delivered_l: out(|it| it.delivered_l),
             outage_supplies_hours: out(|it| it.supplies_run_s / 3_600.0),
             outage_membrane_hours: out(|it| it.membrane_run_s / 3_600.0).filter(|_| membrane.is_some()),

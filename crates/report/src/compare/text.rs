@@ -4,7 +4,7 @@ use springhouse_study::compare::Question;
 
 use super::{Compared, Figures};
 use crate::calendar::spoken_iso;
-use crate::numbers::{counted, fixed, percent};
+use crate::numbers::{counted, fixed, mass, percent};
 use crate::text::wrapped;
 use crate::tune::text::{Cells, push_table};
 
@@ -46,6 +46,7 @@ pub fn body(compared: &Compared<'_>) -> String {
         Question::Hours => hour_columns(compared),
         Question::Outage(_) => outage_columns(compared),
     };
+    let is_outage = matches!(compared.comparison.question, Question::Outage(_));
     // A column of which no way has anything is left out.
     let columns: Vec<_> = columns.into_iter().filter(|(_, of)| figures.iter().any(|it| of(it).is_some())).collect();
     let head = core::iter::once(String::new()).chain(columns.iter().map(|(name, _)| name.clone()));
@@ -60,6 +61,9 @@ pub fn body(compared: &Compared<'_>) -> String {
     let marked = figures.iter().any(|way| way.as_given && way.way != AS_GIVEN);
     if marked {
         text.push_str("* as the scenario says\n");
+    }
+    if is_outage {
+        text.push_str("Run-outs and lukewarm water: from the outage's begin to the end of the run.\n");
     }
     for assumed in &compared.comparison.assumed {
         text.push('\n');
@@ -109,12 +113,13 @@ fn minutes(value: f64) -> String {
     fixed(value, usize::from(value < 10.0 && value > 0.0))
 }
 
-fn heater_columns<'a>(_: &'a Compared<'a>) -> Vec<Column<'a>> {
+fn heater_columns<'a>(compared: &'a Compared<'a>) -> Vec<Column<'a>> {
+    let units = compared.units;
     vec![
         column("kWh", |it| it.heaters_kwh.map(energy)),
         column("fuel kWh", |it| it.fuel_kwh.map(energy)),
         column("cost", |it| it.heaters_cost.map(money)),
-        column("kg CO2", |it| it.heaters_co2_kg.map(energy)),
+        column("CO2", move |it| it.heaters_co2_kg.map(|kg| mass(units, kg))),
         column("heat/energy", |it| it.season_cop.map(|cop| fixed(cop, 2))),
         column("lukewarm min", |it| it.lukewarm_minutes.map(minutes)),
         column("longest", |it| it.longest_lukewarm_min.map(minutes)),
@@ -129,7 +134,7 @@ fn hour_columns<'a>(compared: &'a Compared<'a>) -> Vec<Column<'a>> {
         column("from grid", |it| it.import_kwh.map(energy)),
         column("cost", |it| it.cost.map(money)),
         column("plant cost", |it| it.plant_cost.map(money)),
-        column("kg CO2", |it| it.plant_co2_kg.map(energy)),
+        column("CO2", |it| it.plant_co2_kg.map(|kg| mass(compared.units, kg))),
         column("lowest storage", |it| it.lowest_storage_l.map(|l| compared.units.volume(l))),
         column("at the end", |it| it.end_storage_l.map(|l| compared.units.volume(l))),
         column("run-out min", |it| Some(minutes(it.run_out_minutes))),
@@ -147,35 +152,42 @@ fn outage_columns<'a>(compared: &'a Compared<'a>) -> Vec<Column<'a>> {
         column("membrane h", move |it| it.outage_membrane_hours.map(hours)),
         column("heaters kWh", |it| it.outage_heaters_kwh.map(energy)),
         column("delivered", move |it| it.outage_delivered_l.map(|l| units.volume(l))),
-        column("run-out min", |it| Some(minutes(it.run_out_minutes))),
+        column("run-out min", |it| it.run_out_minutes_from_outage.map(minutes)),
         column("storage after", move |it| it.outage_end_storage_l.map(|l| units.volume(l))),
-        column("lukewarm min", |it| it.lukewarm_minutes.map(minutes)),
+        column("lukewarm min", |it| it.lukewarm_minutes_from_outage.map(minutes)),
         column("fuel", move |it| it.generator_fuel_l.map(|l| units.volume(l))),
         column("battery kWh", |it| it.outage_end_battery_kwh.map(|kwh| fixed(kwh, 1))),
     ]
 }
 
 fn heaters_headline(figures: &[Figures]) -> String {
-    let others = || figures.iter().filter(|way| way.way != AS_GIVEN);
-    let least = |of: fn(&Figures) -> Option<f64>| {
-        let known = others().filter_map(|way| Some((way, of(way)?)));
-        known.min_by(|(_, a), (_, b)| a.total_cmp(b))
-    };
-    let warm = least(|way| way.lukewarm_minutes);
-    let warmest = warm.map_or_else(String::new, |(way, found)| {
-        format!(" Least lukewarm water: {}, {} min.", way.way, minutes(found))
-    });
-    let energy_of = |way: &Figures| Some(way.heaters_kwh? + way.fuel_kwh.unwrap_or(0.0));
+    let others: Vec<&Figures> = figures.iter().filter(|way| way.way != AS_GIVEN).collect();
     let with = |way: &Figures| {
         let lukewarm = way.lukewarm_minutes.unwrap_or(0.0);
         if lukewarm > 0.0 { format!(", with {} min of lukewarm water", minutes(lukewarm)) } else { String::new() }
     };
-    let cheapest = match (least(|way| way.heaters_cost), least(energy_of)) {
-        (Some((way, cost)), _) => format!("Cheapest to run: {}, {}{}.", way.way, money(cost), with(way)),
+    let energy_of = |way: &Figures| Some(way.heaters_kwh? + way.fuel_kwh.unwrap_or(0.0));
+    let priced = others.iter().filter(|way| way.heaters_cost.is_some()).count();
+    let of = if priced > 0 && priced < others.len() { "Of those with a price the cheapest" } else { "Cheapest" };
+    let cheapest = match (least(&others, |way| way.heaters_cost), least(&others, energy_of)) {
+        (Some((way, cost)), _) => format!("{of} to run: {}, {}{}.", way.way, money(cost), with(way)),
         (None, Some((way, kwh))) => format!("Least energy: {}, {} kWh{}.", way.way, energy(kwh), with(way)),
         (None, None) => String::new(),
     };
+    let warm = others.iter().filter(|way| way.lukewarm_minutes == Some(0.0)).count();
+    let warmest = match least(&others, |way| way.lukewarm_minutes) {
+        Some(_) if warm == others.len() => " No water was lukewarm with any.".to_owned(),
+        Some((way, _)) if warm > 1 => format!(" No water was lukewarm with {} and {} more.", way.way, warm - 1),
+        Some((way, found)) => format!(" Least lukewarm water: {}, {} min.", way.way, minutes(found)),
+        None => String::new(),
+    };
     format!("{cheapest}{warmest}")
+}
+
+/// The way with the least of a figure, of those that have it.
+fn least<'f>(ways: &[&'f Figures], of: impl Fn(&Figures) -> Option<f64>) -> Option<(&'f Figures, f64)> {
+    let known = ways.iter().filter_map(|way| Some((*way, of(way)?)));
+    known.min_by(|(_, a), (_, b)| a.total_cmp(b))
 }
 
 fn hours_headline(compared: &Compared<'_>, figures: &[Figures]) -> String {
@@ -200,7 +212,8 @@ fn hours_headline(compared: &Compared<'_>, figures: &[Figures]) -> String {
         .lowest_storage_l
         .map_or_else(String::new, |l| format!(" Storage was at {} at the lowest.", compared.units.volume(l)));
     format!(
-        "Most is saved with {}: {} of {of}{share}, what is kept in storage, tanks and battery counted.{storage}",
+        "Against any time, most is saved with {}: {} of {of}{share}, what is kept in storage, tanks and battery \
+         counted.{storage}",
         best.way,
         money(saved)
     )
@@ -214,11 +227,12 @@ const WORSE_MIN: f64 = 5.0;
 
 fn outage_headline(compared: &Compared<'_>, figures: &[Figures]) -> String {
     let said = figures.iter().map(|way| {
-        let dry = match (&way.first_run_out_at, way.run_out_minutes) {
-            (Some(at), minutes_out) if minutes_out > 0.0 => {
-                format!("water runs out on {}", spoken_iso(at))
-            }
-            _ => "water holds".to_owned(),
+        let begin = compared.comparison.outage.map(|it| it.start.strftime("%Y-%m-%dT%H:%M:%S").to_string());
+        let since = way.first_run_out_at.as_ref().filter(|at| begin.as_ref().is_some_and(|begin| *at >= begin));
+        let dry = match (since, way.run_out_minutes_from_outage.unwrap_or(0.0) > 0.0) {
+            (Some(at), true) => format!("water runs out on {}", spoken_iso(at)),
+            (None, true) => "water runs out".to_owned(),
+            (_, false) => "water holds".to_owned(),
         };
         let fed_hours = way.battery_hours.unwrap_or(0.0) + way.generator_hours.unwrap_or(0.0);
         let dark = way.dark_hours.filter(|hours| *hours > TOLD_DARK_H && fed_hours > 0.0);

@@ -49,7 +49,7 @@ pub(super) fn page(run: &Run<'_>) -> Option<Page> {
     }
     let dark = spells::heaters_out(run);
     page.y += 4.0;
-    name_spells(&mut page, &axis, dark.iter().map(|spell| (*spell, "power out")), TEXT);
+    name_spells(&mut page, &axis, dark.iter().map(|spell| (*spell, "no power")), TEXT);
     let mut any_pale = false;
     for ((index, heater), strips) in hot_water.heaters.iter().enumerate().zip(&strips) {
         any_pale |= self::heater(&mut page, run, &axis, (index, heater, strips), &dark);

@@ -68,7 +68,7 @@ pub(super) fn page(run: &Run<'_>) -> Option<Page> {
     let said = format!("time of day, local standard time; means of {means}");
     page.label((0.5 * (LEFT + RIGHT), page.y), &said, QUIET, Align::Middle);
     page.y += 1.4 * BODY;
-    keys(&mut page, run, &shown, has_sun);
+    keys(&mut page, &shown, has_sun);
     Some(page)
 }
 
@@ -297,7 +297,7 @@ fn clock(page: &mut Page, axis: &TimeAxis) {
 }
 
 /// What stands on what, from the top down, with the energy of each day.
-fn keys(page: &mut Page, run: &Run<'_>, shown: &[Shown], has_sun: bool) {
+fn keys(page: &mut Page, shown: &[Shown], has_sun: bool) {
     let each = |of: &dyn Fn(&Shown) -> f64| {
         let said: Vec<String> = shown.iter().map(|day| kwh(of(day))).collect();
         joined(&said.iter().map(String::as_str).collect::<Vec<_>>())
@@ -308,12 +308,15 @@ fn keys(page: &mut Page, run: &Run<'_>, shown: &[Shown], has_sun: bool) {
             let y = 0.5 * (area.top + area.bottom);
             page.line((area.left, y), (area.right, y), SUN, LINE);
         });
-        let spare = if run.scenario.plant.power.battery.is_some() {
-            "more sun than was taken: for the battery and the grid"
-        } else {
-            "more sun than was taken: for the grid"
-        };
-        page.key(spare, |page, area| page.cover(area, SURPLUS));
+        let any = |of: fn(&SiteFlows) -> f64| shown.iter().any(|day| of(&day.flows) > 0.0);
+        let gone = [
+            (any(|flows| flows.charged_j), "into the battery"),
+            (any(|flows| flows.exported_j), "to the grid"),
+            (any(|flows| flows.curtailed_j), "lost while the grid was out"),
+        ];
+        let gone: Vec<&str> = gone.into_iter().filter(|(is, _)| *is).map(|(_, where_to)| where_to).collect();
+        let spare = format!("more sun than was taken: {}", gone.join(", "));
+        page.key(&spare, |page, area| page.cover(area, SURPLUS));
     }
     let Some(first) = shown.first() else { return };
     for (index, part) in first.parts.iter().enumerate().rev() {

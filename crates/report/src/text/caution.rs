@@ -105,10 +105,15 @@ fn of_power(run: &Run<'_>) -> Vec<&'static str> {
     let (plant, energy) = (&run.scenario.plant, run.scenario.energy.as_ref());
     let power = &plant.power;
     let mut cautions = Vec::new();
-    if energy.is_some_and(|energy| energy.sun.is_some()) || power.battery.is_some() {
+    let (has_panels, has_battery) = (energy.is_some_and(|energy| energy.sun.is_some()), power.battery.is_some());
+    if has_panels {
         cautions.push(
             "panels are live as long as there is light, and a battery always, whatever is switched off. They and their \
              disconnects are work for a licensed electrician, and feeding the grid needs its operator's leave.",
+        );
+    } else if has_battery {
+        cautions.push(
+            "a battery is live, whatever is switched off. It and its disconnects are work for a licensed electrician.",
         );
     }
     if power.battery.is_some() {

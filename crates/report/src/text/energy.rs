@@ -1,6 +1,5 @@
 //! Electricity of the site: where it came from, what it cost, what each part took; and outages.
 
-use springhouse_core::power::SitePower;
 use springhouse_scenario::Units;
 use springhouse_sim::{EnergyPart, HotWaterSummary, OutageSummary, SiteSummary, names};
 
@@ -144,7 +143,7 @@ fn outage_rows(run: &Run<'_>, outages: &OutageSummary) -> Vec<(&'static str, Str
     let (units, power) = (run.units, &run.scenario.plant.power);
     let hours = |hours: f64| units.duration(3_600.0 * hours);
     let mut said = vec![format!("{} without the grid", hours(outages.hours))];
-    said.extend(fed_by(outages, power, hours));
+    said.extend(fed_by(outages, hours));
     let mut lines = vec![said.join(": ")];
     let first = outages.first_dark_at.as_deref().filter(|_| power.has_backup());
     lines.extend(first.map(|at| format!("first without any power on {}", calendar::spoken_iso(at))));
@@ -166,10 +165,7 @@ fn outage_rows(run: &Run<'_>, outages: &OutageSummary) -> Vec<(&'static str, Str
     lines.into_iter().enumerate().map(|(line, said)| (if line == 0 { "Outages" } else { "" }, said)).collect()
 }
 
-fn fed_by(outages: &OutageSummary, power: &SitePower, hours: impl Fn(f64) -> String) -> Option<String> {
-    if !power.has_backup() {
-        return None;
-    }
+fn fed_by(outages: &OutageSummary, hours: impl Fn(f64) -> String) -> Option<String> {
     let fed = [
         (outages.battery_hours, "by the battery"),
         (outages.generator_hours, "by the generator"),

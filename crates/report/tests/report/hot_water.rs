@@ -466,7 +466,7 @@ fn pictures_tell_what_heats_and_when_it_was_lukewarm() {
         "was lukewarm at a tap",
         "Cellar heater for Main house",
         "closet",
-        "power out",
+        "no power",
     ];
     let mut case = warmed(7);
     assert_eq!(has(&svg(&case), words), [true, true, true, true, true, true, false]);

@@ -115,7 +115,8 @@ pub struct SiteSummary {
     pub co2_kg: f64,
     /// That of the plant's parts.
     pub plant_co2_kg: f64,
-    /// By quarter of the year, from the one that begins with December.
+    /// By quarter of the year, from the one that begins with December; no key without sun.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub by_season: Vec<SeasonEnergy>,
     /// Outages; no key where there were none.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -288,7 +289,7 @@ fn site(scenario: &Scenario, options: &RunOptions, (report, books): (&Report, &P
         plant_cost: books.parts.iter().map(|part| part.cost).sum::<f64>() + burned_cost,
         co2_kg: flows.co2_kg + burned_kg,
         plant_co2_kg: books.parts.iter().map(|part| part.co2_kg).sum::<f64>() + burned_kg,
-        by_season: by_season(books),
+        by_season: if has_sun { by_season(books) } else { Vec::new() },
         outages: (books.outages.out_s > 0.0).then(|| outages(scenario, options, (flows, books))),
     }
 }

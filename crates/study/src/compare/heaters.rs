@@ -38,7 +38,9 @@ pub(super) fn ways(scenario: &Scenario) -> Result<(Vec<Asked>, Vec<String>), Com
     }
     let is = |of: fn(&Source) -> bool| scenario.plant.hot_water.heaters.iter().all(|it| of(&it.heater.source));
     let mut assumed =
-        vec!["All ways have tanks of the volume and loss that the scenario gives, and its set points".to_owned()];
+        vec!["All ways have tanks of the volume and loss that the scenario gives, and its set points; their mode holds in windows and by \
+         the sun, too"
+            .to_owned()];
     if !is(|source| matches!(source, Source::HeatPump(..))) {
         assumed.push("A heat pump that the scenario does not describe is a usual integrated one of 1600 W".to_owned());
     }

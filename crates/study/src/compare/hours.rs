@@ -79,8 +79,8 @@ pub(super) fn ways(scenario: &Scenario, options: &RunOptions) -> Result<(Vec<Ask
     }
     if has_heaters {
         assumed.push(format!(
-            "In their hours heaters are kept {HOTTER_K} K hotter than set, {HOTTEST_C} °C at most, outside {COOLER_K} K cooler; \
-             windows that they have stay as they are"
+            "In their hours heaters are kept {HOTTER_K} K (9 °F) hotter than set, {HOTTEST_C} °C (149 °F) at most, outside \
+             {COOLER_K} K (14 °F) cooler; windows that they have stay as they are"
         ));
     }
     Ok((asked, assumed))

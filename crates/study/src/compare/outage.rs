@@ -63,6 +63,10 @@ pub struct InOutage {
     pub product_l: f64,
     /// Electricity of water heaters.
     pub heaters_j: f64,
+    /// From its begin to the end of the run: time for which a building had run out,
+    pub run_out_s: f64,
+    /// and lukewarm water, over all heaters.
+    pub lukewarm_s: f64,
     /// Water in storage at its end; `None` without storage.
     pub storage_l: Option<f64>,
     /// Energy in the battery at its end.
@@ -74,8 +78,8 @@ pub(super) fn compare(
     options: &RunOptions,
     asked_outage: AskedOutage,
 ) -> Result<Comparison, CompareError> {
-    let outage = outage(scenario, options, asked_outage)?;
-    let is_own = asked_outage == AskedOutage::default();
+    let mut assumed = Vec::new();
+    let (outage, is_own) = outage(scenario, options, asked_outage, &mut assumed)?;
     let first_day = options.first_day;
     let from = since(outage.start, first_day);
     let to = from + outage.length;
@@ -83,7 +87,7 @@ pub(super) fn compare(
     scenario.incidents.retain(|incident| incident.kind != IncidentKind::PowerOut);
     let power_out = DatedIncident { kind: IncidentKind::PowerOut, start: outage.start, length: outage.length };
     scenario.incidents.push(power_out);
-    let (given, mut assumed) = (&scenario.plant.power, Vec::new());
+    let given = &scenario.plant.power;
     if given.battery.is_none() {
         assumed.push("The battery, which the scenario does not describe, is one of 10 kWh and 5 kW, full".to_owned());
     }
@@ -93,6 +97,9 @@ pub(super) fn compare(
     let backup = if given.has_backup() { given.backup } else { USUAL_BACKUP };
     if !given.has_backup() {
         assumed.push("They feed the pumps, the membrane unit and 30 % of the rest of the house, no heaters".to_owned());
+    }
+    if scenario.energy.as_ref().is_some_and(|energy| energy.sun.is_some()) {
+        assumed.push("Panels stand still while the grid is out, unless there is a battery".to_owned());
     }
     let battery = Some(given.battery.unwrap_or(USUAL_BATTERY));
     let generator = Some(given.generator.unwrap_or(USUAL_GENERATOR));
@@ -110,7 +117,7 @@ pub(super) fn compare(
         Ok(Asked { as_given, ..way })
     })
     .collect::<Result<_, CompareError>>()?;
-    let options = RunOptions { moments: vec![from, to], days: days(options.days, to), ..options.clone() };
+    let options = RunOptions { moments: vec![from, to], ..options.clone() };
     let ways = run_all(asked, &options)?.into_iter().map(|(asked, outcome)| {
         let in_outage = within(&asked.scenario, &outcome);
         Way { name: asked.name, as_given: asked.as_given, summary: outcome.summary, in_outage }
@@ -118,25 +125,35 @@ pub(super) fn compare(
     Ok(Comparison { question: Question::Outage(asked_outage), ways: ways.collect(), assumed, outage: Some(outage) })
 }
 
-/// When the grid is out: as asked, else as the scenario has it, else by default.
-fn outage(scenario: &Scenario, options: &RunOptions, asked: AskedOutage) -> Result<Outage, CompareError> {
-    let own = scenario.incidents.iter().find(|incident| {
-        let from = since(incident.start, options.first_day);
-        incident.kind == IncidentKind::PowerOut && from >= Time::ZERO && from < Time::from_day(i64::from(options.days))
-    });
+/// When the grid is out: as asked, else as the scenario has it, else by default; and whether that is all of the scenario's own.
+fn outage(
+    scenario: &Scenario,
+    options: &RunOptions,
+    asked: AskedOutage,
+    assumed: &mut Vec<String>,
+) -> Result<(Outage, bool), CompareError> {
+    let end = Time::from_day(i64::from(options.days));
+    let from = |start: DateTime| since(start, options.first_day);
+    let own: Vec<&DatedIncident> =
+        scenario.incidents.iter().filter(|incident| incident.kind == IncidentKind::PowerOut).collect();
+    let within = |incident: &&&DatedIncident| from(incident.start) >= Time::ZERO && from(incident.start) < end;
+    let first = own.iter().find(within).filter(|_| asked.start.is_none());
     let day = if options.days > 1 { options.first_day.saturating_add(1.day()) } else { options.first_day };
     let morning = day.to_datetime(ClockTime::midnight()).saturating_add(SignedDuration::from_hours(6));
-    let start = asked.start.or(own.map(|own| own.start)).unwrap_or(morning);
-    let length = asked.length.or(own.map(|own| own.length)).unwrap_or(USUAL_LENGTH);
-    let from = since(start, options.first_day);
-    let is_within =
-        from >= Time::ZERO && from + length <= Time::from_day(i64::from(options.days)) && length > Span::ZERO;
-    if is_within { Ok(Outage { start, length }) } else { Err(CompareError::OutsideTheRun) }
-}
-
-/// A day after the outage is seen, and no more: how the plant recovers.
-fn days(asked: u32, to: Time) -> u32 {
-    u32::try_from(to.day() + 2).unwrap_or(u32::MAX).min(asked)
+    let start = asked.start.or(first.map(|own| own.start)).unwrap_or(morning);
+    // By default it is no longer than the run.
+    let usual = first.map_or(USUAL_LENGTH, |own| own.length).min(end - from(start));
+    let length = asked.length.unwrap_or(usual);
+    if from(start) < Time::ZERO || from(start) + length > end || length <= Span::ZERO {
+        return Err(CompareError::OutsideTheRun);
+    }
+    let is_own = first.is_some_and(|own| own.length == length) && own.len() == 1;
+    let others = own.len() - usize::from(first.is_some());
+    if others > 0 {
+        let which = if first.is_some() { "Other outages" } else { "Outages" };
+        assumed.push(format!("{which} that the scenario has, {others}, are left out"));
+    }
+    Ok((Outage { start, length }, is_own))
 }
 
 fn within(scenario: &Scenario, outcome: &Outcome) -> Option<InOutage> {
@@ -153,6 +170,9 @@ fn within(scenario: &Scenario, outcome: &Outcome) -> Option<InOutage> {
         membrane_run_s: membrane.run_s,
         product_l: membrane.product_l,
         heaters_j,
+        run_out_s: 60.0 * outcome.summary.water.run_out_minutes - before.tally.run_outs.total.s(),
+        lukewarm_s: outcome.summary.hot_water.iter().map(|heater| 60.0 * heater.lukewarm_minutes).sum::<f64>()
+            - before.hot_water.heaters.iter().map(|heater| heater.totals.lukewarm_s).sum::<f64>(),
         storage_l: scenario.plant.store.as_ref().map(|store| store.storage.start_l + after.ledger.storage_gain_l),
         stored_j: after.power.as_ref().map_or(0.0, |books| books.charge.energy_j),
     })
