@@ -6,6 +6,7 @@
 mod normal;
 mod sampling;
 
+pub use normal::normal_quantile;
 pub use sampling::LogNormal;
 
 use chacha20::ChaCha8Rng;

@@ -1,7 +1,8 @@
 //! The inverse of the normal distribution: M. J. Wichura, Algorithm AS 241, Appl. Statist. 37 (1988) 477, routine PPND16.
 
 /// The `z` below which a standard normal falls with probability `p`, in `(0, 1)`, to about 1 part in 10¹⁶.
-pub(crate) fn quantile(p: f64) -> f64 {
+#[must_use]
+pub fn normal_quantile(p: f64) -> f64 {
     let q = p - 0.5;
     if q.abs() <= 0.425 {
         let r = 0.180_625 - q * q;

@@ -1,7 +1,7 @@
 //! Distributions by inversion: one uniform number for each value, so that a value moves the way its number does.
 
 use super::Source;
-use super::normal::quantile;
+use super::normal::normal_quantile;
 
 /// A lognormal distribution.
 #[derive(Clone, Copy, Debug)]
@@ -20,6 +20,12 @@ impl LogNormal {
         let variance = libm::log1p(cv * cv);
         Self { mu: libm::log(mean) - 0.5 * variance, sigma: variance.sqrt() }
     }
+
+    /// The value below which one falls with probability `p`, in `(0, 1)`.
+    #[must_use]
+    pub fn quantile(self, p: f64) -> f64 {
+        libm::exp(self.mu + self.sigma * normal_quantile(p))
+    }
 }
 
 /// A mean from which on a Poisson number is the sum of several, since `exp (-mean)` must be far from zero.
@@ -28,12 +34,12 @@ const LONGEST_POISSON: f64 = 32.0;
 impl Source {
     /// A standard normal number.
     pub fn normal(&mut self) -> f64 {
-        quantile(self.inner())
+        normal_quantile(self.inner())
     }
 
     /// A lognormal number.
     pub fn log_normal(&mut self, of: LogNormal) -> f64 {
-        libm::exp(of.mu + of.sigma * self.normal())
+        of.quantile(self.inner())
     }
 
     /// An exponential number of a given mean.

@@ -9,7 +9,7 @@
 
 use rand_distr::Distribution;
 
-use super::normal::quantile;
+use super::normal_quantile as quantile;
 use super::*;
 
 /// Enough that an error of a per cent or two shows.
