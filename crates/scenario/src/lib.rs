@@ -11,6 +11,7 @@ mod display;
 pub mod energy;
 mod faults;
 mod load;
+pub mod motors;
 pub mod quantity;
 mod reference;
 mod scenario;

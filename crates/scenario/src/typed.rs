@@ -4,13 +4,14 @@
 //! is itself read like typed text. A type is [`Typed`]: it can describe itself and read itself from a node. Readers never
 //! stop at the first fault: what cannot be read is `None`, and the reason is among the diagnostics.
 
+mod meant;
 mod reader;
 mod section;
 mod values;
 
 pub(crate) use reader::Reader;
 pub(crate) use section::{choice, presence, section};
-pub(crate) use values::{File, Level, Moment, Number, Text, TimeOfDay, Tried, Whole};
+pub(crate) use values::{Bearing, File, Level, Moment, Number, Text, TimeOfDay, Tried, Whole};
 
 use crate::quantity::unit::Dimension;
 use crate::source::Stretch;

@@ -42,14 +42,20 @@ fn starter_with_its_marks_taken_away_loads_too() {
     let mut text = String::new();
     for line in starter().lines() {
         let body = line.strip_prefix("# ").unwrap_or(line);
-        let is_toml = body.starts_with('[') || body.split_once(" = ").is_some_and(|(key, _)| !key.contains(' '));
+        let is_toml = body.trim_start().starts_with(['[', '{', ']'])
+            || body.split_once(" = ").is_some_and(|(key, _)| !key.contains(' '));
         text.push_str(if is_toml { body } else { line });
         text.push('\n');
     }
+    // It says of the latitude that it goes here.
+    let text = text.replace("[site]\n", "[site]\nlatitude = 44\n");
     let loaded = parse(&text, Format::Toml, "starter.toml").unwrap_or_else(|faults| panic!("{faults}"));
     assert!(loaded.warnings.is_empty(), "{}", loaded.warnings);
     assert_eq!(loaded.scenario.outlets_on(Header::Delivery), 1);
     assert_eq!(loaded.scenario.incidents.len(), 1);
+    assert!(loaded.scenario.plant.power.battery.is_some() && loaded.scenario.weather.is_some());
+    let energy = loaded.scenario.energy.unwrap_or_else(|| panic!("electricity"));
+    assert!(energy.sun.is_some() && energy.tariff.import_per_kwh > 0.0 && energy.house.kwh_per_day > 0.0);
 }
 
 #[test]

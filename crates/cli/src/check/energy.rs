@@ -3,6 +3,7 @@
 use springhouse_core::power::{Battery, Generator, SitePower};
 use springhouse_core::solar::Panels;
 use springhouse_scenario::energy::{HouseLoad, SunOnRoof, Tariff, TariffHours};
+use springhouse_scenario::motors::sum_w;
 use springhouse_scenario::{Scenario, Units};
 
 use super::{DAY_S, Said, row};
@@ -21,7 +22,11 @@ pub(super) fn energy(scenario: &Scenario, units: Units) -> Vec<Said> {
     rows.extend(power.battery.iter().map(|it| row("Battery", battery(it, units))));
     rows.extend(power.generator.iter().flat_map(|it| generator(it, units)));
     if power.has_backup() {
-        rows.push(row("Without grid", backup(power, (scenario, &site.house), units)));
+        rows.extend(motors(scenario, units));
+    }
+    rows.extend(feeders(power, site.sun.is_some()).map(|said| row("Without grid", said.to_owned())));
+    if power.has_backup() {
+        rows.push(row("", backup(power, (scenario, &site.house), units)));
     }
     rows.extend(tariff(&site.tariff));
     if site.house.kwh_per_day > 0.0 {
@@ -58,8 +63,9 @@ fn battery(battery: &Battery, units: Units) -> String {
         share => format!(", {} of it for outages alone", energy_of(share * battery.capacity_j)),
     };
     format!(
-        "holds {}{reserve}; gives and takes up to {}; of what goes in {:.0} % come out",
+        "holds {}{reserve}; full it gives {}; gives and takes up to {}; of what goes in {:.0} % come out",
         energy_of(battery.capacity_j),
+        energy_of(battery.capacity_j * battery.one_way),
         units.power(battery.power_w),
         100.0 * battery.one_way * battery.one_way
     )
@@ -83,12 +89,56 @@ fn generator(generator: &Generator, units: Units) -> Vec<Said> {
         row("", format!("its {} of fuel last {full} at the most power, {idle} without load", fuel(fuel_l, units)))
     }));
     let turns = if generator.one_motor {
-        "one big motor runs at a time: pumps of supplies first, then the membrane unit, then heaters"
+        "on it one big motor runs at a time: pumps of supplies first, then the membrane unit, then heaters"
     } else {
-        "big motors may run at once"
+        "on it big motors may run at once"
     };
-    rows.push(row("", format!("{turns}; a motor that starts takes several times its power, which is not looked at")));
+    rows.push(row("", turns.to_owned()));
     rows
+}
+
+/// What pumps take at their usual work, beside what feeds them.
+fn motors(scenario: &Scenario, units: Units) -> Vec<Said> {
+    let all = scenario.motors();
+    if all.is_empty() {
+        return Vec::new();
+    }
+    let each: Vec<_> = all.iter().map(|motor| format!("{} {}", motor.name, units.power(motor.power_w))).collect();
+    let power = &scenario.plant.power;
+    let battery = power.battery.map(|battery| ("battery", battery.power_w, false));
+    let generator = power.generator.map(|it| ("generator", it.power_w, it.one_motor));
+    let beside = battery.into_iter().chain(generator).map(|(feeder, gives_w, one_motor)| {
+        let takes = units.power(sum_w(&scenario.motors_together(one_motor)));
+        let turns = if one_motor { "in turns" } else { "at once" };
+        format!("{takes} {turns} on the {feeder} of {}", units.power(gives_w))
+    });
+    let beside: Vec<_> = beside.collect();
+    vec![
+        row("Motors", format!("at their usual work: {}", each.join(", "))),
+        row(
+            "",
+            format!(
+                "up to {}; as it starts a motor takes several times its power, which is not computed",
+                beside.join(", ")
+            ),
+        ),
+    ]
+}
+
+/// Who feeds the site while the grid is out; nothing to say where nobody was to be expected.
+fn feeders(power: &SitePower, has_sun: bool) -> Option<&'static str> {
+    Some(match (power.battery.is_some(), power.generator.is_some(), has_sun) {
+        (true, true, true) => "the battery feeds, and the sun with it; the generator once that is empty",
+        (true, true, false) => "the battery feeds, and the generator once that is empty",
+        (true, false, true) => "the battery feeds, and the sun with it; nobody once that is empty",
+        (true, false, false) => "the battery feeds, and nobody once that is empty",
+        (false, true, true) => {
+            "the generator feeds; without a battery to steady it the inverter of the panels stands still"
+        }
+        (false, true, false) => "the generator feeds",
+        (false, false, true) => "nobody feeds: without a battery to steady it the inverter of the panels stands still",
+        (false, false, false) => return None,
+    })
 }
 
 fn fuel(volume_l: f64, units: Units) -> String {
@@ -117,7 +167,7 @@ fn backup(power: &SitePower, (scenario, house): (&Scenario, &HouseLoad), units: 
         (Some(battery), kwh_day) if kwh_day > 0.0 => {
             let full_kwh = battery.capacity_j / KWH_J * battery.one_way;
             format!(
-                "; for that part of the house alone a full battery lasts {}",
+                "; for that part of the house alone a full battery lasts {}, pumps come on top",
                 units.duration(DAY_S * full_kwh / kwh_day)
             )
         }
@@ -131,8 +181,14 @@ fn tariff(tariff: &Tariff) -> Vec<Said> {
     let fixed =
         if tariff.fixed_per_day > 0.0 { format!("; {} a day", plain(tariff.fixed_per_day, 4)) } else { String::new() };
     let carbon = plain(tariff.kg_per_kwh, 3);
-    let said =
-        format!("{import} a kWh from the grid, {export} to it{fixed}; {carbon} kg of carbon dioxide for a kWh from it");
+    // What stands for a tariff that is left out costs nothing.
+    let is_free = *tariff == Tariff { kg_per_kwh: tariff.kg_per_kwh, ..Tariff::default() };
+    let prices = if is_free {
+        "none: energy from the grid is counted at no price".to_owned()
+    } else {
+        format!("{import} a kWh from the grid, {export} to it{fixed}")
+    };
+    let said = format!("{prices}; {carbon} kg of carbon dioxide for a kWh from it");
     let hours = tariff.hours.iter().map(|hours| row("", self::hours(hours)));
     std::iter::once(row("Prices", said)).chain(hours).collect()
 }
@@ -249,18 +305,59 @@ mod tests {
         let sections = "[battery]\ncapacity = \"10 kWh\"\npower = \"4 kW\"\nround_trip = \"81 %\"\nreserve = \"25 %\"\n\
                         [generator]\npower = \"3 kW\"\ntank = \"12 L\"\nfull_load_fuel = \"2 L/h\"\nno_load_fuel = \"0.5 L/h\"\n\
                         start_after = \"10 min\"\n[rest_of_house]\nper_day = \"20 kWh\"\n";
+        let found = told(sections, Units::Metric);
         let expected = [
-            "Battery|holds 10 kWh, 2.5 kWh of it for outages alone; gives and takes up to 4000 W; of what goes in 81 % come out",
+            "Battery|holds 10 kWh, 2.5 kWh of it for outages alone; full it gives 9 kWh; gives and takes up to 4000 W; of what goes \
+             in 81 % come out",
             "Generator|gives up to 3000 W, from 10 min after the grid has gone and while no battery feeds; takes 2 L an hour at \
              that, 0.5 L an hour without load",
             "|its 12 L of fuel last 6 h at the most power, 1 day without load",
-            "|one big motor runs at a time: pumps of supplies first, then the membrane unit, then heaters; a motor that starts \
-             takes several times its power, which is not looked at",
-            // Of 10 kWh 90 % come out, and 30 % of 20 kWh are wanted a day: a day and a half.
-            "Without grid|fed: pumps, 30 % of the rest of the house; for that part of the house alone a full battery lasts 1 day \
-             12 h",
+            "|on it one big motor runs at a time: pumps of supplies first, then the membrane unit, then heaters",
         ];
-        assert_eq!(told(sections, Units::Metric)[..5], expected);
+        assert_eq!(found[..4], expected);
+        let w = found[4].strip_prefix("Motors|at their usual work: well pump ").unwrap_or_default();
+        let beside = format!(
+            "|up to {w} at once on the battery of 4000 W, {w} in turns on the generator of 3000 W; as it starts a motor takes several \
+             times its power, which is not computed"
+        );
+        assert_eq!(found[5], beside);
+        let expected = [
+            "Without grid|the battery feeds, and the generator once that is empty",
+            // Of 10 kWh 90 % come out, and 30 % of 20 kWh are wanted a day: a day and a half.
+            "|fed: pumps, 30 % of the rest of the house; for that part of the house alone a full battery lasts 1 day 12 h, pumps \
+             come on top",
+            "Prices|none: energy from the grid is counted at no price; 0.39 kg of carbon dioxide for a kWh from it",
+        ];
+        assert_eq!(found[6..9], expected);
+    }
+
+    #[test]
+    fn exact_words_on_who_feeds_without_the_grid() {
+        let panels = "[[panels]]\npower = \"2 kW\"\n";
+        let battery = "[battery]\ncapacity = \"10 kWh\"\npower = \"4 kW\"\n";
+        let generator = "[generator]\npower = \"3 kW\"\nfull_load_fuel = \"2 L/h\"\n";
+        let words = |sections: String| {
+            let found = told(&sections, Units::Metric);
+            found.iter().find_map(|said| Some(said.strip_prefix("Without grid|")?.to_owned()))
+        };
+        let stands = "without a battery to steady it the inverter of the panels stands still";
+        for (sections, expected) in [
+            (panels.to_owned(), format!("nobody feeds: {stands}")),
+            (format!("{panels}{generator}"), format!("the generator feeds; {stands}")),
+            (
+                format!("{panels}{battery}"),
+                "the battery feeds, and the sun with it; nobody once that is empty".to_owned(),
+            ),
+            (
+                format!("{panels}{battery}{generator}"),
+                "the battery feeds, and the sun with it; the generator once that is empty".to_owned(),
+            ),
+            (battery.to_owned(), "the battery feeds, and nobody once that is empty".to_owned()),
+            (generator.to_owned(), "the generator feeds".to_owned()),
+        ] {
+            assert_eq!(words(sections), Some(expected));
+        }
+        assert_eq!(words("[tariff]\nimport = \"0.2 /kWh\"\n".to_owned()), None);
     }
 
     #[test]

@@ -14,6 +14,7 @@ use springhouse_core::plant::{Plant, Store};
 use springhouse_core::quality::absorbance_per_cm;
 use springhouse_core::treatment::Stage;
 use springhouse_core::ultraviolet::Ultraviolet;
+use springhouse_scenario::motors::rest_depth_m;
 use springhouse_scenario::{Loaded, Scenario, Units, load};
 
 use crate::args::CheckArgs;
@@ -115,7 +116,7 @@ fn light(plant: &Plant, stage: &Stage, unit: &Ultraviolet, units: Units) -> Stri
                 (store.delivery.full_speed_flow_lps(set_kpa, &plant.water), "delivery pump".to_owned())
             }
             (_, _, Some(pump)) => {
-                let depth_m = supplies::rest_depth_m(supply);
+                let depth_m = rest_depth_m(supply);
                 let flow_lps = pump.flow_lps(1.0, depth_m, pump.control.low_kpa(), &plant.water);
                 (flow_lps, format!("{} pump", supply.name))
             }

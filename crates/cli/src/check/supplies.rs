@@ -3,9 +3,10 @@
 use springhouse_core::basin::Basin;
 use springhouse_core::plant::Plant;
 use springhouse_core::pump::SupplyPump;
-use springhouse_core::supply::{Control, Source, Supply};
+use springhouse_core::supply::{Control, Source};
 use springhouse_core::town_line::TownLine;
 use springhouse_core::well::{Response, Well};
+use springhouse_scenario::motors::rest_depth_m;
 use springhouse_scenario::{PumpTest, Scenario, Units};
 
 use super::{DAY_S, Said, row, weather};
@@ -227,13 +228,4 @@ pub(super) fn pressure_tank(plant: &Plant, units: Units) -> Option<Said> {
         gives
     };
     Some(row("Pressure tank", said))
-}
-
-/// Depth of a supply's water below the ground when nothing is pumped.
-pub(super) fn rest_depth_m(supply: &Supply) -> f64 {
-    match &supply.source {
-        Source::Well { well, .. } => well.static_depth_m,
-        Source::Basin { basin, .. } => basin.water_depth_m(basin.capacity_l),
-        Source::TownLine(_) => 0.0,
-    }
 }

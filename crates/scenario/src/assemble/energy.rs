@@ -4,11 +4,12 @@ use springhouse_core::power::{self, SitePower};
 use springhouse_core::solar::{self, SkyModel};
 use springhouse_core::time::Span;
 
+use super::at_most;
 use super::draws::{months, since_midnight, weekdays};
-use super::{at_most, at_most_one, positive};
 use crate::diagnostic::Diagnostic;
+use crate::display::brief;
 use crate::energy::{self, Fuel, Fuels, HouseLoad, SiteEnergy, SunOnRoof};
-use crate::quantity::Power;
+use crate::quantity::{Power, Share};
 use crate::sections::{self, FuelWord, ScenarioFile, SkyWord};
 use crate::source::Stretch;
 use crate::tree::Node;
@@ -20,6 +21,11 @@ const MOST_KWH: f64 = 100e3;
 const MOST_FUEL_LPS: f64 = 1.0;
 const MOST_PER_KWH: f64 = 1e6;
 const MOST_KG_PER_KWH: f64 = 10.0;
+/// Panels lose less than this to dirt and wiring, or they are broken; each kelvin takes less; an inverter gives on more.
+const MOST_LOSSES: f64 = 0.9;
+const MOST_PER_K: f64 = 0.01;
+const LEAST_EFFICIENCY: f64 = 0.5;
+const DAY_S: f64 = 86_400.0;
 const KWH_J: f64 = 3.6e6;
 const HOUR_S: f64 = 3_600.0;
 const HOURS: usize = 24;
@@ -107,7 +113,10 @@ fn typed_section(name: &str, root: &Node) -> Option<Stretch> {
 
 fn battery(section: &sections::Battery, reader: &mut Reader<'_>) -> Option<power::Battery> {
     let capacity = &section.capacity;
-    let capacity_kwh = at_most("capacity", (capacity.value.kwh(), MOST_KWH), "100000 kWh", capacity.place, reader);
+    let help = "write what its plate says, or leave the section `battery` out where there is none";
+    let some_kwh = above_zero("capacity", capacity.value.kwh(), capacity.place, help, reader);
+    let capacity_kwh =
+        some_kwh.and_then(|kwh| at_most("capacity", (kwh, MOST_KWH), "100000 kWh", capacity.place, reader));
     let power_w = power_w("power", &section.power, reader);
     Some(power::Battery {
         capacity_j: KWH_J * capacity_kwh?,
@@ -133,6 +142,16 @@ fn generator(section: &sections::Generator, reader: &mut Reader<'_>) -> Option<p
         );
         return None;
     }
+    let tank = section.tank.map(|tank| {
+        let help = "leave `tank` out where there is always more fuel";
+        above_zero("tank", tank.value.l(), tank.place, help, reader)
+    });
+    let after = &section.start_after;
+    if after.value.s() > DAY_S {
+        let fault = Diagnostic::error("`start_after` must be at most 1 day").at(after.place, "too large");
+        reader.tell(fault.help("it is counted from when the grid goes, whatever a battery does meanwhile"));
+        return None;
+    }
     let kg_gal = match section.fuel.value {
         FuelWord::Gasoline => GASOLINE_KG_GAL,
         FuelWord::Diesel => DIESEL_KG_GAL,
@@ -141,7 +160,10 @@ fn generator(section: &sections::Generator, reader: &mut Reader<'_>) -> Option<p
     Some(power::Generator {
         power_w: power_w?,
         start_after: Span::from_s(section.start_after.value.s()),
-        fuel_l: section.tank.map(|tank| tank.value.l()),
+        fuel_l: match tank {
+            Some(fuel_l) => Some(fuel_l?),
+            None => None,
+        },
         idle_l_h,
         full_l_h,
         price_per_l: section.fuel_price.map_or(0.0, |price| 1e-3 * price.value.per_m3()),
@@ -168,7 +190,7 @@ fn sun(file: &ScenarioFile, root: &Node, reader: &mut Reader<'_>) -> Option<Opti
     if file.weather.is_none() {
         reader.tell(
             Diagnostic::error("`panels` need the weather, and there is none")
-                .at(first.0.as_ref().map_or(Stretch::default(), |at| at.place), "how much sun falls on them?")
+                .at(first.0.as_ref()?.place, "how much sun falls on them?")
                 .help("add the section `weather` with the normals of the place, and `latitude` to `site`"),
         );
         return None;
@@ -180,13 +202,17 @@ fn sun(file: &ScenarioFile, root: &Node, reader: &mut Reader<'_>) -> Option<Opti
 }
 
 fn panels(section: &sections::Panels, reader: &mut Reader<'_>) -> Option<solar::Panels> {
-    let share = |key: &str, share: &At<crate::quantity::Share>, reader: &mut Reader<'_>| {
-        at_most_one(key, share.value.of_one(), share.place, reader)
-    };
     let rated_w = power_w("power", &section.power, reader);
-    let losses_share = share("losses", &section.losses, reader);
-    let per_k = share("loss_per_kelvin", &section.loss_per_kelvin, reader);
-    let albedo = share("ground", &section.ground, reader);
+    let losses_share = within("losses", &section.losses, (0.0, MOST_LOSSES), "it is usually from 10 to 20 %", reader);
+    let per_k = within(
+        "loss_per_kelvin",
+        &section.loss_per_kelvin,
+        (0.0, MOST_PER_K),
+        "it is usually from 0.25 to 0.5 %: the data sheet has it as a coefficient of power, in % for 1 °C",
+        reader,
+    );
+    let help = "it is usually 20 %, over fresh snow up to 80 %";
+    let albedo = within("ground", &section.ground, (0.0, 1.0), help, reader);
     Some(solar::Panels {
         tilt_deg: section.tilt.value.0,
         azimuth_deg: section.azimuth.value.0,
@@ -206,9 +232,8 @@ fn inverter(
         Some(power) => power_w("power", power, reader),
         None => Some(rated_w),
     };
-    let efficiency = &section.efficiency;
-    let part = positive("efficiency", efficiency.value.of_one(), efficiency.place, reader)
-        .and_then(|part| at_most_one("efficiency", part, efficiency.place, reader));
+    let help = "it is usually from 94 to 98 %: the data sheet has it";
+    let part = within("efficiency", &section.efficiency, (LEAST_EFFICIENCY, 1.0), help, reader);
     let sky = match section.sky.value {
         SkyWord::HayDavies => SkyModel::HayDavies,
         SkyWord::Isotropic => SkyModel::Isotropic,
@@ -217,7 +242,34 @@ fn inverter(
 }
 
 fn power_w(key: &str, power: &At<Power>, reader: &mut Reader<'_>) -> Option<f64> {
+    let help = "write the power of its plate, or leave the whole section out where there is none";
+    above_zero(key, power.value.w(), power.place, help, reader)?;
     at_most(key, (power.value.w(), MOST_W), "10000 kW", power.place, reader)
+}
+
+/// A value above zero; else what to do is told.
+fn above_zero(key: &str, value: f64, place: Stretch, help: &str, reader: &mut Reader<'_>) -> Option<f64> {
+    if value > 0.0 {
+        return Some(value);
+    }
+    let fault = Diagnostic::error(format!("`{key}` must be more than zero")).at(place, "not more than zero");
+    reader.tell(fault.help(help));
+    None
+}
+
+/// A share from `least` to `most`; else what is usual is told.
+fn within(key: &str, share: &At<Share>, (least, most): (f64, f64), help: &str, reader: &mut Reader<'_>) -> Option<f64> {
+    let found = share.value.of_one();
+    let (bound, limit, label) = if found > most {
+        ("most", most, "too large")
+    } else if found < least {
+        ("least", least, "too small")
+    } else {
+        return Some(found);
+    };
+    let fault = Diagnostic::error(format!("`{key}` must be at {bound} {} %", brief(100.0 * limit)));
+    reader.tell(fault.at(share.place, label).help(help));
+    None
 }
 
 /// Power that the sun must leave for something; `None` where no panels give any, which is told.
@@ -230,7 +282,7 @@ pub(super) fn surplus_w(file: &ScenarioFile, surplus: &At<Power>, reader: &mut R
         );
         return None;
     }
-    power_w("surplus", surplus, reader)
+    at_most("surplus", (surplus.value.w(), MOST_W), "10000 kW", surplus.place, reader)
 }
 
 fn tariff(section: &sections::Tariff, reader: &mut Reader<'_>) -> Option<(energy::Tariff, Fuels)> {

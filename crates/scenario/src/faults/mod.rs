@@ -61,6 +61,14 @@ const REASONS: [(&str, &str); 11] = [
     ("set_pressure", "the pump wakes, and the small tank gives water, below the pressure it holds"),
 ];
 
+/// What is usual of shares that everybody can set right by that.
+const USUAL: [(&str, &str); 4] = [
+    ("battery.round_trip", "it is usually from 85 to 95 %: the data sheet has it"),
+    ("battery.reserve", "100 % keeps all of it for outages, 0 % nothing"),
+    ("battery.start", "100 % is full; leave `start` out for that"),
+    ("backup.house", "100 % feeds all of the rest of the house, 0 % nothing"),
+];
+
 impl<'a> Faults<'a> {
     pub(crate) fn new(
         file: &'a ScenarioFile,
@@ -163,6 +171,9 @@ impl<'a> Faults<'a> {
         let diagnostic = key.mark(Diagnostic::error(title), label);
         if place.key == "change_at_loss" && value < least {
             return self.at(Place { key: "clean_loss", ..place }).mark(diagnostic, "lost when clean");
+        }
+        if let Some((_, usual)) = USUAL.iter().find(|(own, _)| *own == place.key) {
+            return diagnostic.help(*usual);
         }
         match self.limit(place, parts) {
             Some(limit) if value > most => limit.mark(diagnostic, "this is the limit"),

@@ -2,7 +2,7 @@
 
 use super::{MonthWord, Weekday};
 use crate::quantity::{Duration, Emission, Energy, EnergyPrice, Flow, Power, Price, Share, Volume};
-use crate::typed::{At, Number, TimeOfDay, Tried, choice, section};
+use crate::typed::{At, Bearing, Number, TimeOfDay, Tried, choice, section};
 
 choice! {
     /// Where the diffuse light of the sky comes to panels from.
@@ -35,10 +35,10 @@ section! {
         /// Degrees from level: 0 lies flat, 90 stands upright.
         default tilt: Number<0, 90> = "30";
         /// Where they face, in degrees from north over east: 90 is east, 180 south, 270 west. South of the equator give 0.
-        default azimuth: Number<0, 360> = "180";
-        /// Part that dirt, wiring, mismatch and age take. Common practice, no source.
+        default azimuth: Bearing = "180";
+        /// Part that dirt, wiring, mismatch and age take, at most 90 %. Common practice, no source.
         default losses: Share = "14 %";
-        /// Part of the rated power that each kelvin of the cells over 25 °C takes. The data sheet gives it.
+        /// Part of the rated power that each kelvin of the cells over 25 °C takes, at most 1 %. The data sheet gives it.
         default loss_per_kelvin: Share = "0.4 %";
         /// Part of the light that the ground in front sends back: grass 20 %, fresh snow up to 80 %.
         default ground: Share = "20 %";
@@ -50,7 +50,7 @@ section! {
     Inverter {
         /// Most alternating power that it gives.
         optional power: Power = "3.8 kW", "the rated power of all panels";
-        /// Part of the direct power that it gives on at its limit.
+        /// Part of the direct power that it gives on at its limit, at least 50 %.
         default efficiency: Share = "96 %";
         /// Where the diffuse light of the sky comes from: `hay and davies` has more of it around the sun, the clearer it is.
         default sky: SkyWord = "hay and davies";
@@ -61,7 +61,8 @@ section! {
     /// A battery with its inverter. It takes what the sun leaves, and gives that when the sun gives too little; while the grid is
     /// out it feeds the site. From the grid it is charged up to its `reserve` only.
     Battery {
-        /// Energy that can be stored and taken out again.
+        /// Energy that it stores between empty and full. What comes out of a full one is less by the root of `round_trip`: of
+        /// 10 kWh at 90 % 9.5 kWh.
         required capacity: Energy = "10 kWh";
         /// Most power in and out.
         required power: Power = "5 kW";
@@ -87,7 +88,8 @@ section! {
         required full_load_fuel: Flow = "0.75 gph";
         /// Fuel that it takes without load; in between it goes in a straight line.
         optional no_load_fuel: Flow = "0.25 gph", "30 % of `full_load_fuel`: common practice, no source";
-        /// How long after the grid has gone it feeds: `"30 s"` where it starts by itself, `"20 min"` where somebody must.
+        /// How long after the grid has gone it can feed, whatever a battery does meanwhile: `"30 s"` where it starts by itself,
+        /// `"20 min"` where somebody must. At most a day.
         default start_after: Duration = "30 s";
         /// What its fuel costs, in your money.
         optional fuel_price: Price = "3.50 /gal", "nothing";

@@ -1,6 +1,6 @@
 //! Reads tables key by key and collects what is wrong.
 
-use super::{At, Field, Section, Shape, Typed};
+use super::{At, Field, Section, Shape, Typed, meant};
 use crate::diagnostic::Diagnostic;
 use crate::display::Units;
 use crate::source::{Format, Source, Stretch};
@@ -62,7 +62,8 @@ impl<'a> Reader<'a> {
         for entry in table.entries.iter().filter(|entry| section.field(&entry.key).is_none()) {
             let fault = self.unknown_key(entry, field, section);
             self.tell(fault);
-            if let Some(name) = nearest(&entry.key, section.names()) {
+            let meant = meant::other_span(field.name, &entry.key, &entry.node.value).map(|(name, _)| name);
+            if let Some(name) = meant.or_else(|| nearest(&entry.key, section.names())) {
                 self.misspelt.push((table.header, name));
             }
         }
@@ -79,6 +80,13 @@ impl<'a> Reader<'a> {
             (false, true) => format!("{home} has no section `{key}`"),
             (false, false) => format!("{home} has no key `{key}`"),
         };
+        if let Some((name, value)) = meant::other_span(field.name, key, &entry.node.value) {
+            let line = self.source.format.assignment(name, &format!("\"{value}\""));
+            return Diagnostic::error(title)
+                .at(entry.key_place, "it is given by the day")
+                .note("a month has 30.4 days in the mean, a year 365")
+                .help(format!("write {line}"));
+        }
         let nearest = nearest(key, section.names());
         let fault = Diagnostic::error(title).at(
             entry.key_place,
@@ -201,7 +209,8 @@ impl<'a> Reader<'a> {
         };
         let found = words.iter().position(|word| word == text);
         if found.is_none() {
-            let near = nearest(text, words.iter().copied()).filter(|word| is_slip(text, word));
+            let near = meant::word(text, words)
+                .or_else(|| nearest(text, words.iter().copied()).filter(|word| is_slip(text, word)));
             let label = match near {
                 Some(word) => format!("did you mean \"{word}\"?"),
                 None => "unknown".to_owned(),

@@ -2,7 +2,7 @@
 
 use jiff::civil::{Date, DateTime, Time};
 
-use super::{At, Field, Reader, Shape, Typed};
+use super::{At, Field, Reader, Shape, Typed, meant};
 use crate::diagnostic::Diagnostic;
 use crate::display::{Units, brief};
 use crate::quantity::parse::{self, QuantityError};
@@ -146,6 +146,17 @@ impl Reader<'_> {
             let gap = if before.ends_with(char::is_whitespace) { "" } else { " " };
             format!("write \"{before}{gap}{unit}{after}\"")
         };
+        let meant = meant::text(text, field.name, dimension);
+        let meant = meant.map(|(meant, why)| {
+            let fault = match error {
+                QuantityError::NoNumber => Diagnostic::error(format!("`{name}` does not start with a number")),
+                _ => Diagnostic::error(format!("`{name}` is {what}, and cannot be \"{text}\"")),
+            };
+            fault.at(node.place, why).help(format!("write \"{meant}\""))
+        });
+        if let Some(fault) = meant {
+            return fault;
+        }
         match error {
             QuantityError::NoNumber => Diagnostic::error(format!("`{name}` does not start with a number"))
                 .at(node.place, format!("{what} is wanted"))
@@ -364,19 +375,63 @@ impl<const LEAST: i32, const MOST: i32> Typed for Number<LEAST, MOST> {
     }
 
     fn read(node: &Node, field: &Field, reader: &mut Reader<'_>) -> Option<Self> {
+        // A number in quotes, with a unit or without, is given back without them.
+        let in_quotes = |text: &str| parse::number(text).map(|(number, _)| number);
+        reader.number(node, field, (LEAST, MOST), in_quotes, |_| None).map(Self)
+    }
+}
+
+/// Degrees from north over east.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Bearing(pub(crate) f64);
+
+impl Typed for Bearing {
+    fn shape() -> Shape {
+        Shape::Number { least: 0, most: 360 }
+    }
+
+    fn read(node: &Node, field: &Field, reader: &mut Reader<'_>) -> Option<Self> {
+        let in_text = |text: &str| meant::bearing(text).or_else(|| Some(parse::number(text)?.0));
+        // Degrees to the west of north.
+        let beyond = |number: f64| (-360.0..0.0).contains(&number).then_some(number + 360.0);
+        reader.number(node, field, (0, 360), in_text, beyond).map(Self)
+    }
+}
+
+impl Reader<'_> {
+    /// A number in a range. What was probably meant by a text or by a number beyond it is told, where that is in the range.
+    fn number(
+        &mut self,
+        node: &Node,
+        field: &Field,
+        (least, most): (i32, i32),
+        in_text: impl Fn(&str) -> Option<f64>,
+        beyond: impl Fn(f64) -> Option<f64>,
+    ) -> Option<f64> {
         let name = field.name;
-        let Value::Number(number, _) = node.value else {
-            reader.wrong_type(node, field, &format!("a number from {LEAST} to {MOST}"));
-            return None;
+        let within = |number: &f64| (f64::from(least)..=f64::from(most)).contains(number);
+        let meant = match &node.value {
+            Value::Number(number, _) if within(number) => return Some(*number),
+            Value::Number(number, _) => beyond(*number),
+            Value::Text(text) => in_text(text),
+            _ => None,
         };
-        let within = (f64::from(LEAST)..=f64::from(MOST)).contains(&number);
-        if !within {
-            let label = if number < f64::from(LEAST) { "too small" } else { "too large" };
-            let title = format!("`{name}` is {}, but must be from {LEAST} to {MOST}", brief(number));
-            let help = format!("write it like: {}", field.example_line(reader));
-            reader.tell(Diagnostic::error(title).at(node.place, label).help(help));
-        }
-        within.then_some(Self(number))
+        let help = match meant.filter(within) {
+            Some(meant) => format!("write {}", self.source.format.assignment(name, &brief(meant))),
+            None => format!("write it like: {}", field.example_line(self)),
+        };
+        let fault = if let Value::Number(number, _) = node.value {
+            let label = if number < f64::from(least) { "too small" } else { "too large" };
+            let title = format!("`{name}` is {}, but must be from {least} to {most}", brief(number));
+            Diagnostic::error(title).at(node.place, label)
+        } else {
+            let what = node.value.what();
+            let place = node.as_table().map_or(node.place, |table| table.header);
+            Diagnostic::error(format!("`{name}` must be a number from {least} to {most}, not {what}"))
+                .at(place, format!("this is {what}"))
+        };
+        self.tell(fault.help(help));
+        None
     }
 }
 
