@@ -6,7 +6,7 @@ use std::fmt;
 use annotate_snippets::renderer::DecorStyle;
 use annotate_snippets::{AnnotationKind, Group, Level, Origin, Renderer, Snippet};
 
-use crate::source::{Source, Stretch};
+use crate::source::{Format, Source, Stretch};
 
 /// How bad it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -75,6 +75,24 @@ impl Diagnostic {
         &self.title
     }
 
+    /// The same in a longer text, in which the one it points into begins at byte `start`.
+    #[must_use]
+    pub fn moved(self, start: usize) -> Self {
+        self.moved_by(isize::try_from(start).unwrap_or(isize::MAX))
+    }
+
+    pub(crate) fn moved_by(mut self, by: isize) -> Self {
+        for label in &mut self.labels {
+            label.place = label.place.moved(by);
+        }
+        self
+    }
+
+    /// The places underlined.
+    pub(crate) fn places(&self) -> impl Iterator<Item = Stretch> {
+        self.labels.iter().map(|label| label.place)
+    }
+
     fn group<'a>(&'a self, source: &'a Source) -> Group<'a> {
         let level = match self.severity {
             Severity::Error => Level::ERROR,
@@ -82,16 +100,26 @@ impl Diagnostic {
         };
         let title = level.primary_title(self.title.as_str());
         let placed: Vec<_> = self.labels.iter().filter(|label| label.place.end > 0).collect();
-        let mut group = if placed.is_empty() {
-            title.element(Origin::path(source.name.as_str()))
-        } else {
-            let annotations = placed.iter().enumerate().map(|(i, label)| {
+        let mut pages = Vec::new();
+        for page in placed.iter().map(|label| source.page(label.place)) {
+            if !pages.contains(&page) {
+                pages.push(page);
+            }
+        }
+        let mut group = Group::with_title(title);
+        if pages.is_empty() {
+            group = group.element(Origin::path(source.name.as_str()));
+        }
+        for page in pages {
+            let labels = placed.iter().enumerate().filter(|(_, label)| source.page(label.place) == page);
+            let annotations = labels.map(|(i, label)| {
                 let kind = if i == 0 { AnnotationKind::Primary } else { AnnotationKind::Context };
-                kind.span(source.underlined(label.place)).label(label.text.as_str())
+                let place = source.underlined(label.place);
+                let end = page.start + page.text.len();
+                kind.span(place.start - page.start..place.end.min(end) - page.start).label(label.text.as_str())
             });
-            let snippet = Snippet::source(source.text.as_str()).path(source.name.as_str());
-            title.element(snippet.annotations(annotations))
-        };
+            group = group.element(Snippet::source(page.text).path(page.name).annotations(annotations));
+        }
         let is_help = |note: &&Note| matches!(note, Note::Help(_));
         let facts = self.notes.iter().filter(|note| !is_help(note));
         for note in facts.chain(self.notes.iter().filter(is_help)) {
@@ -117,6 +145,25 @@ impl Diagnostics {
         Self { source, list }
     }
 
+    /// What is wrong in a text of another kind than a scenario: a path of keys, or the file that it stands in.
+    ///
+    /// Places count in bytes from its start, after the mark some editors put before the first character; see
+    /// [`Diagnostic::moved`].
+    ///
+    /// ```
+    /// use springhouse_scenario::Diagnostics;
+    /// use springhouse_scenario::vary::KeyPath;
+    ///
+    /// let study = "vary = \"storage..volume\"\n";
+    /// let fault = KeyPath::parse("storage..volume").unwrap_err().moved(8);
+    /// let told = Diagnostics::in_text("study.toml", study, vec![fault]).to_string();
+    /// assert!(told.contains("study.toml:1:17"), "{told}");
+    /// ```
+    #[must_use]
+    pub fn in_text(name: &str, text: &str, list: Vec<Diagnostic>) -> Self {
+        Self::new(Source::new(name, text, Format::Toml), list)
+    }
+
     /// Whether there is nothing to tell.
     #[must_use]
     pub fn is_empty(&self) -> bool {
@@ -134,12 +181,21 @@ impl Diagnostics {
         self.list.iter()
     }
 
-    /// The line each of them points at, counted from one; `None` where it concerns the file as a whole.
+    /// The line of the file each of them points at, counted from one; `None` where it concerns the file as a whole, or
+    /// only what was set beside it.
     #[must_use]
     pub fn line(&self, diagnostic: &Diagnostic) -> Option<usize> {
-        let place = diagnostic.labels.first().map(|label| label.place).filter(|place| place.end > 0)?;
+        let own = diagnostic.places().find(|place| self.source.set_at(*place).is_none());
+        let place = own.filter(|place| place.end > 0)?;
         let before = self.source.text.get(..self.source.underlined(place).start)?;
         Some(before.matches('\n').count() + 1)
+    }
+
+    /// Which of the keys set in a variant of a scenario it points at, counted from zero; `None` where it points at none. See
+    /// [`Base::with`](crate::vary::Base::with).
+    #[must_use]
+    pub fn setting(&self, diagnostic: &Diagnostic) -> Option<usize> {
+        diagnostic.places().find_map(|place| self.source.set_at(place))
     }
 
     /// The text for a person, one paragraph each, with terminal colours or without.

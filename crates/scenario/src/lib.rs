@@ -3,7 +3,7 @@
 //! A file in TOML or JSON becomes a tree of values with their places (`tree`); typed-in sections (`sections`) are read
 //! from it, with units ([`quantity`]) and defaults; from them a checked [`Scenario`] is put together (`assemble`).
 //! Whatever is wrong on the way becomes a [`Diagnostic`] that points at the line; all of them are told at once. The JSON
-//! Schema and the reference of keys are made from the same sections.
+//! Schema and the reference of keys are made from the same sections. [`vary`](mod@vary) changes some keys, many times.
 
 mod assemble;
 mod diagnostic;
@@ -12,6 +12,7 @@ pub mod energy;
 mod faults;
 mod load;
 pub mod motors;
+mod plates;
 pub mod quantity;
 mod reference;
 mod scenario;
@@ -21,6 +22,7 @@ mod source;
 mod supplies;
 mod tree;
 mod typed;
+pub mod vary;
 
 pub use diagnostic::{Diagnostic, Diagnostics, Severity};
 pub use display::Units;

@@ -5,11 +5,15 @@ use std::path::Path;
 use crate::assemble;
 use crate::diagnostic::{Diagnostic, Diagnostics, Severity};
 use crate::display::Units;
+use crate::plates::Plates;
 use crate::scenario::{PumpTest, Scenario};
 use crate::sections::ScenarioFile;
 use crate::source::{Format, Source};
 use crate::tree::{self, Node, Value};
 use crate::typed::{At, Field, File, Presence, Reader, Typed};
+
+/// The file as a whole, as if it were a section of something.
+pub(crate) const WHOLE: Field = Field { name: "", doc: "", presence: Presence::Empty, shape: ScenarioFile::shape };
 
 /// A scenario, and what somebody should look at in it.
 #[derive(Clone, Debug)]
@@ -27,6 +31,19 @@ pub struct Loaded {
 /// # Errors
 /// Everything that is wrong with it, from a file that cannot be read to a plant that cannot be built.
 pub fn load(path: &Path) -> Result<Loaded, Diagnostics> {
+    let (source, root) = open(path)?;
+    let mut read = read(source, &root, &Plates::default());
+    read.look_for_files(folder_of(path));
+    read.conclude()
+}
+
+/// The folder that a scenario's other files are named from.
+pub(crate) fn folder_of(path: &Path) -> &Path {
+    path.parent().unwrap_or_else(|| Path::new(""))
+}
+
+/// The text of a scenario file, and its tree.
+pub(crate) fn open(path: &Path) -> Result<(Source, Node), Diagnostics> {
     let name = path.display().to_string();
     let refuse = |diagnostic| Err(Diagnostics::new(Source::new(&name, "", Format::Toml), vec![diagnostic]));
     let extension = path.extension().and_then(|extension| extension.to_str()).unwrap_or_default();
@@ -59,19 +76,16 @@ pub fn load(path: &Path) -> Result<Loaded, Diagnostics> {
             return refuse(fault.note(note).help("save it as UTF-8 in the editor"));
         }
     };
-    let mut read = read(&text, format, &name);
-    let folder = path.parent().unwrap_or_else(|| Path::new(""));
-    for (what, typed) in &read.files {
-        let file = folder.join(&typed.value.0);
-        if !file.is_file() {
-            read.list.push(
-                Diagnostic::error(format!("a file of {what} is not there"))
-                    .at(typed.place, format!("no file {}", file.display()))
-                    .note("it is looked for from the scenario's folder"),
-            );
-        }
+    understand(&text, format, &name)
+}
+
+/// A text and its tree.
+pub(crate) fn understand(text: &str, format: Format, name: &str) -> Result<(Source, Node), Diagnostics> {
+    let source = Source::new(name, text, format);
+    match tree::parse(&source) {
+        Ok(root) => Ok((source, root)),
+        Err(list) => Err(Diagnostics::new(source, list)),
     }
-    read.conclude()
 }
 
 /// Reads the text of a scenario; `file_name` is what diagnostics call it, and names the scenario where it has no name.
@@ -81,12 +95,14 @@ pub fn load(path: &Path) -> Result<Loaded, Diagnostics> {
 /// # Errors
 /// Everything that is wrong with it.
 pub fn parse(text: &str, format: Format, file_name: &str) -> Result<Loaded, Diagnostics> {
-    read(text, format, file_name).conclude()
+    let (source, root) = understand(text, format, file_name)?;
+    read(source, &root, &Plates::default()).conclude()
 }
 
-struct Read {
-    source: Source,
-    list: Vec<Diagnostic>,
+/// What came of reading a tree.
+pub(crate) struct Read {
+    pub(crate) source: Source,
+    pub(crate) list: Vec<Diagnostic>,
     scenario: Option<Scenario>,
     pump_test: Option<PumpTest>,
     /// Files beside the scenario, and what they hold.
@@ -94,7 +110,21 @@ struct Read {
 }
 
 impl Read {
-    fn conclude(self) -> Result<Loaded, Diagnostics> {
+    /// Tells of files that are not there.
+    pub(crate) fn look_for_files(&mut self, folder: &Path) {
+        for (what, typed) in &self.files {
+            let file = folder.join(&typed.value.0);
+            if !file.is_file() {
+                self.list.push(
+                    Diagnostic::error(format!("a file of {what} is not there"))
+                        .at(typed.place, format!("no file {}", file.display()))
+                        .note("it is looked for from the scenario's folder"),
+                );
+            }
+        }
+    }
+
+    pub(crate) fn conclude(self) -> Result<Loaded, Diagnostics> {
         let sound = self.list.iter().all(|diagnostic| diagnostic.severity() == Severity::Warning);
         let list = Diagnostics::new(self.source, self.list);
         match self.scenario {
@@ -104,15 +134,10 @@ impl Read {
     }
 }
 
-fn read(text: &str, format: Format, file_name: &str) -> Read {
-    let source = Source::new(file_name, text, format);
-    let root = match tree::parse(&source) {
-        Ok(root) => root,
-        Err(list) => return Read { source, list, scenario: None, pump_test: None, files: Vec::new() },
-    };
-    let mut reader = Reader::new(&source, ScenarioFile::SECTION, units_asked_for(&root));
-    let whole = Field { name: "", doc: "", presence: Presence::Empty, shape: ScenarioFile::shape };
-    let file = ScenarioFile::read(&root, &whole, &mut reader);
+/// Reads a tree; its places are in the source, whose name counts where the scenario has none.
+pub(crate) fn read(source: Source, root: &Node, plates: &Plates) -> Read {
+    let mut reader = Reader::new(&source, ScenarioFile::SECTION, units_asked_for(root), plates);
+    let file = ScenarioFile::read(root, &WHOLE, &mut reader);
     let logs = file.iter().flat_map(|file| &file.log).filter_map(|log| log.0.as_ref()).map(|log| &log.file);
     let roof = file.as_ref().and_then(|file| file.cistern.as_ref()?.value.0.as_ref()?.roof.as_ref());
     let rain = roof.and_then(|roof| Some(("rain", roof.value.rain.clone()?)));
@@ -122,10 +147,10 @@ fn read(text: &str, format: Format, file_name: &str) -> Read {
     let weather = weather.into_iter().flat_map(|it| [("weather", it.file.clone()), ("rain", it.rain.clone())]);
     let weather = weather.filter_map(|(what, file)| Some((what, file?)));
     let files = logs.map(|log| ("logged draws", log.clone())).chain(rain).chain(skips).chain(weather).collect();
-    let stem = Path::new(file_name).file_stem().and_then(|stem| stem.to_str()).unwrap_or_default();
+    let stem = Path::new(&source.name).file_stem().and_then(|stem| stem.to_str()).unwrap_or_default();
     let pump_test = file.as_ref().and_then(assemble::pump_test);
-    assemble::supplies::refuse_missing(&root, &mut reader);
-    let scenario = file.and_then(|file| assemble::scenario(&file, &root, stem, &mut reader));
+    assemble::supplies::refuse_missing(root, &mut reader);
+    let scenario = file.and_then(|file| assemble::scenario(&file, root, stem, &mut reader));
     Read { list: reader.diagnostics, source, scenario, pump_test, files }
 }
 

@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 use crate::quantity::unit::{ALL, TEMPERATURE_DIFFERENCE};
 use crate::sections::ScenarioFile;
 use crate::typed::{Field, Presence, Section, Shape};
+use crate::vary::What;
 
 const OPENING: &str = "# Scenario files
 
@@ -74,7 +75,7 @@ fn row(field: &Field) -> String {
         "section".to_owned()
     } else {
         let example = field.example_value().map(|value| serde_json::Value::from(&value).to_string());
-        format!("{}, like `{}`", kind(&shape), example.unwrap_or_default())
+        format!("{}, like `{}`", What::of(&shape), example.unwrap_or_default())
     };
     let written = if matches!(shape, Shape::List(_)) && shape.section().is_some() {
         if field.name == CURVE { "list of points".to_owned() } else { "any number of sections".to_owned() }
@@ -89,26 +90,6 @@ fn row(field: &Field) -> String {
         Presence::Empty => "as its keys say".to_owned(),
     };
     format!("| `{}` | {} | {written} | {left_out} |", field.name, field.doc.trim())
-}
-
-fn kind(shape: &Shape) -> String {
-    match shape {
-        Shape::Quantity(dimension) => dimension.what.to_owned(),
-        Shape::Level => "a volume or a share".to_owned(),
-        Shape::Choice(words) => {
-            format!("one of {}", words.iter().map(|word| format!("`{word}`")).collect::<Vec<_>>().join(", "))
-        }
-        Shape::Text => "text".to_owned(),
-        Shape::File => "a file's name".to_owned(),
-        Shape::Date => "a date".to_owned(),
-        Shape::Moment => "a date and time".to_owned(),
-        Shape::TimeOfDay => "a time of day".to_owned(),
-        Shape::Whole { least, most } => format!("a whole number from {least} to {most}"),
-        Shape::Number { least, most } => format!("a number from {least} to {most}"),
-        Shape::YesNo => "true or false".to_owned(),
-        Shape::List(item) => format!("a list of: {}", kind(item)),
-        Shape::Section(_) => "a section".to_owned(),
-    }
 }
 
 fn units(page: &mut String) {

@@ -75,6 +75,22 @@ impl Node {
         }
     }
 
+    /// Moves all its places so many bytes on in a text, or back.
+    pub(crate) fn shift(&mut self, by: isize) {
+        self.place = self.place.moved(by);
+        match &mut self.value {
+            Value::List(items) => items.iter_mut().for_each(|item| item.shift(by)),
+            Value::Table(table) => {
+                table.header = table.header.moved(by);
+                for entry in &mut table.entries {
+                    entry.key_place = entry.key_place.moved(by);
+                    entry.node.shift(by);
+                }
+            }
+            Value::Text(_) | Value::Number(..) | Value::YesNo(_) | Value::Moment(_) | Value::Null => {}
+        }
+    }
+
     /// The place of a part of a text, where it stands in the source letter by letter; else the whole value's.
     pub(crate) fn part(&self, source: &Source, part: std::ops::Range<usize>) -> Stretch {
         let Value::Text(text) = &self.value else { return self.place };

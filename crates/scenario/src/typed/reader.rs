@@ -3,6 +3,7 @@
 use super::{At, Field, Section, Shape, Typed, meant};
 use crate::diagnostic::Diagnostic;
 use crate::display::Units;
+use crate::plates::Plates;
 use crate::source::{Format, Source, Stretch};
 use crate::tree::{Entry, Node, Table, Value};
 use springhouse_table::nearest;
@@ -12,6 +13,8 @@ pub(crate) struct Reader<'a> {
     pub(crate) source: &'a Source,
     /// The units the scenario asks for, where that could be read: hints come in them first.
     pub(crate) units: Option<Units>,
+    /// Heaters found from plates before.
+    pub(crate) plates: &'a Plates,
     pub(crate) diagnostics: Vec<Diagnostic>,
     /// The whole file, to say where a misplaced key belongs.
     root: &'static Section,
@@ -20,8 +23,8 @@ pub(crate) struct Reader<'a> {
 }
 
 impl<'a> Reader<'a> {
-    pub(crate) fn new(source: &'a Source, root: &'static Section, units: Option<Units>) -> Self {
-        Self { source, units, diagnostics: Vec::new(), root, misspelt: Vec::new() }
+    pub(crate) fn new(source: &'a Source, root: &'static Section, units: Option<Units>, plates: &'a Plates) -> Self {
+        Self { source, units, plates, diagnostics: Vec::new(), root, misspelt: Vec::new() }
     }
 
     pub(crate) fn tell(&mut self, diagnostic: Diagnostic) {
@@ -69,7 +72,8 @@ impl<'a> Reader<'a> {
         }
     }
 
-    fn unknown_key(&self, entry: &Entry, field: &Field, section: &'static Section) -> Diagnostic {
+    /// What is told of a key that a section does not have.
+    pub(crate) fn unknown_key(&self, entry: &Entry, field: &Field, section: &'static Section) -> Diagnostic {
         let key = entry.key.as_str();
         let is_section = matches!(&entry.node.value, Value::Table(_))
             || matches!(&entry.node.value, Value::List(items) if items.iter().all(|item| item.as_table().is_some()));
@@ -149,7 +153,8 @@ impl<'a> Reader<'a> {
                 let lines: Vec<_> = first.map(|key| key.example_line(self)).collect();
                 // Of a section in a section, the header names both.
                 let header_text = self.source.at(header);
-                let in_header = header_text.starts_with('[');
+                let set = self.source.set_at(header).is_some() && !header_text.starts_with('{');
+                let in_header = set || header_text.starts_with('[');
                 let outer = if in_header { header_text.trim_matches(['[', ']']) } else { "" };
                 let dot = if in_header { "." } else { "" };
                 let example = if toml {

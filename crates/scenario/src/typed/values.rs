@@ -465,6 +465,7 @@ impl<T: Typed> Typed for Vec<T> {
                     fault.help(format!("write the header with double brackets: [{}]", reader.source.at(table.header)))
                 }
                 (Some(_), Some(_), _) => fault.help("put it between brackets: [{ … }]"),
+                _ if field.example().is_empty() => fault.help("write it like: [{ … }]"),
                 _ => fault.help(format!("write it like: {}", field.example_line(reader))),
             });
             return None;

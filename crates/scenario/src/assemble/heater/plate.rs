@@ -1,21 +1,18 @@
 //! From the plate of a heater to the constants that it does not tell.
 
 use springhouse_core::heater::Heater;
-use springhouse_core::heater::control::Mode;
-use springhouse_core::heater::rating::{RatingError, first_hour_l, with_energy_factor, with_first_hour};
+use springhouse_core::heater::rating::RatingError;
 use springhouse_core::heater::usage::Usage;
 
 use super::super::{place, positive, refuse_several};
 use super::kind;
 use crate::diagnostic::Diagnostic;
 use crate::display::Units;
+use crate::plates::Figure;
 use crate::quantity::Volume;
 use crate::scenario::HeaterPlate;
 use crate::sections::{self, HeaterWord, UsageWord};
 use crate::typed::{At, Reader};
-
-/// How plates are tested: a heat pump as it comes out of its box. Others have one way only.
-const TESTED: Mode = Mode::Hybrid;
 
 /// The heater of a plate, and the plate.
 pub(super) fn solved(
@@ -49,8 +46,7 @@ pub(super) fn solved(
         usage,
     };
     let Some(factor) = &section.energy_factor else { return Some((mixed, plate)) };
-    let usage = usage.unwrap_or_else(|| Usage::of_first_hour(first_hour_l(&mixed, TESTED)));
-    match with_energy_factor(&mixed, TESTED, usage, factor.value.0) {
+    match reader.plates.heater(&mixed, Figure::EnergyFactor(factor.value.0, usage)) {
         Ok(heater) => Some((heater, plate)),
         Err(error) => {
             reader.tell(factor_out_of_reach(factor, &error, section));
@@ -72,13 +68,15 @@ fn usage(word: UsageWord) -> Usage {
 fn with_rating(bare: &Heater, rating: &At<Volume>, reader: &mut Reader<'_>) -> Option<Heater> {
     const NEAR: [f64; 6] = [0.98, 1.02, 0.96, 1.04, 0.95, 1.05];
     let wanted_l = positive("first_hour", rating.value.l(), rating.place, reader)?;
-    let error = match with_first_hour(bare, TESTED, wanted_l) {
+    let plates = reader.plates;
+    let error = match plates.heater(bare, Figure::FirstHour(wanted_l)) {
         Ok(heater) => return Some(heater),
         Err(error) => error,
     };
     if let RatingError::FirstHour { least, most, .. } = error {
         let within = |part: &&f64| (least..=most).contains(&(**part * wanted_l));
-        let near = NEAR.iter().filter(within).find_map(|part| with_first_hour(bare, TESTED, part * wanted_l).ok());
+        let near =
+            NEAR.iter().filter(within).find_map(|part| plates.heater(bare, Figure::FirstHour(part * wanted_l)).ok());
         if near.is_some() {
             return near;
         }
