@@ -8,6 +8,7 @@ use springhouse_core::time::Span;
 use springhouse_scenario::quantity::unit::{Dimension, FLOW, TEMPERATURE};
 use springhouse_scenario::quantity::{clock, parse::parse};
 use springhouse_scenario::{Scenario, Units};
+use springhouse_sim::RunOptions;
 use springhouse_study::tune::Aim;
 
 /// Simulates the daily operation of a private water system: a house on its own well.
@@ -67,20 +68,8 @@ Exit codes: 0 fine, 1 something failed, 2 bad use or scenario, 3 short under --s
 pub(crate) struct RunArgs {
     /// Scenario file, .toml or .json
     pub(crate) scenario: PathBuf,
-    /// Days to run, instead of the scenario's
-    #[arg(
-        long,
-        value_name = "N",
-        allow_negative_numbers = true,
-        value_parser = clap::value_parser!(u32).range(1..=3660)
-    )]
-    pub(crate) days: Option<u32>,
-    /// First day, as 2027-06-04, instead of the scenario's
-    #[arg(long, value_name = "DATE", value_parser = date)]
-    pub(crate) from: Option<Date>,
-    /// Seed of everything random, instead of the scenario's
-    #[arg(long, value_name = "N", allow_negative_numbers = true)]
-    pub(crate) seed: Option<u64>,
+    #[command(flatten)]
+    pub(crate) run_of: RunOf,
     /// Number of the run, from 0: another of the same seed, with other mornings and other weather, as `draws --runs` counts them
     #[arg(long, value_name = "N", default_value_t = 0, hide_default_value = true, allow_negative_numbers = true)]
     pub(crate) run: u64,
@@ -167,7 +156,25 @@ Exit codes: 0 fine, 1 something failed, 2 bad use or scenario.")]
 pub(crate) struct DrawsArgs {
     /// Scenario file, .toml or .json
     pub(crate) scenario: PathBuf,
-    /// Days of each run, instead of the scenario's
+    #[command(flatten)]
+    pub(crate) run_of: RunOf,
+    /// Runs that people's chance is told by; one where nobody is told of
+    #[arg(
+        long,
+        value_name = "N",
+        default_value_t = 100,
+        allow_negative_numbers = true,
+        value_parser = clap::value_parser!(u32).range(1..=100_000)
+    )]
+    pub(crate) runs: u32,
+    #[command(flatten)]
+    pub(crate) output: Output,
+}
+
+/// What differs from the run that a scenario tells of.
+#[derive(Args, Clone, Copy, Debug)]
+pub(crate) struct RunOf {
+    /// Days to run, instead of the scenario's
     #[arg(
         long,
         value_name = "N",
@@ -178,20 +185,22 @@ pub(crate) struct DrawsArgs {
     /// First day, as 2027-06-04, instead of the scenario's
     #[arg(long, value_name = "DATE", value_parser = date)]
     pub(crate) from: Option<Date>,
-    /// Runs that people's chance is told by; one where nobody is told of
-    #[arg(
-        long,
-        value_name = "N",
-        default_value_t = 100,
-        allow_negative_numbers = true,
-        value_parser = clap::value_parser!(u32).range(1..=100_000)
-    )]
-    pub(crate) runs: u32,
     /// Seed of everything random, instead of the scenario's
     #[arg(long, value_name = "N", allow_negative_numbers = true)]
     pub(crate) seed: Option<u64>,
-    #[command(flatten)]
-    pub(crate) output: Output,
+}
+
+impl RunOf {
+    /// The run of a scenario, with that.
+    pub(crate) fn options(self, scenario: &Scenario) -> RunOptions {
+        let told = RunOptions::from_scenario(scenario);
+        RunOptions {
+            first_day: self.from.unwrap_or(told.first_day),
+            days: self.days.unwrap_or(told.days),
+            seed: self.seed.unwrap_or(told.seed),
+            ..told
+        }
+    }
 }
 
 /// What comes of a command, and where it goes.
@@ -266,20 +275,8 @@ pub(crate) struct CompareArgs {
     pub(crate) what: What,
     /// Scenario file, .toml or .json
     pub(crate) scenario: PathBuf,
-    /// Days to run, instead of the scenario's
-    #[arg(
-        long,
-        value_name = "N",
-        allow_negative_numbers = true,
-        value_parser = clap::value_parser!(u32).range(1..=3660)
-    )]
-    pub(crate) days: Option<u32>,
-    /// First day, as 2027-06-04, instead of the scenario's
-    #[arg(long, value_name = "DATE", value_parser = date)]
-    pub(crate) from: Option<Date>,
-    /// Seed of everything random, instead of the scenario's
-    #[arg(long, value_name = "N", allow_negative_numbers = true)]
-    pub(crate) seed: Option<u64>,
+    #[command(flatten)]
+    pub(crate) run_of: RunOf,
     /// Of an outage: when it begins [default: the scenario's own, else 06:00 of the second day]
     #[arg(long, value_name = "MOMENT", value_parser = moment, allow_hyphen_values = true)]
     pub(crate) at: Option<DateTime>,

@@ -20,7 +20,7 @@ pub(crate) fn compare(args: &CompareArgs, out: &mut Out) -> Result<(), Fault> {
     if args.what != What::Outage && (args.at.is_some() || args.lasts.is_some()) {
         return Err(Fault::Bad("error: --at and --for belong to `compare outage`".to_owned()));
     }
-    let (options, warnings) = run::as_told(&scenario, &args.scenario, (args.from, args.days, args.seed))?;
+    let (options, warnings) = run::as_told(&scenario, &args.scenario, args.run_of)?;
     if !args.output.quiet {
         for warning in &warnings {
             out.note(warning);

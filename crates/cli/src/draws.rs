@@ -48,10 +48,7 @@ pub(crate) fn draws(args: &DrawsArgs, out: &mut Out) -> Result<(), Fault> {
 
 /// What the command line changes of the scenario's own.
 fn options(args: &DrawsArgs, scenario: &Scenario, warnings: &mut Vec<String>) -> Result<RunOptions, Fault> {
-    let mut options = RunOptions::from_scenario(scenario);
-    options.first_day = args.from.unwrap_or(options.first_day);
-    options.days = args.days.unwrap_or(options.days);
-    options.seed = args.seed.unwrap_or(options.seed);
+    let mut options = args.run_of.options(scenario);
     within_the_calendar(&options)?;
     options.log = logs::read(&logs::beside(scenario, &args.scenario), scenario, options.first_day)?;
     let (air, told) = weather::over(scenario, &args.scenario, &options)?;

@@ -3,14 +3,13 @@
 use std::path::Path;
 
 use jiff::ToSpan;
-use jiff::civil::Date;
 use springhouse_core::outlet::Role;
 use springhouse_core::time::{Span, Time};
 use springhouse_report::{Run, json, text, write};
 use springhouse_scenario::{DatedIncident, Scenario, load};
 use springhouse_sim::{RunError, RunOptions, meet_the_grid, run as simulate, usual_grid};
 
-use crate::args::RunArgs;
+use crate::args::{RunArgs, RunOf};
 use crate::fault::Fault;
 use crate::logs::{self, Rain};
 use crate::out::Out;
@@ -74,10 +73,7 @@ fn beside_the_run(scenario: &Scenario, options: &RunOptions) -> Vec<String> {
 
 /// What the command line changes of the scenario's own; and what somebody should look at in the files it names.
 fn options(args: &RunArgs, scenario: &Scenario) -> Result<(RunOptions, Vec<String>), Fault> {
-    let mut options = RunOptions::from_scenario(scenario);
-    options.first_day = args.from.unwrap_or(options.first_day);
-    options.days = args.days.unwrap_or(options.days);
-    options.seed = args.seed.unwrap_or(options.seed);
+    let mut options = args.run_of.options(scenario);
     options.run = args.run;
     if !args.output.no_files {
         let usual = || usual_grid(options.days);
@@ -100,15 +96,8 @@ fn options(args: &RunArgs, scenario: &Scenario) -> Result<(RunOptions, Vec<Strin
 }
 
 /// A run of a scenario as it tells of it but for first day, days and seed; and what somebody should look at. Nothing is kept.
-pub(crate) fn as_told(
-    scenario: &Scenario,
-    file: &Path,
-    (from, days, seed): (Option<Date>, Option<u32>, Option<u64>),
-) -> Result<(RunOptions, Vec<String>), Fault> {
-    let mut options = RunOptions::from_scenario(scenario);
-    options.first_day = from.unwrap_or(options.first_day);
-    options.days = days.unwrap_or(options.days);
-    options.seed = seed.unwrap_or(options.seed);
+pub(crate) fn as_told(scenario: &Scenario, file: &Path, run_of: RunOf) -> Result<(RunOptions, Vec<String>), Fault> {
+    let mut options = run_of.options(scenario);
     within_the_calendar(&options)?;
     options.log = logs::read(&logs::beside(scenario, file), scenario, options.first_day)?;
     let warnings = meet_the_sky(scenario, file, &mut options)?;

@@ -139,8 +139,15 @@ impl<'p> Hydraulics<'p> {
     }
 
     /// Whether a supply's pump runs, or its main is open.
+    #[inline]
     pub(super) fn runs(&self, supply: usize, mode: &Mode) -> bool {
-        if !self.connected(supply, mode) || !self.ready(supply, mode) || self.waits(supply, mode) {
+        self.is_asked(supply, mode) && !(mode.power.one_motor && self.waits(supply, mode))
+    }
+
+    /// Whether its control asks for a supply, be there power for it beside others or not.
+    #[inline]
+    fn is_asked(&self, supply: usize, mode: &Mode) -> bool {
+        if !self.connected(supply, mode) || !self.ready(supply, mode) {
             return false;
         }
         let state = &mode.supplies[supply];
@@ -159,11 +166,11 @@ impl<'p> Hydraulics<'p> {
         pump.is_some_and(|pump| matches!(pump.control, Control::Switch { .. }))
     }
 
-    /// Whether a pump waits for another, where one big motor runs at a time.
+    /// Whether a pump waits for another, where one big motor runs at a time: the first that is asked for is it.
+    #[cold]
+    #[inline(never)]
     fn waits(&self, supply: usize, mode: &Mode) -> bool {
-        mode.power.one_motor
-            && self.is_big(supply)
-            && (0..supply).any(|before| self.is_big(before) && self.runs(before, mode))
+        self.is_big(supply) && (0..supply).any(|before| self.is_big(before) && self.is_asked(before, mode))
     }
 
     /// Whether the pump of any supply runs that is a big motor.

@@ -53,8 +53,6 @@ pub struct Outage {
 pub struct InOutage {
     /// Water to the buildings.
     pub delivered_l: f64,
-    /// Water that timed draws of the buildings wanted and never got.
-    pub lost_l: f64,
     /// How long pumps of supplies ran, all together.
     pub supplies_run_s: f64,
     /// How long the membrane unit made water,
@@ -160,12 +158,10 @@ fn within(scenario: &Scenario, outcome: &Outcome) -> Option<InOutage> {
     let [before, after] = outcome.at_moments.as_slice() else { return None };
     let Totals { supplies, outlets, membrane, heaters_j, .. } = after.totals.since(&before.totals);
     let buildings = scenario.plant.outlets.iter().zip(&outlets).filter(|(outlet, _)| outlet.role == Role::Building);
-    let (delivered_l, lost_l) = buildings
-        .fold((0.0, 0.0), |(delivered, lost), (_, totals)| (delivered + totals.delivered_l, lost + totals.lost_l));
+    let delivered_l = buildings.map(|(_, totals)| totals.delivered_l).sum();
     let pumped = scenario.plant.supplies.iter().zip(&supplies).filter(|(supply, _)| supply.source.pump().is_some());
     Some(InOutage {
         delivered_l,
-        lost_l,
         supplies_run_s: pumped.map(|(_, totals)| totals.run_s).sum(),
         membrane_run_s: membrane.run_s,
         product_l: membrane.product_l,
