@@ -3,9 +3,9 @@
 use proptest::prelude::*;
 use springhouse_core::engine::{Engine, Options, Report};
 use springhouse_core::heater::layers::Layers;
-use springhouse_core::heater::{Elements, Source};
-use springhouse_core::hot_water::HotWater;
+use springhouse_core::heater::{Elements, Source, WATER_J_L_K};
 use springhouse_core::hot_water::follow::{HotState, RoomRun};
+use springhouse_core::hot_water::{HeaterPlace, HotWater};
 use springhouse_core::incident::Outside;
 use springhouse_core::observe::{Event, Observer, Part, Sample, Silent};
 use springhouse_core::outlet::Role;
@@ -135,7 +135,13 @@ proptest! {
     #[test]
     fn heat_closes(case in case()) {
         let started = HotState::at_start(&case.plant.hot_water);
-        let warmest_c = case.plant.hot_water.heaters.iter().map(|heater| heater.start_c).fold(0.0, f64::max);
+        // Set points go to 75 °C; a pilot under a tank that loses nothing goes on from there.
+        let warmest = |place: &HeaterPlace| {
+            let Source::Fuel(burner) = &place.heater.source else { return place.start_c };
+            let pilot_j = burner.pilot_w * burner.efficiency * CASE_LENGTH.s();
+            place.start_c.max(80.0) + pilot_j / (WATER_J_L_K * place.heater.tank.volume_l)
+        };
+        let warmest_c = case.plant.hot_water.heaters.iter().map(warmest).fold(0.0, f64::max);
         let report = run(&case, &case.plant, &mut Bounds { coldest_c: 0.0, warmest_c });
         let hot = &report.hot_water;
         for (heater, start) in hot.heaters.iter().zip(&started.heaters) {
