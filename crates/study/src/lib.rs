@@ -2,8 +2,10 @@
 //!
 //! No files, no printing: plain data in, plain data out. [`compare`] runs a
 //! plant in several ways; [`tune`] sets the two valves of a membrane unit;
-//! [`sure`] tells how sure an answer out of many runs is.
+//! [`many`] makes many runs of a study; [`sure`] tells how sure an answer out of
+//! them is.
 
 pub mod compare;
+pub mod many;
 pub mod sure;
 pub mod tune;
