@@ -107,21 +107,30 @@ fn refuse_end_of_time(file: &ScenarioFile, reader: &mut Reader<'_>) {
 
 /// The scenario's name: as given, or made from the file's name.
 fn name(file: &ScenarioFile, stem: &str, reader: &mut Reader<'_>) -> Option<String> {
-    let fits = |letter: char| letter.is_ascii_alphanumeric() || letter == '-' || letter == '_';
-    let plain = |text: &str| {
-        let name: String = text.chars().map(|letter| if fits(letter) { letter } else { '-' }).collect();
-        let name = name.trim_matches('-').to_owned();
-        if name.is_empty() { "scenario".to_owned() } else { name }
-    };
-    let Some(given) = &file.name else { return Some(plain(stem)) };
-    let text = &given.value.0.as_ref()?.0;
-    if text.chars().all(fits) {
-        return Some(text.clone());
+    let Some(given) = &file.name else { return Some(plain_name(stem, "scenario")) };
+    given_name(&given.value.0.as_ref()?.0, given.place, "scenario", reader)
+}
+
+fn fits_a_name(letter: char) -> bool {
+    letter.is_ascii_alphanumeric() || letter == '-' || letter == '_'
+}
+
+/// A text as the name of a folder.
+pub(crate) fn plain_name(text: &str, otherwise: &str) -> String {
+    let name: String = text.chars().map(|letter| if fits_a_name(letter) { letter } else { '-' }).collect();
+    let name = name.trim_matches('-').to_owned();
+    if name.is_empty() { otherwise.to_owned() } else { name }
+}
+
+/// A name that was given, if it can name a folder.
+pub(crate) fn given_name(text: &str, place: Stretch, otherwise: &str, reader: &mut Reader<'_>) -> Option<String> {
+    if text.chars().all(fits_a_name) {
+        return Some(text.to_owned());
     }
     reader.tell(
         Diagnostic::error("`name` may hold letters a to z, digits, `-` and `_` only")
-            .at(given.place, "names a folder")
-            .help(format!("write \"{}\", and put the words into `title`", plain(text))),
+            .at(place, "names a folder")
+            .help(format!("write \"{}\", and put the words into `title`", plain_name(text, otherwise))),
     );
     None
 }

@@ -75,6 +75,15 @@ impl Diagnostic {
         &self.title
     }
 
+    /// The same of another place: what it says of its first place, it then says of that one.
+    pub(crate) fn placed(mut self, place: Stretch) -> Self {
+        self.labels.truncate(1);
+        if let Some(label) = self.labels.first_mut() {
+            label.place = place;
+        }
+        self
+    }
+
     /// The same in a longer text, in which the one it points into begins at byte `start`.
     #[must_use]
     pub fn moved(self, start: usize) -> Self {

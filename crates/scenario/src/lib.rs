@@ -19,6 +19,7 @@ mod scenario;
 mod schema;
 mod sections;
 mod source;
+pub mod study;
 mod supplies;
 mod tree;
 mod typed;

@@ -45,25 +45,34 @@ pub(crate) fn folder_of(path: &Path) -> &Path {
 /// The text of a scenario file, and its tree.
 pub(crate) fn open(path: &Path) -> Result<(Source, Node), Diagnostics> {
     let name = path.display().to_string();
+    let (format, text) = text_of(path, "scenario", &[("toml", Format::Toml), ("json", Format::Json)])?;
+    understand(&text, format, &name)
+}
+
+/// The text of a file, which ends in one of some ways.
+pub(crate) fn text_of(
+    path: &Path,
+    what: &str,
+    formats: &[(&str, Format)],
+) -> Result<(Format, String), Diagnostics> {
+    let name = path.display().to_string();
     let refuse = |diagnostic| Err(Diagnostics::new(Source::new(&name, "", Format::Toml), vec![diagnostic]));
     let extension = path.extension().and_then(|extension| extension.to_str()).unwrap_or_default();
-    let format = match extension.to_ascii_lowercase().as_str() {
-        "toml" => Format::Toml,
-        "json" => Format::Json,
-        _ => {
-            let fault = Diagnostic::error("a scenario file ends in .toml or .json");
-            return refuse(fault.note(format!("this one is called {name}")));
-        }
+    let extension = extension.to_ascii_lowercase();
+    let Some(&(_, format)) = formats.iter().find(|(ending, _)| *ending == extension) else {
+        let endings: Vec<_> = formats.iter().map(|(ending, _)| format!(".{ending}")).collect();
+        let fault = Diagnostic::error(format!("a {what} file ends in {}", endings.join(" or ")));
+        return refuse(fault.note(format!("this one is called {name}")));
     };
     let bytes = match std::fs::read(path) {
         Ok(bytes) => bytes,
         Err(error) => {
-            let fault = Diagnostic::error("the scenario file cannot be read").note(error.to_string());
+            let fault = Diagnostic::error(format!("the {what} file cannot be read")).note(error.to_string());
             return refuse(match error.kind() {
                 std::io::ErrorKind::NotFound => {
                     fault.help("check its name and folder; `springhouse new` writes a scenario to start from")
                 }
-                _ => fault.help("name a scenario file that you may read"),
+                _ => fault.help(format!("name a {what} file that you may read")),
             });
         }
     };
@@ -71,12 +80,12 @@ pub(crate) fn open(path: &Path) -> Result<(Source, Node), Diagnostics> {
         Ok(text) => text,
         Err(error) => {
             let line = error.as_bytes().iter().take(error.utf8_error().valid_up_to()).filter(|b| **b == b'\n').count();
-            let fault = Diagnostic::error("the scenario file is not text in UTF-8");
+            let fault = Diagnostic::error(format!("the {what} file is not text in UTF-8"));
             let note = format!("line {} holds a byte that is no letter", line + 1);
             return refuse(fault.note(note).help("save it as UTF-8 in the editor"));
         }
     };
-    understand(&text, format, &name)
+    Ok((format, text))
 }
 
 /// A text and its tree.

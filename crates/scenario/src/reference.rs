@@ -20,6 +20,20 @@ Pressures are gauge pressures unless the key says otherwise. Dates and times are
 
 ";
 
+const STUDY_OPENING: &str = "# Study files
+
+<!-- Made from crates/scenario/src/study/sections.rs; change it there, then run the tests with UPDATE_DOCS=1. -->
+
+A study makes many runs of a scenario: variants of it side by side, each on many mornings. It is a file in TOML. Ready ones are
+in `scenarios/studies/`. How sure an answer is, and by which equations, is in [studies.md](studies.md); what the files of a study
+hold, in [outputs.md](outputs.md).
+
+A key of the scenario is named by its path, from the outermost section inwards: `storage.volume`. Of sections that may stand
+several times one is named by its number, counted from one, or by its name: `draw[2].flow`, `building[house].people[2].count`.
+Values are written as in the scenario.
+
+";
+
 /// The one list of sections that is written as a list of points.
 const CURVE: &str = "curve";
 
@@ -29,6 +43,13 @@ pub fn reference_markdown() -> String {
     let mut page = OPENING.to_owned();
     section(&mut page, &mut Vec::new(), "", "The file", ScenarioFile::SECTION);
     units(&mut page);
+    page
+}
+
+/// The reference of the keys of a study.
+pub(crate) fn study_markdown(file: &'static Section) -> String {
+    let mut page = STUDY_OPENING.to_owned();
+    section(&mut page, &mut Vec::new(), "", "The file", file);
     page
 }
 

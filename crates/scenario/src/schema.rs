@@ -68,6 +68,7 @@ fn shape(shape: &Shape) -> Value {
         Shape::YesNo => json!({ "type": "boolean" }),
         Shape::List(item) => json!({ "type": "array", "items": self::shape(item) }),
         Shape::Section(inner) => section(inner),
+        Shape::Any => json!({}),
     }
 }
 

@@ -48,13 +48,15 @@ pub(crate) enum Shape {
     },
     YesNo,
     List(Box<Shape>),
+    /// A value of a key of another file, which says what it must be.
+    Any,
     Section(&'static Section),
 }
 
 impl Shape {
     /// Whether it is written between quotes.
     fn is_text(&self) -> bool {
-        !matches!(self, Self::Whole { .. } | Self::Number { .. } | Self::YesNo | Self::List(_) | Self::Section(_))
+        !matches!(self, Self::Whole { .. } | Self::Number { .. } | Self::YesNo | Self::List(_) | Self::Section(_) | Self::Any)
     }
 
     /// The section behind it, also that of a list of sections.

@@ -42,7 +42,7 @@ mod what;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, OnceLock};
 
-pub use self::path::KeyPath;
+pub use self::path::{KeyPath, Which};
 pub use self::value::{Amount, Value};
 pub use self::what::What;
 use crate::diagnostic::{Diagnostic, Diagnostics};
@@ -154,6 +154,12 @@ impl Base {
             read.list = list.into_iter().map(|told| self.marked(told, &read.source, &replaced)).collect();
         }
         read.conclude()
+    }
+
+    /// The text of the file.
+    #[must_use]
+    pub fn text(&self) -> &str {
+        &self.0.source.text
     }
 
     /// How many figures of heaters' plates were solved for so far. Variants that leave a heater as it is add none.

@@ -77,7 +77,7 @@ impl<'a> Reader<'a> {
         let key = entry.key.as_str();
         let is_section = matches!(&entry.node.value, Value::Table(_))
             || matches!(&entry.node.value, Value::List(items) if items.iter().all(|item| item.as_table().is_some()));
-        let home = if field.name.is_empty() { "a scenario".to_owned() } else { format!("`{}`", field.name) };
+        let home = if field.name.is_empty() { self.whole().to_owned() } else { format!("`{}`", field.name) };
         let title = match (field.name.is_empty(), is_section) {
             (true, true) => format!("there is no section `{key}`"),
             (true, false) => format!("there is no key `{key}` before the sections"),
@@ -105,6 +105,11 @@ impl<'a> Reader<'a> {
             (None, Some(other)) => fault.help(format!("`{key}` belongs in `{other}`")),
             _ => fault,
         }
+    }
+
+    /// What the file as a whole is.
+    fn whole(&self) -> &'static str {
+        if std::ptr::eq(self.root, crate::sections::ScenarioFile::SECTION) { "a scenario" } else { "a study" }
     }
 
     /// The section of the file that has such a key.

@@ -51,6 +51,15 @@ pub(super) enum Item {
     Name(String),
 }
 
+/// Which item of a list a path means.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Which<'a> {
+    /// By its place in the list, counted from one.
+    Number(usize),
+    /// By its name.
+    Name(&'a str),
+}
+
 impl KeyPath {
     /// Reads a path. Whether there is such a key [`Base::knows`](super::Base::knows).
     ///
@@ -80,6 +89,17 @@ impl KeyPath {
                 Some(found) => return Err(no_point(found, at)),
             }
         }
+    }
+
+    /// Its keys from the outermost inwards, and which of several each means.
+    pub fn keys(&self) -> impl Iterator<Item = (&str, Option<Which<'_>>)> {
+        self.steps.iter().map(|step| {
+            let which = step.item.as_ref().map(|(item, _)| match item {
+                Item::Number(number) => Which::Number(*number),
+                Item::Name(name) => Which::Name(name),
+            });
+            (step.key.as_str(), which)
+        })
     }
 
     /// A part of it.

@@ -151,6 +151,40 @@ impl Value {
         }
     }
 
+    /// The text that it is.
+    #[must_use]
+    pub fn as_text(&self) -> Option<&str> {
+        match &self.node.value {
+            tree::Value::Text(text) => Some(text),
+            _ => None,
+        }
+    }
+
+    pub(crate) fn as_whole(&self) -> Option<i64> {
+        match self.node.value {
+            tree::Value::Number(_, whole) => whole,
+            _ => None,
+        }
+    }
+
+    pub(crate) fn as_yes_no(&self) -> Option<bool> {
+        match self.node.value {
+            tree::Value::YesNo(yes) => Some(yes),
+            _ => None,
+        }
+    }
+
+    pub(crate) fn is_moment(&self) -> bool {
+        matches!(self.node.value, tree::Value::Moment(_))
+    }
+
+    /// One that stands in a file, with its text there.
+    pub(crate) fn written(text: &str, node: &Node) -> Self {
+        let mut node = node.clone();
+        node.shift(-node.place.start.cast_signed());
+        Self { text: text.to_owned(), node }
+    }
+
     pub(super) fn node(&self) -> &Node {
         &self.node
     }

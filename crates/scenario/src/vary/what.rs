@@ -44,6 +44,8 @@ pub enum What {
     List(Box<What>),
     /// A section with keys of its own.
     Section,
+    /// A value of some other key.
+    Any,
 }
 
 impl What {
@@ -62,6 +64,7 @@ impl What {
             Shape::YesNo => Self::YesNo,
             Shape::List(ref item) => Self::List(Box::new(Self::of(item))),
             Shape::Section(_) => Self::Section,
+            Shape::Any => Self::Any,
         }
     }
 }
@@ -86,6 +89,7 @@ impl fmt::Display for What {
             Self::YesNo => f.write_str("true or false"),
             Self::List(item) => write!(f, "a list of: {item}"),
             Self::Section => f.write_str("a section"),
+            Self::Any => f.write_str("a value as in the scenario"),
         }
     }
 }

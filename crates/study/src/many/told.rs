@@ -16,7 +16,7 @@ pub struct VariantTold {
     pub runs: u64,
     /// Runs without a result.
     pub faults: u64,
-    /// What was wrong with the first of them.
+    /// What was wrong with the first of them; or with the variant, which then has no runs.
     pub fault: Option<String>,
     /// How often it falls short; `None` where no run has a result.
     pub short: Option<ShortTold>,
@@ -99,6 +99,10 @@ impl<'p> Gathering<'p> {
     /// A run without a result tells nothing of the chance and is passed over.
     pub fn take(&mut self, row: &Row) -> bool {
         if self.why.is_some() {
+            return true;
+        }
+        if row.is_of_variant() {
+            self.fault.get_or_insert_with(|| row.fault.clone().unwrap_or_default());
             return true;
         }
         self.runs += 1;
