@@ -11,6 +11,8 @@ use springhouse_scenario::{Scenario, Units};
 use springhouse_sim::RunOptions;
 use springhouse_study::tune::Aim;
 
+use crate::many::args::{GatherArgs, SweepArgs};
+
 /// Simulates the daily operation of a private water system: a house on its own well.
 #[derive(Debug, Parser)]
 #[command(
@@ -25,6 +27,7 @@ Examples:
   springhouse tune house.toml     how to set the valves of its membrane unit
   springhouse draws house.toml    what is drawn in it, and how much at once
   springhouse compare outage house.toml   a day without the grid: nothing, battery, generator
+  springhouse sweep house.toml --vary 'storage.volume=300 gal,500 gal'   how often each runs out
   springhouse rate house.toml     its water heaters on the federal test, beside their plates
 
 It computes; it does not replace a well test, local code or licensed people."
@@ -46,6 +49,10 @@ pub(crate) enum Command {
     Rate(RateArgs),
     /// Run a scenario in several ways: other heaters, other hours, more or less behind the grid
     Compare(CompareArgs),
+    /// Run variants of a scenario side by side, each on many mornings: how often each falls short
+    Sweep(SweepArgs),
+    /// Join the parts of a study that was made in parts
+    Gather(GatherArgs),
     /// Read a scenario and say in plain words what it describes
     Check(CheckArgs),
     /// Write a commented scenario to start from
@@ -337,7 +344,7 @@ impl From<UnitsWord> for Units {
     }
 }
 
-fn units_word(text: &str) -> Result<UnitsWord, &'static str> {
+pub(crate) fn units_word(text: &str) -> Result<UnitsWord, &'static str> {
     match text {
         "us" => Ok(UnitsWord::Us),
         "metric" => Ok(UnitsWord::Metric),

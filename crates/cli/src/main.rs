@@ -9,6 +9,7 @@ mod compare;
 mod draws;
 mod fault;
 mod logs;
+mod many;
 mod new;
 mod out;
 mod progress;
@@ -49,6 +50,8 @@ fn main() -> ExitCode {
 fn obey(command: &Command, out: &mut Out) -> Result<(), Fault> {
     match command {
         Command::Run(args) => run::run(args, out),
+        Command::Sweep(args) => many::sweep(args, out),
+        Command::Gather(args) => many::gather(args, out),
         Command::Check(args) => check::check(args, out),
         Command::Tune(args) => tune::tune(args, out),
         Command::Draws(args) => draws::draws(args, out),

@@ -97,7 +97,15 @@ fn options(args: &RunArgs, scenario: &Scenario) -> Result<(RunOptions, Vec<Strin
 
 /// A run of a scenario as it tells of it but for first day, days and seed; and what somebody should look at. Nothing is kept.
 pub(crate) fn as_told(scenario: &Scenario, file: &Path, run_of: RunOf) -> Result<(RunOptions, Vec<String>), Fault> {
-    let mut options = run_of.options(scenario);
+    with_surroundings(scenario, file, run_of.options(scenario))
+}
+
+/// A run with the logs, the weather and the prices that its scenario tells of; and what somebody should look at.
+pub(crate) fn with_surroundings(
+    scenario: &Scenario,
+    file: &Path,
+    mut options: RunOptions,
+) -> Result<(RunOptions, Vec<String>), Fault> {
     within_the_calendar(&options)?;
     options.log = logs::read(&logs::beside(scenario, file), scenario, options.first_day)?;
     let warnings = meet_the_sky(scenario, file, &mut options)?;

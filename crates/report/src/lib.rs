@@ -11,6 +11,7 @@ pub mod draws;
 pub mod json;
 pub mod plots;
 pub mod rate;
+pub mod runs;
 pub mod text;
 pub mod tune;
 pub mod write;

@@ -45,7 +45,7 @@ fn advice(error: &io::Error) -> &'static str {
 }
 
 impl WriteError {
-    fn new(path: &Path, source: io::Error) -> Self {
+    pub(crate) fn new(path: &Path, source: io::Error) -> Self {
         Self { path: path.to_owned(), source }
     }
 }

@@ -75,6 +75,8 @@ pub struct Prepared {
     /// What it asks.
     pub plan: Plan,
     study: Study,
+    /// The scenario of the first variant that is sound.
+    first: Option<Scenario>,
     first_day: Date,
     figures: Vec<KeyPath>,
     /// Of a sweep the uncertain keys; of a ranking all inputs.
@@ -99,7 +101,6 @@ impl Prepared {
     /// [`AskError`].
     pub fn new(study: Study, asked: Asked, meet: &Meet<'_>) -> Result<Self, AskError> {
         let mut drawn = study.uncertain.iter().map(|at| drawn(&study, at)).collect::<Result<Vec<_>, _>>()?;
-        let seed_of_first = study.seed;
         if asked != Asked::Sweep {
             let mut inputs: Vec<Drawn> = study.axes.iter().map(Drawn::of_axis).collect();
             inputs.append(&mut drawn);
@@ -130,6 +131,7 @@ impl Prepared {
             Axis { name: axis.name.clone(), first_key: first, keys: axis.keys.len() }
         });
         let mut prepared = Self {
+            first: None,
             first_day: Date::ZERO,
             figures: Vec::new(),
             crossed: None,
@@ -140,8 +142,8 @@ impl Prepared {
                 scenario: String::new(),
                 metric: false,
                 first_day: String::new(),
-                days: study.days.unwrap_or(0),
-                seed: seed_of_first.unwrap_or(0),
+                days: 0,
+                seed: 0,
                 design: match asked {
                     Asked::Sweep => Design::Sweep,
                     Asked::Shares(_) => Design::Shares,
@@ -179,26 +181,24 @@ impl Prepared {
         if prepared.plan.reference >= prepared.plan.variants.len() {
             return Err(AskError::Bad(prepared.study.fault_of_reference(prepared.plan.variants.len())));
         }
-        let seed = prepared.sample(asked, &names_of(&prepared.drawn))?;
-        prepared.try_first(seed, meet)?;
+        let first = prepared.first_sound()?.scenario;
+        prepared.plan.seed = prepared.study.seed.unwrap_or(first.seed);
+        prepared.sample(asked)?;
+        prepared.complete(first, meet)?;
         Ok(prepared)
     }
 
-    /// Draws what a design needs to know before its first run. The seed is the study's; without one, that of the scenario of
-    /// its first variant.
-    fn sample(&mut self, asked: Asked, names: &[String]) -> Result<u64, AskError> {
-        let seed = match self.study.seed {
-            Some(seed) => seed,
-            None => self.first_sound()?.scenario.seed,
-        };
-        self.plan.seed = seed;
-        let names: Vec<&str> = names.iter().map(String::as_str).chain([MORNINGS]).collect();
+    /// Draws what a design needs to know before its first run.
+    fn sample(&mut self, asked: Asked) -> Result<(), SureError> {
+        let names: Vec<&str> = self.drawn.iter().map(Drawn::name).chain([MORNINGS]).collect();
         match asked {
             Asked::Sweep => {}
-            Asked::Shares(_) => self.crossed = Some(Crossed::new(seed, &names)?),
-            Asked::Steps(paths) => self.steps = steps(seed, self.drawn.len(), LEVELS, paths as usize)?,
+            Asked::Shares(_) => self.crossed = Some(Crossed::new(self.plan.seed, &names)?),
+            Asked::Steps(paths) => {
+                self.steps = steps(self.plan.seed, self.drawn.len(), LEVELS, paths as usize)?;
+            }
         }
-        Ok(seed)
+        Ok(())
     }
 
     /// The scenario of the first variant that is sound: of the study's own settings where it is a ranking.
@@ -222,17 +222,15 @@ impl Prepared {
     }
 
     /// Makes a run to see which figures there are, and completes the plan by what the scenario says.
-    fn try_first(&mut self, seed: u64, meet: &Meet<'_>) -> Result<(), AskError> {
-        let Scenario { title, name, units, start, days, .. } = &self.first_sound()?.scenario;
-        self.plan.scenario = if title.is_empty() { name.clone() } else { title.clone() };
-        self.plan.metric = *units == Units::Metric;
-        self.first_day = self.study.from.unwrap_or(*start);
+    fn complete(&mut self, first: Scenario, meet: &Meet<'_>) -> Result<(), AskError> {
+        self.plan.scenario = if first.title.is_empty() { first.name.clone() } else { first.title.clone() };
+        self.plan.metric = first.units == Units::Metric;
+        self.first_day = self.study.from.unwrap_or(first.start);
         self.plan.first_day = self.first_day.to_string();
-        self.plan.days = self.study.days.unwrap_or(*days);
-        let loaded = self.first_sound()?;
-        let run_of = RunOf { first_day: self.first_day, days: self.plan.days, seed, run: 0 };
-        let options = meet(&loaded.scenario, run_of).map_err(AskError::Failed)?;
-        let outcome = run(&loaded.scenario, &options, &mut |_| ()).map_err(|error| AskError::Failed(error.to_string()))?;
+        self.plan.days = self.study.days.unwrap_or(first.days);
+        let options = meet(&first, self.run_of(0)).map_err(AskError::Failed)?;
+        let outcome = run(&first, &options, &mut |_| ()).map_err(|error| AskError::Failed(error.to_string()))?;
+        self.first = Some(first);
         let summary = serde_json::to_value(&outcome.summary).map_err(|error| AskError::Failed(error.to_string()))?;
         let all = paths(&summary);
         let study = &self.study;
@@ -335,15 +333,17 @@ impl Prepared {
         &self.figures
     }
 
+    /// The scenario of the first variant that is sound.
+    #[must_use]
+    pub fn first(&self) -> Option<&Scenario> {
+        self.first.as_ref()
+    }
+
     /// The study that was asked.
     #[must_use]
     pub fn study(&self) -> &Study {
         &self.study
     }
-}
-
-fn names_of(drawn: &[Drawn]) -> Vec<String> {
-    drawn.iter().map(|drawn| drawn.name().to_owned()).collect()
 }
 
 fn limit(limit: study::Limit) -> Limit {

@@ -17,4 +17,4 @@ pub use self::follow::Follow;
 pub use self::make::Maker;
 pub use self::plan::{Axis, Column, ColumnKind, Design, Job, Limit, Plan, Short, Stop, Target, Variant};
 pub use self::row::{Cell, Row};
-pub use self::told::{FigureTold, Gathering, LADDER, ShortTold, Values, VariantTold};
+pub use self::told::{FigureTold, Gathering, LADDER, ShortTold, Values, VariantTold, tell};

@@ -58,6 +58,55 @@ pub struct FigureTold {
     pub against: Option<Paired>,
 }
 
+/// What came of every variant of a sweep, out of its rows in order; `each` is shown every row.
+///
+/// `rows` is called a second time where the reference is not the first variant: its figures must be known before those of others.
+///
+/// # Errors
+/// What reading or showing a row gives.
+pub fn tell<E, I: Iterator<Item = Result<Row, E>>>(
+    plan: &Plan,
+    rows: impl Fn() -> Result<I, E>,
+    mut each: impl FnMut(&Row) -> Result<(), E>,
+) -> Result<Vec<VariantTold>, E> {
+    let is_of_reference = |row: &Row| row.job.variant == plan.reference as u64;
+    let mut reference = None;
+    if plan.reference > 0 {
+        let mut gathering = Gathering::new(plan);
+        for row in rows()? {
+            let row = row?;
+            if is_of_reference(&row) {
+                gathering.take(&row);
+            } else if row.job.variant > plan.reference as u64 {
+                break;
+            }
+        }
+        reference = Some(gathering.told(None).1);
+    }
+    let mut told = Vec::with_capacity(plan.variants.len());
+    let mut gathering = Gathering::new(plan);
+    let mut close = |gathering: Gathering<'_>, told: &mut Vec<VariantTold>| {
+        let own = told.len() == plan.reference;
+        let (variant, values) = gathering.told(reference.as_ref().filter(|_| !own));
+        if own && reference.is_none() {
+            reference = Some(values);
+        }
+        told.push(variant);
+    };
+    for row in rows()? {
+        let row = row?;
+        while (told.len() as u64) < row.job.variant {
+            close(std::mem::replace(&mut gathering, Gathering::new(plan)), &mut told);
+        }
+        gathering.take(&row);
+        each(&row)?;
+    }
+    while told.len() < plan.variants.len() {
+        close(std::mem::replace(&mut gathering, Gathering::new(plan)), &mut told);
+    }
+    Ok(told)
+}
+
 /// Gathers the rows of one variant, in their order.
 #[derive(Debug)]
 pub struct Gathering<'p> {

@@ -1,0 +1,127 @@
+//! The command line of studies.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use springhouse_report::runs::{Begun, Part};
+
+use crate::args::{RunOf, UnitsWord, units_word};
+
+/// A study: a file of its own, or a scenario with what is varied of it.
+#[derive(Args, Debug)]
+pub(crate) struct StudyOf {
+    /// Study file, .toml; or a scenario, with --vary or --uncertain
+    #[arg(value_name = "STUDY")]
+    pub(crate) file: PathBuf,
+    /// Key of a scenario and its values, as 'storage.volume=300 gal,500 gal' or '=300 gal..1400 gal/12'; twice at most
+    #[arg(long, value_name = "KEY=VALUES")]
+    pub(crate) vary: Vec<String>,
+    /// Key whose value nobody knows, as 'well.specific_capacity=0.2 gpm/ft..0.5 gpm/ft'; may be repeated
+    #[arg(long, value_name = "KEY=LOW..HIGH")]
+    pub(crate) uncertain: Vec<String>,
+    /// Figure of summary.json to keep of each run, as storage.lowest_l; may be repeated
+    #[arg(long, value_name = "PATH")]
+    pub(crate) figure: Vec<String>,
+    /// Runs of each variant, instead of the study's [default of a scenario: 100]
+    #[arg(
+        long,
+        value_name = "N",
+        allow_negative_numbers = true,
+        value_parser = clap::value_parser!(u32).range(1..=10_000_000)
+    )]
+    pub(crate) runs: Option<u32>,
+    #[command(flatten)]
+    pub(crate) run_of: RunOf,
+}
+
+/// How a study is worked on, and where its files go.
+#[derive(Args, Debug)]
+pub(crate) struct Work {
+    /// Folder for the files [default: out/NAME of the study]
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
+    /// Go on with a study that was interrupted in its folder
+    #[arg(long)]
+    pub(crate) resume: bool,
+    /// Throw away an interrupted study in the folder
+    #[arg(long, conflicts_with = "resume")]
+    pub(crate) afresh: bool,
+    /// Make one part of the runs, as 3/8; `springhouse gather` joins them
+    #[arg(long, value_name = "N/OF", value_parser = part)]
+    pub(crate) part: Option<Part>,
+    #[command(flatten)]
+    pub(crate) manner: Manner,
+}
+
+/// How many threads, and what is printed.
+#[derive(Args, Debug)]
+pub(crate) struct Manner {
+    /// Threads to work on [default: one for each core]; changes no result
+    #[arg(
+        long,
+        value_name = "N",
+        allow_negative_numbers = true,
+        value_parser = clap::value_parser!(u16).range(1..=1024)
+    )]
+    pub(crate) threads: Option<u16>,
+    /// Units of text and pictures, us or metric, instead of the scenario's
+    #[arg(long, value_parser = units_word)]
+    pub(crate) units: Option<UnitsWord>,
+    /// Print the answer only; no progress
+    #[arg(long, short)]
+    pub(crate) quiet: bool,
+}
+
+impl Work {
+    pub(crate) fn begun(&self) -> Begun {
+        match (self.resume, self.afresh) {
+            (true, _) => Begun::Resume,
+            (_, true) => Begun::Discard,
+            _ => Begun::Refuse,
+        }
+    }
+}
+
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  springhouse sweep scenarios/studies/storage-people.toml
+  springhouse sweep house.toml --vary 'storage.volume=300 gal..1400 gal/12' --days 3 --runs 200
+  springhouse sweep study.toml --part 3/8 --out parts/3
+
+Run 7 of every variant meets the same mornings and weather, so that differences are sure after few runs.
+
+Exit codes: 0 fine, 1 something failed, 2 bad use, study or scenario.")]
+pub(crate) struct SweepArgs {
+    #[command(flatten)]
+    pub(crate) study: StudyOf,
+    #[command(flatten)]
+    pub(crate) work: Work,
+}
+
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Example:
+  springhouse gather parts/* --out out/storage
+
+The files are the same, to the byte, as those of the study made in one go.
+
+Exit codes: 0 fine, 1 something failed, 2 bad use or folders that are no parts of one study.")]
+pub(crate) struct GatherArgs {
+    /// Folders of all parts of a study, in any order
+    #[arg(value_name = "DIR", required = true)]
+    pub(crate) folders: Vec<PathBuf>,
+    /// Folder for the files [default: out/NAME of the study]
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
+    /// Print the answer only
+    #[arg(long, short)]
+    pub(crate) quiet: bool,
+}
+
+fn part(text: &str) -> Result<Part, &'static str> {
+    const HELP: &str = "write which part of how many, as 3/8 for the third of eight";
+    let (part, of) = text.split_once('/').ok_or(HELP)?;
+    let (part, of): (u64, u64) = (part.trim().parse().map_err(|_| HELP)?, of.trim().parse().map_err(|_| HELP)?);
+    if (1..=of).contains(&part) && of <= 100_000 { Ok(Part { part, of }) } else { Err(HELP) }
+}

@@ -1,0 +1,83 @@
+//! `springhouse gather`: joins the parts of a study.
+
+use std::path::PathBuf;
+
+use springhouse_report::runs::{Begun, Folder, Identity, Part, Ready, rows_of};
+use springhouse_study::many::Follow;
+
+use super::args::GatherArgs;
+use super::{finish, folder, of_runs};
+use crate::fault::Fault;
+use crate::out::Out;
+
+/// Rows that are written at once.
+const AT_ONCE: usize = 4096;
+
+pub(crate) fn gather(args: &GatherArgs, out: &mut Out) -> Result<(), Fault> {
+    let mut parts = Vec::new();
+    for folder in &args.folders {
+        let (identity, runs) = Ready::finished(folder).map_err(of_runs)?;
+        let Some(part) = identity.part else {
+            return Err(Fault::Bad(format!(
+                "error: {} is a whole study, no part of one\nhelp: name folders that --part has made",
+                folder.display()
+            )));
+        };
+        parts.push((part, identity, runs, folder));
+    }
+    parts.sort_by_key(|(part, ..)| part.part);
+    let whole = whole(&parts)?;
+    let place = folder(&whole.plan, args.out.as_ref(), None);
+    // What was gathered before is gathered anew: that takes next to no time.
+    let mut joined = Folder::open(&place, whole.clone(), Begun::Discard, |_| ()).map_err(of_runs)?;
+    let mut follow = Follow::new(&whole.plan);
+    let mut rows = Vec::with_capacity(AT_ONCE);
+    for (_, _, runs, _) in &parts {
+        for row in rows_of(runs, &whole.plan).map_err(of_runs)? {
+            let row = row.map_err(of_runs)?;
+            if follow.counts(&row) {
+                rows.push(row);
+            }
+            if rows.len() == AT_ONCE {
+                joined.add(&rows).map_err(of_runs)?;
+                rows.clear();
+            }
+        }
+    }
+    joined.add(&rows).map_err(of_runs)?;
+    finish::any(joined.ready(), args.quiet, out)
+}
+
+/// The whole that parts make; all of them must be there, each once.
+fn whole(parts: &[(Part, Identity, PathBuf, &PathBuf)]) -> Result<Identity, Fault> {
+    let Some((first, identity, _, _)) = parts.first() else {
+        return Err(Fault::Bad("error: no parts to gather".to_owned()));
+    };
+    for (part, other, _, folder) in parts {
+        let as_first = Identity { part: identity.part, ..other.clone() };
+        if part.of != first.of || as_first != *identity {
+            return Err(Fault::Bad(format!(
+                "error: {} holds no part of the same study as {}\nhelp: gather parts that were made of one study, \
+                 scenario and version",
+                folder.display(),
+                parts[0].3.display()
+            )));
+        }
+    }
+    for (pair, one) in parts.windows(2).filter(|pair| pair[0].0 == pair[1].0).map(|pair| (pair, pair[0].0.part)) {
+        return Err(Fault::Bad(format!(
+            "error: {} and {} both hold part {one}\nhelp: name each part once",
+            pair[0].3.display(),
+            pair[1].3.display()
+        )));
+    }
+    let missing: Vec<_> = (1..=first.of).filter(|part| parts.iter().all(|(it, ..)| it.part != *part)).collect();
+    if !missing.is_empty() {
+        let told: Vec<_> = missing.iter().take(20).map(|part| format!("{part}/{}", first.of)).collect();
+        return Err(Fault::Bad(format!(
+            "error: parts are missing: {}\nhelp: make them by --part, and name their folders too",
+            told.join(", ")
+        )));
+    }
+    Ok(Identity { part: None, ..identity.clone() })
+}
