@@ -11,7 +11,7 @@ use springhouse_scenario::{Scenario, Units};
 use springhouse_sim::RunOptions;
 use springhouse_study::tune::Aim;
 
-use crate::many::args::{GatherArgs, SweepArgs};
+use crate::many::args::{GatherArgs, RankArgs, SizeArgs, SweepArgs};
 
 /// Simulates the daily operation of a private water system: a house on its own well.
 #[derive(Debug, Parser)]
@@ -51,6 +51,10 @@ pub(crate) enum Command {
     Compare(CompareArgs),
     /// Run variants of a scenario side by side, each on many mornings: how often each falls short
     Sweep(SweepArgs),
+    /// Find the smallest value, or the cheapest, that holds what is wanted
+    Size(SizeArgs),
+    /// Tell which inputs matter: by single steps, then by shares of the variance
+    Rank(RankArgs),
     /// Join the parts of a study that was made in parts
     Gather(GatherArgs),
     /// Read a scenario and say in plain words what it describes

@@ -51,6 +51,8 @@ fn obey(command: &Command, out: &mut Out) -> Result<(), Fault> {
     match command {
         Command::Run(args) => run::run(args, out),
         Command::Sweep(args) => many::sweep(args, out),
+        Command::Size(args) => many::size(args, out),
+        Command::Rank(args) => many::rank(args, out),
         Command::Gather(args) => many::gather(args, out),
         Command::Check(args) => check::check(args, out),
         Command::Tune(args) => tune::tune(args, out),

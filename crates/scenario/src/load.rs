@@ -50,11 +50,7 @@ pub(crate) fn open(path: &Path) -> Result<(Source, Node), Diagnostics> {
 }
 
 /// The text of a file, which ends in one of some ways.
-pub(crate) fn text_of(
-    path: &Path,
-    what: &str,
-    formats: &[(&str, Format)],
-) -> Result<(Format, String), Diagnostics> {
+pub(crate) fn text_of(path: &Path, what: &str, formats: &[(&str, Format)]) -> Result<(Format, String), Diagnostics> {
     let name = path.display().to_string();
     let refuse = |diagnostic| Err(Diagnostics::new(Source::new(&name, "", Format::Toml), vec![diagnostic]));
     let extension = path.extension().and_then(|extension| extension.to_str()).unwrap_or_default();

@@ -56,7 +56,10 @@ pub(crate) enum Shape {
 impl Shape {
     /// Whether it is written between quotes.
     fn is_text(&self) -> bool {
-        !matches!(self, Self::Whole { .. } | Self::Number { .. } | Self::YesNo | Self::List(_) | Self::Section(_) | Self::Any)
+        !matches!(
+            self,
+            Self::Whole { .. } | Self::Number { .. } | Self::YesNo | Self::List(_) | Self::Section(_) | Self::Any
+        )
     }
 
     /// The section behind it, also that of a list of sections.

@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use clap::Args;
 use springhouse_report::runs::{Begun, Part};
+use springhouse_scenario::quantity::parse::parse;
+use springhouse_scenario::quantity::unit::SHARE;
 
 use crate::args::{RunOf, UnitsWord, units_word};
 
@@ -36,7 +38,7 @@ pub(crate) struct StudyOf {
 
 /// How a study is worked on, and where its files go.
 #[derive(Args, Debug)]
-pub(crate) struct Work {
+pub(crate) struct WorkArgs {
     /// Folder for the files [default: out/NAME of the study]
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
@@ -46,11 +48,17 @@ pub(crate) struct Work {
     /// Throw away an interrupted study in the folder
     #[arg(long, conflicts_with = "resume")]
     pub(crate) afresh: bool,
-    /// Make one part of the runs, as 3/8; `springhouse gather` joins them
-    #[arg(long, value_name = "N/OF", value_parser = part)]
-    pub(crate) part: Option<Part>,
     #[command(flatten)]
     pub(crate) manner: Manner,
+}
+
+/// Where runs are made, and which of them.
+#[derive(Debug)]
+pub(crate) struct Work {
+    pub(crate) place: PathBuf,
+    pub(crate) begun: Begun,
+    pub(crate) part: Option<Part>,
+    pub(crate) quiet: bool,
 }
 
 /// How many threads, and what is printed.
@@ -72,7 +80,7 @@ pub(crate) struct Manner {
     pub(crate) quiet: bool,
 }
 
-impl Work {
+impl WorkArgs {
     pub(crate) fn begun(&self) -> Begun {
         match (self.resume, self.afresh) {
             (true, _) => Begun::Resume,
@@ -95,8 +103,73 @@ Exit codes: 0 fine, 1 something failed, 2 bad use, study or scenario.")]
 pub(crate) struct SweepArgs {
     #[command(flatten)]
     pub(crate) study: StudyOf,
+    /// Make one part of the runs, as 3/8; `springhouse gather` joins them
+    #[arg(long, value_name = "N/OF", value_parser = part)]
+    pub(crate) part: Option<Part>,
     #[command(flatten)]
-    pub(crate) work: Work,
+    pub(crate) work: WorkArgs,
+}
+
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  springhouse size scenarios/studies/storage-people.toml
+  springhouse size house.toml --vary 'storage.volume=300 gal..1400 gal' --days 3 --runs 500 --chance '1 %'
+  springhouse size house.toml --vary 'heater[1].volume=40 gal,50 gal,65 gal,80 gal' \\
+    --mean 'hot_water[1].lukewarm.minutes <= 5'
+
+Exit codes: 0 fine, 1 something failed, 2 bad use, study or scenario.")]
+pub(crate) struct SizeArgs {
+    #[command(flatten)]
+    pub(crate) study: StudyOf,
+    /// Most runs that may fall short, as '1 %', instead of the study's target
+    #[arg(long, value_name = "SHARE", value_parser = share)]
+    pub(crate) chance: Option<f64>,
+    /// Limit of the mean of a figure, as 'water.run_out_minutes <= 5', instead of the study's target
+    #[arg(long, value_name = "LIMIT", conflicts_with = "chance")]
+    pub(crate) mean: Option<String>,
+    /// Folder for size.csv [default: out/NAME of the study]
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
+    #[command(flatten)]
+    pub(crate) manner: Manner,
+}
+
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  springhouse rank scenarios/studies/dry-summer.toml
+  springhouse rank study.toml --of water.short_l --rows 256
+
+What is varied and what is uncertain are the inputs, and with them mornings and weather.
+
+Exit codes: 0 fine, 1 something failed, 2 bad use, study or scenario.")]
+pub(crate) struct RankArgs {
+    #[command(flatten)]
+    pub(crate) study: StudyOf,
+    /// Figure that is told of [default: the first of the study that changes]; rank.csv has all
+    #[arg(long, value_name = "PATH")]
+    pub(crate) of: Option<String>,
+    /// Paths of single steps, to see what matters at all
+    #[arg(
+        long,
+        value_name = "N",
+        default_value_t = 10,
+        allow_negative_numbers = true,
+        value_parser = clap::value_parser!(u32).range(2..=100_000)
+    )]
+    pub(crate) paths: u32,
+    /// Rows of runs for the shares of the variance; 0 makes none
+    #[arg(
+        long,
+        value_name = "N",
+        default_value_t = 128,
+        allow_negative_numbers = true,
+        value_parser = clap::value_parser!(u32).range(0..=1_000_000)
+    )]
+    pub(crate) rows: u32,
+    #[command(flatten)]
+    pub(crate) work: WorkArgs,
 }
 
 #[derive(Args, Debug)]
@@ -124,4 +197,9 @@ fn part(text: &str) -> Result<Part, &'static str> {
     let (part, of) = text.split_once('/').ok_or(HELP)?;
     let (part, of): (u64, u64) = (part.trim().parse().map_err(|_| HELP)?, of.trim().parse().map_err(|_| HELP)?);
     if (1..=of).contains(&part) && of <= 100_000 { Ok(Part { part, of }) } else { Err(HELP) }
+}
+
+fn share(text: &str) -> Result<f64, &'static str> {
+    let help = "write a share from 0 to below 100 %, as '1 %'";
+    parse(text, &SHARE).ok().filter(|share| *share < 1.0).ok_or(help)
 }

@@ -4,6 +4,8 @@ pub(crate) mod args;
 mod finish;
 mod gather;
 mod progress;
+mod rank;
+mod size;
 mod sweep;
 mod typed;
 
@@ -17,6 +19,8 @@ use springhouse_sim::RunOptions;
 use springhouse_study::many::{AskError, Asked, Plan, Prepared, RunOf};
 
 pub(crate) use self::gather::gather;
+pub(crate) use self::rank::rank;
+pub(crate) use self::size::size;
 pub(crate) use self::sweep::sweep;
 
 use self::args::{Manner, StudyOf};
@@ -77,7 +81,7 @@ fn prepare(study: Study, asked: Asked, manner: &Manner) -> Result<Prepared, Faul
 }
 
 /// Gives a run of a scenario its weather, logs and prices.
-fn meet(file: &Path) -> impl Fn(&Scenario, RunOf) -> Result<RunOptions, String> + Sync {
+fn meet(file: &Path) -> impl Fn(&Scenario, RunOf) -> Result<RunOptions, String> + Sync + use<> {
     let file = file.to_owned();
     move |scenario, run_of| {
         let RunOf { first_day, days, seed, run } = run_of;
@@ -146,9 +150,9 @@ fn of_runs(error: RunsError) -> Fault {
         RunsError::Unfinished { .. } => Fault::Bad(format!(
             "error: {error}\nhelp: go on with it by --resume, throw it away by --afresh, or name another folder by --out"
         )),
-        RunsError::Another { .. } => Fault::Bad(format!(
-            "error: {error}\nhelp: begin anew by --afresh, or name another folder by --out"
-        )),
+        RunsError::Another { .. } => {
+            Fault::Bad(format!("error: {error}\nhelp: begin anew by --afresh, or name another folder by --out"))
+        }
         RunsError::Read { .. } => Fault::Bad(format!("error: {error}")),
         RunsError::Write(_) | RunsError::Stopped { .. } => Fault::Failed(format!("error: {error}")),
     }

@@ -13,8 +13,10 @@ pub(crate) fn sweep(args: &SweepArgs, out: &mut Out) -> Result<(), Fault> {
     let study = read(&args.study)?;
     on_threads(&args.work.manner, || {
         let prepared = prepare(study, Asked::Sweep, &args.work.manner)?;
-        let ready = make(&prepared, &args.work, out)?;
-        finish::sweep(ready, args.work.part, args.work.manner.quiet, out)
+        let (part, quiet) = (args.part, args.work.manner.quiet);
+        let place = folder(&prepared.plan, args.work.out.as_ref(), part);
+        let ready = make(&prepared, &Work { place, begun: args.work.begun(), part, quiet }, out)?;
+        finish::sweep(ready, part, quiet, out)
     })?
 }
 
@@ -24,11 +26,10 @@ pub(super) fn make(prepared: &Prepared, work: &Work, out: &mut Out) -> Result<Re
     let jobs = work.part.map_or(0..all, |part| part.jobs(all));
     let surroundings = meet(&prepared.study().scenario);
     let mut maker = Maker::new(prepared, &surroundings, jobs.clone());
-    let place = folder(&prepared.plan, work.out.as_ref(), work.part);
     let identity = identity(prepared, work.part)?;
-    let mut runs = Folder::open(&place, identity, work.begun(), |row| maker.hear(row)).map_err(of_runs)?;
+    let mut runs = Folder::open(&work.place, identity, work.begun, |row| maker.hear(row)).map_err(of_runs)?;
     let at = |maker: &Maker<'_, '_>| maker.left().start.min(jobs.end) - jobs.start;
-    let mut pace = Pace::new(jobs.end - jobs.start, at(&maker), !work.manner.quiet);
+    let mut pace = Pace::new(jobs.end - jobs.start, at(&maker), !work.quiet);
     loop {
         let rows = maker.next_rows();
         if rows.is_empty() && maker.left().is_empty() {

@@ -56,7 +56,9 @@ pub(super) fn folder(of: &StudyOf) -> &Path {
 fn split<'t>(typed: &'t str, option: &str, example: &str) -> Result<(&'t str, &'t str), Fault> {
     let found = typed.split_once('=').map(|(key, values)| (key.trim(), values.trim()));
     found.filter(|(key, values)| !key.is_empty() && !values.is_empty()).ok_or_else(|| {
-        Fault::Bad(format!("error: {option} {typed}: a key, =, and its values are wanted\nhelp: write {option} {example}"))
+        Fault::Bad(format!(
+            "error: {option} {typed}: a key, =, and its values are wanted\nhelp: write {option} {example}"
+        ))
     })
 }
 
@@ -94,12 +96,9 @@ mod tests {
         assert_eq!(range("0.2 gpm/ft..0.5 gpm/ft"), Some(("0.2 gpm/ft", "0.5 gpm/ft", None)));
         assert_eq!(range("1 L/s..3 L/s/5"), Some(("1 L/s", "3 L/s", Some(5))));
         assert_eq!(range("300 gal,500 gal"), None);
-        assert_eq!(["300 gal", "3", "true", "\"a\"", "2027-07-01"].map(value), [
-            "\"300 gal\"",
-            "3",
-            "true",
-            "\"a\"",
-            "2027-07-01"
-        ]);
+        assert_eq!(
+            ["300 gal", "3", "true", "\"a\"", "2027-07-01"].map(value),
+            ["\"300 gal\"", "3", "true", "\"a\"", "2027-07-01"]
+        );
     }
 }

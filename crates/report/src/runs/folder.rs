@@ -273,7 +273,8 @@ fn same(folder: &Path, there: &Identity, here: &Identity) -> Result<(), RunsErro
     } else if there.inputs != here.inputs {
         "the scenario, or a file that it names, has changed".to_owned()
     } else if there.part != here.part {
-        let name = |part: Option<Part>| part.map_or("the whole".to_owned(), |it| format!("part {} of {}", it.part, it.of));
+        let name =
+            |part: Option<Part>| part.map_or("the whole".to_owned(), |it| format!("part {} of {}", it.part, it.of));
         format!("they are of {}, not of {}", name(there.part), name(here.part))
     } else if there.plan != here.plan {
         "the study has changed".to_owned()
@@ -315,9 +316,7 @@ fn last_line_end(file: &mut File) -> io::Result<u64> {
 
 #[cfg(test)]
 pub(super) mod tests {
-    use springhouse_study::many::{
-        Axis, Cell, Column, ColumnKind, Design, Job, Limit, Short, Variant,
-    };
+    use springhouse_study::many::{Axis, Cell, Column, ColumnKind, Design, Job, Limit, Short, Variant};
 
     use super::*;
 
@@ -392,8 +391,7 @@ pub(super) mod tests {
         let refused = Folder::open(folder.path(), identity(), Begun::Refuse, |_| ()).unwrap_err();
         assert!(refused.to_string().contains("1 runs of a study that was not finished"), "{refused}");
         let mut heard = Vec::new();
-        let mut open =
-            Folder::open(folder.path(), identity(), Begun::Resume, |row| heard.push(row.clone())).unwrap();
+        let mut open = Folder::open(folder.path(), identity(), Begun::Resume, |row| heard.push(row.clone())).unwrap();
         assert_eq!(heard, [row(0)]);
         open.add(&[row(1)]).unwrap();
         assert_eq!(fs::read(&path).unwrap(), whole);

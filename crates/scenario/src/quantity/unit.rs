@@ -495,7 +495,8 @@ impl Dimension {
     pub fn ending(&self) -> String {
         // A share is read in percent, but its base is the whole.
         let base = self.units.first().map_or("", |unit| if unit.name == "%" { "share" } else { unit.name });
-        let plain = base.replace("L/s", "lps").replace("mg/L", "mg_l").replace("°C", "c").replace('·', "_").to_lowercase();
+        let plain =
+            base.replace("L/s", "lps").replace("mg/L", "mg_l").replace("°C", "c").replace('·', "_").to_lowercase();
         let plain = plain.strip_prefix('/').map_or(plain.clone(), |unit| format!("per_{unit}"));
         plain.replace('/', "_per_")
     }

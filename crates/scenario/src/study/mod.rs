@@ -309,6 +309,19 @@ impl Range {
     }
 }
 
+impl Range {
+    /// The value half way between two of its numbers; `None` where that is one of them.
+    #[must_use]
+    pub fn between(&self, low: f64, high: f64) -> Option<Value> {
+        let middle = if self.ratio { (low * high).sqrt() } else { low.midpoint(high) };
+        let middle = match self.scale {
+            Scale::Number { whole: true } => middle.floor(),
+            _ => middle,
+        };
+        (middle != low && middle != high).then(|| self.scale.value(middle))
+    }
+}
+
 impl Scale {
     /// A number, of a quantity in its base unit, as a value of the key.
     #[must_use]

@@ -78,7 +78,11 @@ impl Assembly<'_, '_> {
         let header = root.as_table()?.header;
         if file.vary.is_empty() && file.uncertain.is_empty() {
             let fault = Diagnostic::error("the study varies nothing").at(header, "no `vary` and no `uncertain` here");
-            self.reader.tell(fault.help("add a section like:\n[[vary]]\nkey = \"storage.volume\"\nvalues = [\"300 gal\", \"500 gal\"]"));
+            self.reader.tell(
+                fault.help(
+                    "add a section like:\n[[vary]]\nkey = \"storage.volume\"\nvalues = [\"300 gal\", \"500 gal\"]",
+                ),
+            );
         }
         let figures = match file.figures.as_ref().map(|at| &at.value.0) {
             None => Some(Vec::new()),
@@ -152,7 +156,8 @@ impl Assembly<'_, '_> {
         if (0.5..=0.9999).contains(&share) {
             return Some(share);
         }
-        let fault = Diagnostic::error("`confidence` must be from 50 to 99.99 %").at(at.place, "how often is it to hold?");
+        let fault =
+            Diagnostic::error("`confidence` must be from 50 to 99.99 %").at(at.place, "how often is it to hold?");
         self.reader.tell(fault.help("write confidence = \"95 %\""));
         None
     }
@@ -404,7 +409,9 @@ impl Assembly<'_, '_> {
                 let high = high.map_or(f64::INFINITY, |(_, high)| high);
                 Spread::Normal { scale, mean, deviation, low, high }
             }
-            (None, None, None, Some((scale, mean)), None, Some(variation)) => Spread::LogNormal { scale, mean, variation },
+            (None, None, None, Some((scale, mean)), None, Some(variation)) => {
+                Spread::LogNormal { scale, mean, variation }
+            }
             _ => {
                 let help = "give `low` and `high`; or these and `likely`; or `mean` and `deviation`, with ends or without; or \
                             `mean` and `variation`; or `values`";
@@ -425,7 +432,12 @@ impl Assembly<'_, '_> {
         };
         let found = scaled(&written.value, what).map(|(_, number)| number);
         if found.is_none() {
-            self.tell(&format!("`deviation` is {what}"), written.place, "this is something else", "write it like the mean");
+            self.tell(
+                &format!("`deviation` is {what}"),
+                written.place,
+                "this is something else",
+                "write it like the mean",
+            );
         }
         found
     }
@@ -445,7 +457,12 @@ impl Assembly<'_, '_> {
                 let weights = weights.value.0.as_ref()?;
                 if weights.value.len() != values.value.len() {
                     let title = format!("{} values have {} weights", values.value.len(), weights.value.len());
-                    self.tell(&title, weights.place, "one for each value is wanted", "give as many as there are values");
+                    self.tell(
+                        &title,
+                        weights.place,
+                        "one for each value is wanted",
+                        "give as many as there are values",
+                    );
                     return None;
                 }
                 weights.value.iter().map(|weight| weight.value.0).collect()
@@ -465,7 +482,8 @@ impl Assembly<'_, '_> {
         let mut seen: Vec<&At<Text>> = Vec::new();
         for key in of_vary.chain(uncertain) {
             if let Some(first) = seen.iter().find(|first| first.value == key.value) {
-                let fault = Diagnostic::error(format!("`{}` is varied twice", key.value.0)).at(key.place, "second time");
+                let fault =
+                    Diagnostic::error(format!("`{}` is varied twice", key.value.0)).at(key.place, "second time");
                 self.reader.tell(fault.at(first.place, "first time").help("keep one of them"));
             }
             seen.push(key);
@@ -511,7 +529,12 @@ impl Assembly<'_, '_> {
                 if share < 1.0 {
                     return Some(Target::Chance(share));
                 }
-                self.tell("a chance of all runs asks for nothing", chance.place, "too much", "write it like: chance = \"1 %\"");
+                self.tell(
+                    "a chance of all runs asks for nothing",
+                    chance.place,
+                    "too much",
+                    "write it like: chance = \"1 %\"",
+                );
                 None
             }
             (None, Some(figure), Some(limit)) => Some(Target::Mean(self.figure(figure.value.0.as_ref()?)?, limit)),
@@ -541,9 +564,7 @@ fn is_one_of(value: &Value, what: &What) -> bool {
         What::Choice(words) => value.as_text().is_some_and(|text| words.contains(&text)),
         What::Text | What::File => value.as_text().is_some(),
         What::Date | What::Moment | What::TimeOfDay => value.as_text().is_some() || value.is_moment(),
-        What::Whole { least, most } => {
-            value.as_whole().is_some_and(|whole| (*least..=*most).contains(&whole))
-        }
+        What::Whole { least, most } => value.as_whole().is_some_and(|whole| (*least..=*most).contains(&whole)),
         #[expect(clippy::cast_precision_loss, reason = "limits of few digits")]
         What::Number { least, most } => {
             value.as_number().is_some_and(|number| (*least as f64..=*most as f64).contains(&number))

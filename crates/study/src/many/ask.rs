@@ -287,7 +287,8 @@ impl Prepared {
     fn units(&self, job: Job) -> (Vec<f64>, u64) {
         match self.plan.design {
             Design::Sweep => {
-                let unit = |drawn: &Drawn| Stream::new(self.plan.seed, job.run, &["study", drawn.name()], "uncertain").on(0);
+                let unit =
+                    |drawn: &Drawn| Stream::new(self.plan.seed, job.run, &["study", drawn.name()], "uncertain").on(0);
                 (self.drawn.iter().map(|drawn| unit(drawn).inner()).collect(), job.run)
             }
             Design::Shares => {
@@ -302,12 +303,60 @@ impl Prepared {
             }
             Design::Steps => {
                 let inputs = self.drawn.len();
-                let point = usize::try_from(job.run).unwrap_or(0) * (inputs + 1)
-                    + usize::try_from(job.variant).unwrap_or(0);
+                let point =
+                    usize::try_from(job.run).unwrap_or(0) * (inputs + 1) + usize::try_from(job.variant).unwrap_or(0);
                 let from = point * inputs;
                 (self.steps.get(from..from + inputs).unwrap_or_default().to_vec(), job.run)
             }
         }
+    }
+
+    /// How large the value of an axis is in a variant; `None` where it is no number, or several.
+    pub(super) fn size_of(&self, variant: &Variant, axis: usize) -> Option<f64> {
+        let (at, axis) = (self.plan.axes.get(axis)?, self.study.axes.get(axis)?);
+        let [(_, what)] = axis.keys.as_slice() else { return None };
+        let value = Value::parse(variant.settings.get(at.first_key)?).ok()?;
+        value.amount(what).map(|amount| amount.base).or_else(|| value.as_number())
+    }
+
+    /// Adds a variant whose value of an axis lies between those of two others; `None` where the axis is a list, or there is
+    /// none between.
+    pub(super) fn add_between(&mut self, low: usize, high: usize, axis: usize) -> Option<usize> {
+        let study::Values::Range { range, .. } = &self.study.axes.get(axis)?.values else { return None };
+        let size = |variant: usize| self.size_of(self.plan.variants.get(variant)?, axis);
+        let (low_size, high_size) = (size(low)?, size(high)?);
+        let value = range.between(low_size, high_size)?;
+        self.add(high, axis, &value)
+    }
+
+    /// Adds a variant like another but for the value of an axis, or finds it; `None` where that is below the least wanted.
+    pub(super) fn add_like(&mut self, like: usize, axis: usize, value: &Value, least: f64) -> Option<usize> {
+        let what = &self.study.axes.get(axis)?.keys.first()?.1;
+        let size = value.amount(what).map(|amount| amount.base).or_else(|| value.as_number())?;
+        // As large but for the rounding of a change of units.
+        if size < least * (1.0 - 1e-12) {
+            return None;
+        }
+        self.add(like, axis, value)
+    }
+
+    fn add(&mut self, like: usize, axis: usize, value: &Value) -> Option<usize> {
+        let what = &self.study.axes.get(axis)?.keys.first()?.1;
+        let mut variant = self.plan.variants.get(like)?.clone();
+        let key = self.plan.axes.get(axis)?.first_key;
+        *variant.settings.get_mut(key)? = value.to_string();
+        *variant.amounts.get_mut(key)? = amount(value, what);
+        variant.price = None;
+        let there = self.plan.variants.iter().position(|it| it.settings == variant.settings);
+        Some(there.unwrap_or_else(|| {
+            self.plan.variants.push(variant);
+            self.plan.variants.len() - 1
+        }))
+    }
+
+    /// What the inputs of a ranking are called, but for mornings and weather.
+    pub fn inputs(&self) -> impl Iterator<Item = &str> {
+        self.drawn.iter().map(Drawn::name)
     }
 
     /// Points of the paths of single steps.
@@ -434,10 +483,12 @@ fn unknown(study: &Study, asked: &study::Figure, all: &[String]) -> Diagnostics 
     let path = asked.path.to_string();
     let near = springhouse_table::nearest(&path, all.iter().map(String::as_str));
     let last = path.rsplit(['.', ']']).next().unwrap_or_default();
-    let alike: Vec<_> = all.iter().filter(|known| known.ends_with(last)).take(5).map(|known| format!("`{known}`")).collect();
+    let alike: Vec<_> =
+        all.iter().filter(|known| known.ends_with(last)).take(5).map(|known| format!("`{known}`")).collect();
     let label = near.map_or_else(|| "not a figure of the summary".to_owned(), |near| format!("did you mean `{near}`?"));
     let help = if alike.is_empty() {
-        "take a number of `summary.json` by its path, as `water.run_outs`; `springhouse run FILE --json` prints it".to_owned()
+        "take a number of `summary.json` by its path, as `water.run_outs`; `springhouse run FILE --json` prints it"
+            .to_owned()
     } else {
         format!("figures that end so: {}", alike.join(", "))
     };

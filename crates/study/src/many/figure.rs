@@ -42,9 +42,8 @@ fn walk(value: &Value, path: &str, paths: &mut Vec<String>) {
         Value::Array(items) => {
             for (index, item) in items.iter().enumerate() {
                 // A name that a path could not tell from a number, or that ends it.
-                let name = name_of(item).filter(|name| {
-                    !name.contains([']', '"', '\'']) && !name.bytes().all(|byte| byte.is_ascii_digit())
-                });
+                let name = name_of(item)
+                    .filter(|name| !name.contains([']', '"', '\'']) && !name.bytes().all(|byte| byte.is_ascii_digit()));
                 let which = name.map_or_else(|| (index + 1).to_string(), str::to_owned);
                 walk(item, &format!("{path}[{which}]"), paths);
             }
