@@ -24,6 +24,7 @@ mod people;
 mod program;
 mod rate;
 mod ready;
+mod studies;
 mod sums;
 mod tune;
 mod weather;

@@ -43,6 +43,21 @@ pub(crate) fn springhouse<S: AsRef<std::ffi::OsStr>>(folder: &Path, args: impl I
     done
 }
 
+/// Begins `springhouse` in a folder and does not wait for it.
+pub(crate) fn started<const N: usize>(folder: &Path, args: [&str; N]) -> Child {
+    let mut command = Command::new(binary());
+    command.current_dir(folder).args(args).env("NO_COLOR", "1").stdin(Stdio::null());
+    command.stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap()
+}
+
+/// Runs a script of the shell in a folder; the program is its `$0`.
+#[cfg(unix)]
+pub(crate) fn shell(folder: &Path, script: &str) -> Done {
+    let mut command = Command::new("bash");
+    command.current_dir(folder).arg("-c").arg(script).arg(binary()).env("NO_COLOR", "1");
+    finished(command, LONGEST_RUN)
+}
+
 /// `springhouse run` of a scenario wherever it stands.
 pub(crate) fn run(folder: &Path, scenario: &Path, args: &[&str]) -> Done {
     let scenario = scenario.to_str().expect("the path is text");

@@ -57,6 +57,7 @@ fn of_line(plan: &Plan, line: &Line) -> String {
         said(plan, smallest)
     );
     let bounds = match (at(line.found.may), at(line.found.surely)) {
+        _ if line.found.smallest == Some(0) => " Less may hold as well: nothing smaller was tried.".to_owned(),
         (Some(may), Some(surely)) if may.variant == surely.variant => {
             " That is sure, and so is that less does not.".to_owned()
         }

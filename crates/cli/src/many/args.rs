@@ -116,7 +116,7 @@ Examples:
   springhouse size scenarios/studies/storage-people.toml
   springhouse size house.toml --vary 'storage.volume=300 gal..1400 gal' --days 3 --runs 500 --chance '1 %'
   springhouse size house.toml --vary 'heater[1].volume=40 gal,50 gal,65 gal,80 gal' \\
-    --mean 'hot_water[1].lukewarm.minutes <= 5'
+    --mean 'hot_water[1].lukewarm_minutes <= 5'
 
 Exit codes: 0 fine, 1 something failed, 2 bad use, study or scenario.")]
 pub(crate) struct SizeArgs {

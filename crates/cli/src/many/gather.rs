@@ -45,7 +45,7 @@ pub(crate) fn gather(args: &GatherArgs, out: &mut Out) -> Result<(), Fault> {
         }
     }
     joined.add(&rows).map_err(of_runs)?;
-    finish::any(joined.ready(), args.quiet, out)
+    finish::sweep(joined.ready(), None, args.quiet, out)
 }
 
 /// The whole that parts make; all of them must be there, each once.

@@ -292,34 +292,57 @@ impl Axis {
 }
 
 impl Range {
-    /// The value at a part of the way.
+    /// The value at a part of the way, with no more digits than a thousandth of the range tells; the ends as they are.
     #[must_use]
     pub fn at(&self, share: f64) -> Value {
-        let number = if self.ratio {
-            // The ends themselves, not their powers.
-            match share {
-                0.0 => self.first,
-                1.0 => self.last,
-                _ => self.first * libm::pow(self.last / self.first, share),
-            }
+        if share <= 0.0 {
+            return self.scale.value(self.first);
+        }
+        if share >= 1.0 {
+            return self.scale.value(self.last);
+        }
+        self.rounded(if self.ratio {
+            self.first * libm::pow(self.last / self.first, share)
         } else {
             self.first * (1.0 - share) + self.last * share
+        })
+    }
+
+    /// The value half way between two of its numbers; `None` where they are as near to each other as its values get.
+    #[must_use]
+    pub fn between(&self, low: f64, high: f64) -> Option<Value> {
+        let value = self.rounded(if self.ratio { (low * high).sqrt() } else { low.midpoint(high) });
+        let size = match self.scale {
+            Scale::Quantity(amount) => value.amount(&What::Quantity(amount.dimension))?.base,
+            Scale::Number { .. } => value.as_number()?,
         };
-        self.scale.value(number)
+        (size > low.min(high) && size < low.max(high)).then_some(value)
+    }
+
+    fn rounded(&self, base: f64) -> Value {
+        match self.scale {
+            Scale::Quantity(amount) => {
+                let of = |base: f64| Amount { base, ..amount }.in_its_unit();
+                // Of a ratio the smaller end says how fine.
+                let spread = if self.ratio { of(self.first.min(self.last)) } else { of(self.last) - of(self.first) };
+                let rounded = to_a_thousandth(of(base), spread);
+                self.scale.value(Amount { base, ..amount }.with(rounded).base)
+            }
+            Scale::Number { .. } => {
+                let spread = if self.ratio { self.first.min(self.last) } else { self.last - self.first };
+                self.scale.value(to_a_thousandth(base, spread))
+            }
+        }
     }
 }
 
-impl Range {
-    /// The value half way between two of its numbers; `None` where that is one of them.
-    #[must_use]
-    pub fn between(&self, low: f64, high: f64) -> Option<Value> {
-        let middle = if self.ratio { (low * high).sqrt() } else { low.midpoint(high) };
-        let middle = match self.scale {
-            Scale::Number { whole: true } => middle.floor(),
-            _ => middle,
-        };
-        (middle != low && middle != high).then(|| self.scale.value(middle))
-    }
+/// A number with the decimals that tell a thousandth of another.
+fn to_a_thousandth(value: f64, of: f64) -> f64 {
+    let digits = -libm::floor(libm::log10(of.abs() / 1e3));
+    let scale = libm::pow(10.0, digits.abs());
+    // Powers of ten are exact one way only.
+    let rounded = if digits >= 0.0 { libm::round(value * scale) / scale } else { libm::round(value / scale) * scale };
+    if rounded.is_finite() { rounded } else { value }
 }
 
 impl Scale {

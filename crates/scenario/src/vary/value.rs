@@ -28,6 +28,21 @@ pub struct Amount {
     pub unit: &'static str,
 }
 
+impl Amount {
+    /// How many of its own unit it is.
+    #[must_use]
+    pub fn in_its_unit(&self) -> f64 {
+        self.dimension.named(self.unit).map_or(self.base, |unit| self.base / unit.factor - unit.offset)
+    }
+
+    /// So many of the same unit.
+    #[must_use]
+    pub fn with(self, value: f64) -> Self {
+        let base = self.dimension.named(self.unit).map_or(value, |unit| (value + unit.offset) * unit.factor);
+        Self { base, ..self }
+    }
+}
+
 /// What stands before a value so that it can be read by itself.
 const BEFORE: &str = "value = ";
 

@@ -53,7 +53,7 @@ fn walk(value: &Value, path: &str, paths: &mut Vec<String>) {
 }
 
 fn name_of(item: &Value) -> Option<&str> {
-    item.get("name").or_else(|| item.get("part"))?.as_str()
+    ["name", "part", "heater", "room"].iter().find_map(|key| item.get(key)?.as_str())
 }
 
 /// What is kept of a run where nothing else is asked for, as far as its summary has it.
@@ -72,7 +72,7 @@ pub(super) fn usual(all: &[String]) -> Vec<String> {
             "energy.cost",
             "energy.site.own_supply_share",
         ];
-        PLAIN.contains(&path.as_str()) || (path.starts_with("hot_water[") && path.ends_with("].lukewarm.minutes"))
+        PLAIN.contains(&path.as_str()) || (path.starts_with("hot_water[") && path.ends_with("].lukewarm_minutes"))
     };
     all.iter().filter(wanted).cloned().collect()
 }
