@@ -141,9 +141,13 @@ fn exact_runs_are_those_of_the_command_run() {
     let summary: serde_json::Value = serde_json::from_str(&told.stdout).unwrap();
     // The second variant is the scenario as it stands.
     let own = made.iter().find(|row| row["variant"] == "2" && row["run"] == "2").unwrap();
-    assert_eq!(own["water.lowest_storage_l"].parse::<f64>().unwrap(), summary["water"]["lowest_storage_l"].as_f64().unwrap());
+    assert_eq!(
+        own["water.lowest_storage_l"].parse::<f64>().unwrap(),
+        summary["water"]["lowest_storage_l"].as_f64().unwrap()
+    );
     assert_eq!(own["well.starts"].parse::<f64>().unwrap(), summary["well"]["starts"].as_f64().unwrap());
-    call(&folder, "sweep house.toml --vary storage.volume=320gal --out alone --runs 3 --figure water.lowest_storage_l").with_code(0);
+    call(&folder, "sweep house.toml --vary storage.volume=320gal --out alone --runs 3 --figure water.lowest_storage_l")
+        .with_code(0);
     let alone = rows(&folder, "alone/runs.csv");
     let of = |rows: &[BTreeMap<String, String>], variant: &str| {
         let rows = rows.iter().filter(|row| row["variant"] == variant);
@@ -222,7 +226,11 @@ fn size_finds_the_smallest_that_will_do() {
     let holds = |row: &BTreeMap<String, String>| row["short_chance"].parse::<f64>().unwrap() <= 0.05;
     let smallest = tried.iter().find(|row| holds(row)).unwrap();
     assert!(!holds(&tried[0]), "the smallest tank of all would make a poor test");
-    assert!(done.stdout.contains(&format!("of {} is the smallest tried", smallest["storage.volume"])), "{}", done.stdout);
+    assert!(
+        done.stdout.contains(&format!("of {} is the smallest tried", smallest["storage.volume"])),
+        "{}",
+        done.stdout
+    );
     // The sweep says the same of it.
     call(&folder, "sweep study.toml --out all --runs 100").with_code(0);
     let variants = rows(&folder, "all/variants.csv");
@@ -263,6 +271,10 @@ fn ready_studies_run() {
         let folder = TempDir::new().unwrap();
         let args = ["sweep", study.to_str().unwrap(), "--runs", "1", "--days", "1", "--out", "out"];
         springhouse(folder.path(), args).with_code(0);
-        assert!(rows(&folder, "out/variants.csv").iter().all(|variant| variant["fault"].is_empty()), "{}", study.display());
+        assert!(
+            rows(&folder, "out/variants.csv").iter().all(|variant| variant["fault"].is_empty()),
+            "{}",
+            study.display()
+        );
     }
 }

@@ -1,8 +1,8 @@
 //! What a person gets to read of a run: the verdict, tables and plots; and what their tools read: JSON and CSV.
 //!
-//! Everything here is made from a [`Run`], a [`Tuned`](tune::Tuned), a [`Drawn`](draws::Drawn) or a [`Rated`](rate::Rated) and nothing else: no clock,
-//! no chance but by their seed, no system font, so the same run gives the same bytes. Text and plots are in the reader's
-//! units; JSON and CSV are metric, with the unit in the key.
+//! Everything here is made from a [`Run`], a [`Tuned`](tune::Tuned), a [`Drawn`](draws::Drawn), a [`Rated`](rate::Rated) or a
+//! [`Told`](study::Told) and nothing else: no clock, no chance but by their seed, no system font, so the same run gives the same
+//! bytes. Text and plots are in the reader's units; JSON, CSV and Parquet are metric, with the unit in the key.
 
 pub mod calendar;
 pub mod compare;
@@ -14,6 +14,7 @@ pub mod rank;
 pub mod rate;
 pub mod runs;
 pub mod size;
+pub mod study;
 pub mod text;
 pub mod tune;
 pub mod write;

@@ -116,6 +116,29 @@ impl Scale {
         Self::of(&unit::TEMPERATURE, if units == Units::Us { "°F" } else { "°C" })
     }
 
+    /// The reader's unit of mass; values come in kilograms.
+    pub(crate) fn mass(units: Units) -> Self {
+        /// Grams, in which the scale counts.
+        const KG: f64 = 1_000.0;
+        let grams = Self::of(&unit::MASS, if units == Units::Us { "lb" } else { "kg" });
+        Self { base_in_one: grams.base_in_one / KG, ..grams }
+    }
+
+    /// Water for a time; values come in litre-hours.
+    pub(crate) fn volume_hours(units: Units) -> Self {
+        Self { unit: if units == Units::Us { "gal h" } else { "L h" }, ..Self::volume(units) }
+    }
+
+    /// Parts of a whole; values come as parts of one.
+    pub(crate) fn percent() -> Self {
+        Self { unit: "%", base_in_one: 0.01, offset: 0.0 }
+    }
+
+    /// Values as they come.
+    pub(crate) fn as_is(unit: &'static str) -> Self {
+        Self { unit, base_in_one: 1.0, offset: 0.0 }
+    }
+
     fn of(dimension: &'static Dimension, unit: &'static str) -> Self {
         let known = dimension.units.iter().find(|known| known.name == unit);
         let (base_in_one, offset) = known.map_or((1.0, 0.0), |known| (known.factor, known.offset));
@@ -125,6 +148,11 @@ impl Scale {
     /// A value of the base unit in this one.
     pub(crate) fn value(self, base: f64) -> f64 {
         base / self.base_in_one - self.offset
+    }
+
+    /// A difference of values of the base unit in this one.
+    pub(crate) fn difference(self, base: f64) -> f64 {
+        base / self.base_in_one
     }
 }
 
@@ -150,6 +178,33 @@ pub(crate) fn percent(share: f64) -> String {
         p if p < 10.0 => format!("{} %", fixed(p, 1)),
         p => format!("{} %", fixed(p, 0)),
     }
+}
+
+/// Decimals with which the largest of some values has three figures, and no more than four.
+pub(crate) fn three_figures(values: impl IntoIterator<Item = f64>) -> usize {
+    let most = values.into_iter().map(f64::abs).filter(|value| value.is_finite()).fold(0.0, f64::max);
+    match most {
+        most if most >= 100.0 || most == 0.0 => 0,
+        most if most >= 10.0 => 1,
+        most if most >= 1.0 => 2,
+        most if most >= 0.1 => 3,
+        _ => 4,
+    }
+}
+
+/// A chance in percent, without its sign: a digit after the point only where it says something.
+pub(crate) fn chance(share: f64) -> String {
+    const MOST: usize = 9;
+    let percent = 100.0 * share;
+    let (mut near, mut decimals) = (percent.min(100.0 - percent), 0);
+    if near <= 0.0 || near >= 10.0 {
+        return fixed(percent, 0);
+    }
+    while decimals == 0 || (near < 1.0 && decimals < MOST) {
+        near *= 10.0;
+        decimals += 1;
+    }
+    fixed(percent, decimals)
 }
 
 /// Salt as a meter shows it: two figures of little, whole milligrams of much.
@@ -217,6 +272,43 @@ mod tests {
         assert_eq!(heat_loss(Units::Metric, 2.04, 1), "2.0 W/K");
         assert_eq!(burning(Units::Metric, 11_722.84), "11.7 kW");
         assert_eq!(volume_hours(Units::Metric, 378.541_2), ["379 L h", "379 litre-hours"]);
+    }
+
+    #[test]
+    fn exact_chances_never_read_as_none_or_all() {
+        let cases = [
+            (0.0, "0"),
+            (1.0, "100"),
+            (0.006, "0.6"),
+            (0.0172, "1.7"),
+            (0.0956, "9.6"),
+            (0.34, "34"),
+            (0.996, "99.6"),
+            (0.0005, "0.05"),
+            (0.000_001, "0.0001"),
+            (0.999_999, "99.9999"),
+        ];
+        for (share, text) in cases {
+            assert_eq!(chance(share), text, "{share}");
+        }
+    }
+
+    #[test]
+    fn exact_three_figures() {
+        let cases =
+            [(&[0.0][..], 0), (&[412.3, 1.0], 0), (&[-41.2], 1), (&[4.0], 2), (&[0.4, f64::NAN], 3), (&[1e-9], 4)];
+        for (values, decimals) in cases {
+            assert_eq!(three_figures(values.iter().copied()), decimals, "{values:?}");
+        }
+    }
+
+    #[test]
+    fn exact_differences_have_no_zero_of_their_own() {
+        let warmer = Scale::temperature(Units::Us);
+        assert!((warmer.difference(10.0) - 18.0).abs() < 1e-12 && (warmer.value(10.0) - 50.0).abs() < 1e-12);
+        assert!((Scale::mass(Units::Us).value(0.453_592_37) - 1.0).abs() < 1e-14);
+        assert_eq!((Scale::mass(Units::Metric).value(3.0), Scale::percent().unit), (3.0, "%"));
+        assert!((Scale::volume_hours(Units::Us).value(3.785_411_784) - 1.0).abs() < 1e-14);
     }
 
     #[test]

@@ -5,6 +5,7 @@
 
 mod compare;
 mod draws;
+mod study;
 mod tune;
 
 use std::fs;
@@ -17,6 +18,7 @@ use thiserror::Error;
 
 pub use self::compare::compared;
 pub use self::draws::draws;
+pub use self::study::study;
 pub use self::tune::tune;
 
 use crate::{Run, csv, json, plots};
@@ -62,7 +64,7 @@ struct Staged {
 
 impl Staged {
     /// Writes a file beside `place`.
-    fn new(place: PathBuf, fill: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> Result<Self, WriteError> {
+    fn new(place: PathBuf, fill: impl FnOnce(&mut (dyn Write + Send)) -> io::Result<()>) -> Result<Self, WriteError> {
         let folder = place.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
         let mut builder = tempfile::Builder::new();
         builder.prefix(PREFIX).suffix(SUFFIX);
@@ -110,6 +112,29 @@ pub fn file(path: &Path, bytes: &[u8]) -> Result<(), WriteError> {
     Ok(())
 }
 
+/// Writes one file bit by bit, in full or not at all; what `fill` returns.
+///
+/// # Errors
+/// When it cannot be written, or `fill` fails; what was at `path` is then as it was.
+pub fn streamed<T, E: From<WriteError>>(
+    path: &Path,
+    fill: impl FnOnce(&mut (dyn Write + Send)) -> Result<T, E>,
+) -> Result<T, E> {
+    let mut filled = None;
+    let staged = Staged::new(path.to_owned(), |out| {
+        filled = Some(fill(out));
+        Ok(())
+    });
+    match filled {
+        Some(Ok(value)) => {
+            staged?.publish()?;
+            Ok(value)
+        }
+        Some(Err(error)) => Err(error),
+        None => Err(staged.err().unwrap_or_else(|| WriteError::new(path, io::ErrorKind::Other.into())).into()),
+    }
+}
+
 /// Writes one file where there is none yet: `false`, and nothing written, where there is.
 ///
 /// # Errors
@@ -138,7 +163,7 @@ pub fn all(run: &Run<'_>, folder: &Path) -> Result<Vec<PathBuf>, WriteError> {
     for plot in plots::all(run) {
         stage_plot(&mut staged, &plot, folder)?;
     }
-    let summary = |out: &mut dyn Write| out.write_all(json::summary(&run.outcome.summary)?.as_bytes());
+    let summary = |out: &mut (dyn Write + Send)| out.write_all(json::summary(&run.outcome.summary)?.as_bytes());
     staged.push(Staged::new(folder.join("summary.json"), summary)?);
     let written = publish(staged, folder)?;
     // What another run left there, and this one has none of, would pass for its own.

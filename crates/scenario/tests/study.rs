@@ -63,7 +63,10 @@ chance = \"1 %\"
 ",
     )
     .unwrap();
-    assert_eq!((study.name.as_str(), study.title.as_str(), study.runs, study.reference), ("storage", "How small?", 500, 1));
+    assert_eq!(
+        (study.name.as_str(), study.title.as_str(), study.runs, study.reference),
+        ("storage", "How small?", 500, 1)
+    );
     assert_eq!((study.days, study.seed), (Some(3), None));
     assert!((study.confidence - 0.95).abs() < 1e-15);
     let [storage, people] = study.axes.as_slice() else { panic!("two axes") };
@@ -86,8 +89,14 @@ fn exact_ranges_have_no_more_digits_than_they_tell() {
         let study = read(&format!("[[vary]]\nkey = \"storage.volume\"\n{range}\ncount = {count}\n")).unwrap();
         (0..count).map(|place| study.axes[0].value(place)[0].to_string()).collect::<Vec<_>>()
     };
-    assert_eq!(values("first = \"60 gal\"\nlast = \"700 gal\"", 4), ["\"60 gal\"", "\"273.3 gal\"", "\"486.7 gal\"", "\"700 gal\""]);
-    assert_eq!(values("first = \"100 L\"\nlast = \"10 m3\"\nsteps = \"ratio\"", 3), ["\"100 L\"", "\"1000 L\"", "\"10000 L\""]);
+    assert_eq!(
+        values("first = \"60 gal\"\nlast = \"700 gal\"", 4),
+        ["\"60 gal\"", "\"273.3 gal\"", "\"486.7 gal\"", "\"700 gal\""]
+    );
+    assert_eq!(
+        values("first = \"100 L\"\nlast = \"10 m3\"\nsteps = \"ratio\"", 3),
+        ["\"100 L\"", "\"1000 L\"", "\"10000 L\""]
+    );
     let study = read("[[vary]]\nkey = \"storage.volume\"\nfirst = \"60 gal\"\nlast = \"700 gal\"\n").unwrap();
     let Values::Range { range, .. } = &study.axes[0].values else { panic!("a range") };
     assert_eq!(range.between(1000.0, 1010.0).map(|value| value.to_string()).as_deref(), Some("\"265.5 gal\""));

@@ -6,7 +6,7 @@ use springhouse_core::time::Time;
 use super::ink::{GRID, QUIET, TEXT};
 use super::page::{Align, Area, BODY, Page, WIDTH, label_width, merged};
 use crate::calendar;
-use crate::numbers::number;
+use crate::numbers::{fixed, number};
 use crate::spells::Spell;
 
 /// Least room between a label and the edge of the page.
@@ -303,6 +303,21 @@ impl ValueAxis {
     /// Lines across and their values at the left.
     pub(crate) fn grid(&self, page: &mut Page) {
         self.grid_said(page, number);
+    }
+
+    /// The same, where values may be so close that they need more decimals.
+    pub(crate) fn close_grid(&self, page: &mut Page) {
+        self.grid_said(page, |value| self.said(value));
+    }
+
+    /// A marked value, with as many decimals as tell it from the next.
+    pub(crate) fn said(&self, value: f64) -> String {
+        let step = self.step();
+        if step >= 0.01 {
+            return number(value);
+        }
+        let decimals = (2..9).find(|decimals| step * libm::pow(10.0, f64::from(*decimals)) > 0.999).unwrap_or(9);
+        fixed(value, usize::try_from(decimals).unwrap_or(9))
     }
 
     /// The same, with values said in another way.

@@ -4,6 +4,7 @@
 //! is the business of [`svg`] and [`png`]. Lengths are in page units of one CSS pixel. A page is narrow with large type, so that it
 //! reads at the width of a phone.
 
+pub(crate) mod across;
 pub(crate) mod axis;
 pub(crate) mod bars;
 pub(crate) mod ink;
@@ -15,7 +16,7 @@ pub(crate) use ink::{Ink, Look};
 #[cfg(test)]
 pub(crate) use page::Shape;
 pub(crate) use page::{
-    Align, Area, BODY, MARGIN, Page, Point, WIDTH, fitted_strong, label_width, merged, strong_width,
+    Align, Area, BODY, MARGIN, Page, Point, WIDTH, fitted, fitted_strong, label_width, merged, strong_width,
 };
 pub use render::DrawError;
 pub(crate) use render::{png, svg};

@@ -272,9 +272,20 @@ impl Page {
         }
     }
 
+    /// A label about the middle of its room, broken into as many lines as it takes; their number.
+    pub(crate) fn broken_label(&mut self, (x, y): Point, text: &str, room: f64) -> usize {
+        let lines = type_width::lines(text, BODY, false, room);
+        let mut at = y;
+        for line in &lines {
+            self.label((x, at), line, TEXT, Align::Middle);
+            at += 1.3 * BODY;
+        }
+        lines.len()
+    }
+
     /// A label that fits its room; longer ones end in an ellipsis.
     pub(crate) fn fitted_label(&mut self, at: Point, text: &str, room: f64, align: Align) {
-        self.label(at, &type_width::fitted(text, BODY, false, room), TEXT, align);
+        self.label(at, &fitted(text, room), TEXT, align);
     }
 }
 
@@ -291,6 +302,11 @@ pub(crate) fn strong_width(text: &str) -> f64 {
 /// A label that stands out, or as much of its beginning as its room has, with an ellipsis.
 pub(crate) fn fitted_strong(text: &str, room: f64) -> String {
     type_width::fitted(text, BODY, true, room)
+}
+
+/// A label in the usual size, or as much of its beginning as its room has, with an ellipsis.
+pub(crate) fn fitted(text: &str, room: f64) -> String {
+    type_width::fitted(text, BODY, false, room)
 }
 
 /// Width that a label in the usual size takes.

@@ -9,6 +9,7 @@ mod product;
 mod pump;
 mod run_outs;
 mod season;
+mod study;
 mod sun;
 mod tune;
 
@@ -19,6 +20,7 @@ use springhouse_core::time::Time;
 use crate::chart::{Page, png, svg};
 use crate::draws::Drawn;
 use crate::numbers::{len, times};
+use crate::study::Told;
 use crate::tune::Tuned;
 use crate::{Run, spells};
 
@@ -84,6 +86,18 @@ pub fn tune(tuned: &Tuned<'_>) -> Plot {
 #[must_use]
 pub fn draws(drawn: &Drawn<'_>) -> [Plot; 2] {
     [Plot { name: "day", page: draws::day::page(drawn) }, Plot { name: "peak", page: draws::peak::page(drawn) }]
+}
+
+/// Pictures of a study of many runs, those that say something of it.
+#[must_use]
+pub fn study(told: &Told<'_>) -> Vec<Plot> {
+    let pages = [
+        ("trade-off", study::trade_off::page(told)),
+        ("heat-map", study::heat_map::page(told)),
+        ("tornado", study::tornado::page(told)),
+        ("distribution", study::distribution::page(told)),
+    ];
+    pages.into_iter().filter_map(|(name, page)| Some(Plot { name, page: page? })).collect()
 }
 
 /// How often pressure was low and for how long in all; as so much a day only where it was on most days.

@@ -5,10 +5,11 @@ use springhouse_core::supply::MOST_SUPPLIES;
 use springhouse_sim::Day;
 
 use super::SEASON_DAYS;
+use crate::chart::across::Across;
 use crate::chart::axis::ValueAxis;
-use crate::chart::ink::{GRID, LEVEL, PUMPS, QUIET};
+use crate::chart::ink::{LEVEL, PUMPS, QUIET};
 use crate::chart::{Align, Area, BODY, Ink, MARGIN, Page, Point, WIDTH};
-use crate::numbers::{Scale, counted, fixed, len, number, product_decimals};
+use crate::numbers::{Scale, counted, fixed, len, product_decimals};
 use crate::{Run, days, text};
 
 const LEFT: f64 = MARGIN + 42.0;
@@ -97,34 +98,6 @@ fn made(day: &Day) -> Option<Made> {
     let given_l = |index: &usize| day.totals.supplies[*index].pumped_l;
     let supply = (0..MOST_SUPPLIES).rev().max_by(|a, b| given_l(a).total_cmp(&given_l(b)))?;
     Some(Made { temp_c: day.feed_temp_c, l_h: days::product_l_h(day)?, supply })
-}
-
-/// An axis of values across the page: one up it, laid on its side.
-struct Across {
-    area: Area,
-    upright: ValueAxis,
-}
-
-impl Across {
-    fn new(area: Area, least: f64, most: f64) -> Self {
-        Self { area, upright: ValueAxis::between(Area::new(0.0, 0.0, 1.0, area.width()), least, most) }
-    }
-
-    fn x(&self, value: f64) -> f64 {
-        self.area.right - self.upright.y(value)
-    }
-
-    fn grid(&self, page: &mut Page) {
-        for value in self.upright.marks() {
-            page.line((self.x(value), self.area.top), (self.x(value), self.area.bottom), GRID, 1.0);
-        }
-    }
-
-    fn labels(&self, page: &mut Page) {
-        for value in self.upright.marks() {
-            page.label((self.x(value), page.y), &number(value), QUIET, Align::Middle);
-        }
-    }
 }
 
 /// A mark of the form and colour of its supply: a square, a diamond, a triangle.

@@ -12,7 +12,7 @@ pub fn compared(compared: &Compared<'_>, folder: &Path) -> Result<Vec<PathBuf>, 
     make_folder(folder)?;
     let name = json::name(compared.comparison.question);
     let table = folder.join(format!("compare-{name}.csv"));
-    let document = |out: &mut dyn Write| out.write_all(json::document(compared)?.as_bytes());
+    let document = |out: &mut (dyn Write + Send)| out.write_all(json::document(compared)?.as_bytes());
     let staged = vec![
         Staged::new(table, |out| csv::ways(compared, out).map_err(io::Error::from))?,
         Staged::new(folder.join(format!("compare-{name}.json")), document)?,

@@ -17,7 +17,7 @@ pub fn draws(drawn: &Drawn<'_>, folder: &Path) -> Result<Vec<PathBuf>, WriteErro
     for plot in plots::draws(drawn) {
         stage_plot(&mut staged, &plot, folder)?;
     }
-    let document = |out: &mut dyn Write| out.write_all(json::document(drawn)?.as_bytes());
+    let document = |out: &mut (dyn Write + Send)| out.write_all(json::document(drawn)?.as_bytes());
     staged.push(Staged::new(folder.join("draws.json"), document)?);
     publish(staged, folder)
 }

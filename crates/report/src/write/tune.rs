@@ -14,7 +14,7 @@ pub fn tune(tuned: &Tuned<'_>, folder: &Path) -> Result<Vec<PathBuf>, WriteError
     let mut staged = Vec::new();
     staged.push(Staged::new(folder.join("tune.csv"), |out| csv::map(tuned, out).map_err(io::Error::from))?);
     stage_plot(&mut staged, &plots::tune(tuned), folder)?;
-    let advice = |out: &mut dyn Write| out.write_all(json::advice(tuned)?.as_bytes());
+    let advice = |out: &mut (dyn Write + Send)| out.write_all(json::advice(tuned)?.as_bytes());
     staged.push(Staged::new(folder.join("tune.json"), advice)?);
     publish(staged, folder)
 }

@@ -13,6 +13,7 @@ mod plots;
 mod reference;
 mod season;
 mod site;
+mod study;
 mod supplied;
 mod tables;
 mod text;
