@@ -204,8 +204,7 @@ fn price(plan: &Plan, tried: &Tried) -> Option<f64> {
 
 /// The settings of a variant as people write them.
 fn settings(plan: &Plan, variant: usize) -> Vec<String> {
-    let settings = plan.variants.get(variant).map(|variant| variant.settings.as_slice()).unwrap_or_default();
-    settings.iter().map(|text| text.trim_matches('"').to_owned()).collect()
+    plan.variants.get(variant).map(|variant| variant.settings.clone()).unwrap_or_default()
 }
 
 /// The setting of one axis.

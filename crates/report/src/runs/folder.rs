@@ -323,7 +323,7 @@ pub(super) mod tests {
     pub(in crate::runs) fn plan() -> Plan {
         let column = |key: &str, kind| Column { key: key.to_owned(), kind };
         let variant = |litres: f64| Variant {
-            settings: vec![format!("\"{litres} L\"")],
+            settings: vec![format!("{litres} L")],
             amounts: vec![Some(litres)],
             price: None,
         };

@@ -25,7 +25,7 @@ fn cells(plan: &Plan, row: &Row) -> Vec<String> {
     let place = usize::try_from(variant).unwrap_or(usize::MAX);
     let settings = plan.variants.get(place).filter(|_| !plan.keys.is_empty());
     let settings = settings.into_iter().flat_map(|variant| variant.settings.iter().zip(&variant.amounts));
-    let settings = settings.map(|(text, amount)| amount.map_or_else(|| plain(text), number));
+    let settings = settings.map(|(text, amount)| amount.map_or_else(|| text.clone(), number));
     let uncertain = row.uncertain.iter().map(|cell| match cell {
         Cell::Number(value) => number(*value),
         Cell::Text(text) => text.clone(),
@@ -34,12 +34,6 @@ fn cells(plan: &Plan, row: &Row) -> Vec<String> {
     let first = [(variant + 1).to_string(), run.to_string()];
     let fault = row.fault.clone().unwrap_or_default();
     first.into_iter().chain(settings).chain(uncertain).chain([fault]).chain(figures).collect()
-}
-
-/// A text without the quotes it is written with in a file.
-fn plain(text: &str) -> String {
-    let inner = text.strip_prefix('"').and_then(|text| text.strip_suffix('"'));
-    inner.unwrap_or(text).to_owned()
 }
 
 /// Lines as they are appended to a file.

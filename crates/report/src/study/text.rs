@@ -330,15 +330,18 @@ fn broken(text: &str, width: usize) -> Vec<String> {
     lines
 }
 
-/// What it was worth that all variants met the same mornings, for the largest difference.
+/// What it was worth that all variants met the same mornings: for the largest difference in the figure for which that was most.
 fn pairing(told: &Told<'_>) -> Option<String> {
-    let place = compared(told).filter(|_| told.is_sweep())?;
-    let of = |variant: usize| Some((variant, told.found(variant, place)?.against?));
+    compared(told).filter(|_| told.is_sweep())?;
     let size = |paired: &Paired| paired.difference.mean.abs();
-    let others = (0..told.variants.len()).filter(|variant| *variant != told.plan.reference);
-    // The first of those that differ by as much.
-    let differences = others.rev().filter_map(of);
-    let (variant, paired) = differences.max_by(|(_, a), (_, b)| size(a).total_cmp(&size(b)))?;
+    let largest = |place: usize| {
+        let of = |variant: usize| Some((place, variant, told.found(variant, place)?.against?));
+        let others = (0..told.variants.len()).filter(|variant| *variant != told.plan.reference);
+        // The first of those that differ by as much.
+        others.rev().filter_map(of).max_by(|(.., a), (.., b)| size(a).total_cmp(&size(b)))
+    };
+    let differences = told.varying_figures().into_iter().rev().filter_map(largest);
+    let (place, variant, paired) = differences.max_by_key(|(.., paired)| paired.unpaired_runs_each)?;
     let figure = told.figure(place);
     let Mean { mean, bounds, .. } = paired.difference;
     if size(&paired) <= 0.0 {
@@ -347,7 +350,7 @@ fn pairing(told: &Told<'_>) -> Option<String> {
     let names = Names::of(told);
     let [low, high] = [bounds.low, bounds.high].map(|value| figure.difference_said(told.units(), value));
     let said = format!(
-        "The largest difference in {}: {} with {} against {}, within {low} and {high}.",
+        "The largest difference in {}: {} with {} against {} ({low} to {high}).",
         figure.words,
         figure.difference_said(told.units(), mean),
         names.name(variant),

@@ -265,9 +265,8 @@ impl Prepared {
         }
         let place = usize::try_from(variant).unwrap_or(usize::MAX);
         let Some(variant) = self.plan.variants.get(place) else { return Vec::new() };
-        let keys = self.study.axes.iter().flat_map(|axis| &axis.keys).map(|(path, _)| path.clone());
-        // They were written by values, and so can be read.
-        keys.zip(variant.settings.iter().filter_map(|text| Value::parse(text).ok())).collect()
+        let keys = self.study.axes.iter().flat_map(|axis| &axis.keys);
+        keys.zip(&variant.settings).map(|((path, what), text)| (path.clone(), value_of(text, what))).collect()
     }
 
     /// What a run is made of.
@@ -315,7 +314,7 @@ impl Prepared {
     pub(super) fn size_of(&self, variant: &Variant, axis: usize) -> Option<f64> {
         let (at, axis) = (self.plan.axes.get(axis)?, self.study.axes.get(axis)?);
         let [(_, what)] = axis.keys.as_slice() else { return None };
-        let value = Value::parse(variant.settings.get(at.first_key)?).ok()?;
+        let value = value_of(variant.settings.get(at.first_key)?, what);
         value.amount(what).map(|amount| amount.base).or_else(|| value.as_number())
     }
 
@@ -344,7 +343,7 @@ impl Prepared {
         let what = &self.study.axes.get(axis)?.keys.first()?.1;
         let mut variant = self.plan.variants.get(like)?.clone();
         let key = self.plan.axes.get(axis)?.first_key;
-        *variant.settings.get_mut(key)? = value.to_string();
+        *variant.settings.get_mut(key)? = text_of(value);
         *variant.amounts.get_mut(key)? = amount(value, what);
         variant.price = None;
         let there = self.plan.variants.iter().position(|it| it.settings == variant.settings);
@@ -432,6 +431,19 @@ pub(super) fn amount(value: &Value, what: &What) -> Option<f64> {
     }
 }
 
+/// A value as a person reads it: a text without its quotes.
+pub(super) fn text_of(value: &Value) -> String {
+    value.as_text().map_or_else(|| value.to_string(), str::to_owned)
+}
+
+/// The value that such a text stands for.
+fn value_of(text: &str, what: &What) -> Value {
+    match what {
+        What::Whole { .. } | What::Number { .. } | What::YesNo => Value::parse(text).unwrap_or_else(|_| Value::text(text)),
+        _ => Value::text(text),
+    }
+}
+
 /// All variants of a sweep: every combination, or a sample that fills the ranges.
 fn variants(study: &Study) -> Result<Vec<Variant>, AskError> {
     if study.axes.is_empty() {
@@ -472,7 +484,7 @@ pub(super) fn variant<'s>(values: impl Iterator<Item = (&'s study::Axis, Vec<Val
     for (axis, values) in values {
         for ((_, what), value) in axis.keys.iter().zip(values) {
             variant.amounts.push(amount(&value, what));
-            variant.settings.push(value.to_string());
+            variant.settings.push(text_of(&value));
         }
     }
     variant

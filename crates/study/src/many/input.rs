@@ -4,7 +4,7 @@ use springhouse_scenario::study::{Axis, Scale, Spread, Uncertain};
 use springhouse_scenario::vary::{KeyPath, Value, What};
 
 use super::Cell;
-use super::ask::{amount, column};
+use super::ask::{amount, column, text_of};
 use super::plan::Column;
 use crate::sure::{Input, SureError};
 
@@ -76,7 +76,7 @@ impl Drawn {
     pub(super) fn cells(&self, values: &[(KeyPath, Value)]) -> Vec<Cell> {
         let cell = |((_, what), (_, value)): (&(KeyPath, What), &(KeyPath, Value))| match amount(value, what) {
             Some(number) => Cell::Number(number),
-            None => Cell::Text(value.as_text().map_or_else(|| value.to_string(), str::to_owned)),
+            None => Cell::Text(text_of(value)),
         };
         self.keys.iter().zip(values).map(cell).collect()
     }

@@ -107,7 +107,7 @@ pub struct Axis {
 /// A variant of the scenario.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Variant {
-    /// What each key is set to, as written in a file; of a design other than a sweep, the name of its point instead.
+    /// What each key is set to, as written in a file but for the quotes of texts; of a design other than a sweep, the name of its point instead.
     pub settings: Vec<String>,
     /// The same as numbers: of a quantity in its base unit; `None` of what is no number.
     pub amounts: Vec<Option<f64>>,
