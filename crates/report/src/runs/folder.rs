@@ -322,11 +322,8 @@ pub(super) mod tests {
 
     pub(in crate::runs) fn plan() -> Plan {
         let column = |key: &str, kind| Column { key: key.to_owned(), kind };
-        let variant = |litres: f64| Variant {
-            settings: vec![format!("{litres} L")],
-            amounts: vec![Some(litres)],
-            price: None,
-        };
+        let variant =
+            |litres: f64| Variant { settings: vec![format!("{litres} L")], amounts: vec![Some(litres)], price: None };
         Plan {
             name: "made-up".to_owned(),
             title: "Made up".to_owned(),

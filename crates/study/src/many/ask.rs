@@ -439,7 +439,9 @@ pub(super) fn text_of(value: &Value) -> String {
 /// The value that such a text stands for.
 fn value_of(text: &str, what: &What) -> Value {
     match what {
-        What::Whole { .. } | What::Number { .. } | What::YesNo => Value::parse(text).unwrap_or_else(|_| Value::text(text)),
+        What::Whole { .. } | What::Number { .. } | What::YesNo => {
+            Value::parse(text).unwrap_or_else(|_| Value::text(text))
+        }
         _ => Value::text(text),
     }
 }

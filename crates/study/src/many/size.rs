@@ -340,3 +340,71 @@ fn found(tried: &[Tried]) -> Found {
     let from = tried.iter().rposition(|it| it.holds < Holds::Surely).map_or(0, |last| last + 1);
     Found { smallest, may, surely: (from < tried.len()).then_some(from) }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::many::told::tests::{plan, row};
+
+    /// A value in whose runs `short` happened.
+    fn tried(target: &Target, plan: &Plan, short: &[bool]) -> Tried {
+        let mut gathering = Gathering::new(plan);
+        for (run, short) in short.iter().enumerate() {
+            gathering.take(&row(0, run as u64, Some(f64::from(u8::from(*short)))));
+        }
+        let (told, values) = gathering.told(None);
+        let holds = holds(target, plan, &told);
+        Tried { variant: 0, told, holds, values, short: short.to_vec() }
+    }
+
+    #[test]
+    fn exact_more_is_better_only_where_no_run_says_otherwise() {
+        let (target, plan) = (Target::Chance(0.3), plan(10, None));
+        let of = |times: &[usize]| {
+            let short: Vec<bool> = (0..10).map(|run| times.contains(&run)).collect();
+            tried(&target, &plan, &short)
+        };
+        let better = [of(&[1, 2, 3, 4, 5]), of(&[2, 3]), of(&[2]), of(&[])];
+        assert_eq!(orderly(&target, &plan, &better), Ok(()));
+        // Fewer fall short, but another one.
+        let other = [of(&[1, 2, 3]), of(&[2, 7]), of(&[])];
+        assert_eq!(orderly(&target, &plan, &other), Err((0, 1)));
+        // What held does no more.
+        let worse = [of(&[1]), of(&[]), of(&[1, 2, 3, 4])];
+        assert_eq!(orderly(&target, &plan, &worse), Err((1, 2)));
+    }
+
+    #[test]
+    fn exact_answer_is_the_first_that_holds_and_sure_where_all_beyond_are() {
+        let (target, plan) = (Target::Chance(0.3), plan(40, None));
+        let of = |times: usize| {
+            let short: Vec<bool> = (0..40).map(|run| run < times).collect();
+            tried(&target, &plan, &short)
+        };
+        // 95 % intervals of Clopper and Pearson: 26 of 40 48 to 79 %, 14 21 to 52 %, 12 17 to 47 %, 4 3 to 24 %.
+        let line = [of(26), of(14), of(12), of(4), of(0)];
+        let word: Vec<Holds> = line.iter().map(|it| it.holds).collect();
+        assert_eq!(word, [Holds::SurelyNot, Holds::No, Holds::Yes, Holds::Surely, Holds::Surely]);
+        assert_eq!(found(&line), Found { may: Some(1), smallest: Some(2), surely: Some(3) });
+        let none = [of(40), of(30)];
+        assert_eq!(found(&none), Found { may: None, smallest: None, surely: None });
+    }
+
+    #[test]
+    fn exact_means_hold_by_their_interval() {
+        let plan = plan(3, None);
+        let mut gathering = Gathering::new(&plan);
+        for (run, value) in [4.0, 5.0, 6.0].into_iter().enumerate() {
+            gathering.take(&row(0, run as u64, Some(value)));
+        }
+        // Student at 95 % with 2 degrees of freedom: 4.303 / sqrt 3 = 2.484 about 5.
+        let told = gathering.told(None).0;
+        let at = |limit| holds(&Target::Mean { figure: plan.figures[0].clone(), limit }, &plan, &told);
+        assert_eq!(at(Limit::AtMost(7.6)), Holds::Surely);
+        assert_eq!(at(Limit::AtMost(7.4)), Holds::Yes);
+        assert_eq!(at(Limit::AtMost(4.9)), Holds::No);
+        assert_eq!(at(Limit::AtMost(2.4)), Holds::SurelyNot);
+        assert_eq!(at(Limit::AtLeast(2.4)), Holds::Surely);
+        assert_eq!(at(Limit::AtLeast(7.6)), Holds::SurelyNot);
+    }
+}

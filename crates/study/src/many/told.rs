@@ -231,3 +231,91 @@ fn figure(values: &[f64], reference: Option<&[f64]>, plan: &Plan) -> Option<Figu
         against,
     })
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use super::*;
+    use crate::many::{Column, ColumnKind, Design, Follow, Job, Limit, Short, Stop, Variant};
+
+    /// Of two variants and one figure, of which more than none falls short.
+    pub(in crate::many) fn plan(runs: u64, stop: Option<Stop>) -> Plan {
+        let variant = |text: &str| Variant { settings: vec![text.to_owned()], amounts: vec![None], price: None };
+        Plan {
+            name: "made-up".to_owned(),
+            title: String::new(),
+            scenario: String::new(),
+            metric: true,
+            first_day: "2027-06-07".to_owned(),
+            days: 1,
+            seed: 1,
+            design: Design::Sweep,
+            runs,
+            keys: vec![Column { key: "way".to_owned(), kind: ColumnKind::Text }],
+            axes: Vec::new(),
+            variants: vec![variant("one"), variant("two")],
+            reference: 0,
+            uncertain: Vec::new(),
+            figures: vec!["figure".to_owned()],
+            short: Short { figure: "figure".to_owned(), limit: Limit::AtMost(0.0) },
+            confidence: 0.95,
+            stop,
+            target: None,
+        }
+    }
+
+    pub(in crate::many) fn row(variant: u64, run: u64, value: Option<f64>) -> Row {
+        let fault = value.is_none().then(|| "the run: broken".to_owned());
+        Row { job: Job { variant, run }, uncertain: Vec::new(), fault, figures: vec![value] }
+    }
+
+    fn told_of(plan: &Plan, rows: &[Row]) -> Vec<VariantTold> {
+        tell(plan, || Ok::<_, ()>(rows.iter().cloned().map(Ok)), |_| Ok(())).unwrap()
+    }
+
+    #[test]
+    fn exact_differences_are_run_by_run_whatever_the_reference() {
+        let mut plan = plan(4, None);
+        let one = [Some(1.0), Some(5.0), Some(9.0), None];
+        let two = [Some(2.0), Some(7.0), Some(12.0), Some(50.0)];
+        let mut rows: Vec<Row> = (0..).zip(one).map(|(run, value)| row(0, run, value)).collect();
+        rows.extend((0..).zip(two).map(|(run, value)| row(1, run, value)));
+        for (reference, sign) in [(0, 1.0), (1, -1.0)] {
+            plan.reference = reference;
+            let told = told_of(&plan, &rows);
+            let against = told[1 - reference].figures[0].as_ref().unwrap().against.unwrap();
+            // 1, 2 and 3: the pair without a result is no pair.
+            assert_eq!(against.difference.mean, sign * 2.0);
+            assert!(told[reference].figures[0].as_ref().unwrap().against.is_none());
+            assert_eq!((told[0].runs, told[0].faults, told[0].short.unwrap().runs), (4, 1, 3));
+        }
+    }
+
+    #[test]
+    fn exact_a_variant_without_rows_is_told_of_as_such() {
+        let plan = plan(2, None);
+        let told = told_of(&plan, &[row(1, 0, Some(0.0)), row(1, 1, Some(1.0))]);
+        assert_eq!((told.len(), told[0].runs, told[0].short), (2, 0, None));
+        assert_eq!(told[1].short.map(|short| short.times), Some(1));
+    }
+
+    /// Whoever follows the rows, all of them or from the middle of a variant, what counts in the end is the same.
+    #[test]
+    fn exact_rows_that_count_are_those_up_to_where_it_is_settled() {
+        let stop = Stop { half_width: Some(0.2), chance: None, least_runs: 5, look_every: 3 };
+        let plan = plan(200, Some(stop));
+        let rows: Vec<Row> = (0..200).map(|run| row(0, run, Some(f64::from(u8::from(run % 4 == 0))))).collect();
+        let mut whole = Follow::new(&plan);
+        let counted: Vec<&Row> = rows.iter().filter(|row| whole.counts(row)).collect();
+        assert!(counted.len() > 5 && counted.len() < 200, "{}", counted.len());
+        assert!(!whole.wants(Job { variant: 0, run: 199 }) && whole.wants(Job { variant: 1, run: 0 }));
+        // The first part stops where the whole does; the second makes all of its runs, and none of them counts.
+        let (first, second) = rows.split_at(150);
+        let mut of_first = Follow::new(&plan);
+        assert_eq!(first.iter().filter(|row| of_first.counts(row)).count(), counted.len());
+        let mut of_second = Follow::new(&plan);
+        assert!(second.iter().all(|row| of_second.counts(row)));
+        let told = &told_of(&plan, &rows)[0];
+        assert_eq!(told.runs, counted.len() as u64);
+        assert_eq!(told.short.unwrap().why, Some(Why::Narrow));
+    }
+}
