@@ -1,7 +1,7 @@
 //! The answer to how small a key can be: in text and as a table.
 
-use std::io;
-use std::io::Write;
+use core::fmt::Write as _;
+use std::io::{self, Write};
 
 use springhouse_study::many::{Holds, Limit, Line, Plan, Target, Tried, VariantTold};
 
@@ -70,7 +70,8 @@ fn of_line(plan: &Plan, line: &Line) -> String {
     text.push_str(&bounds);
     match at(line.trade) {
         Some(trade) if trade.variant != smallest.variant => {
-            text.push_str(&format!(" The next size that can be bought is {}: {}.", size(trade), said(plan, trade)));
+            // Writing to a string cannot fail.
+            let _ = write!(text, " The next size that can be bought is {}: {}.", size(trade), said(plan, trade));
         }
         Some(_) => text.push_str(" It can be bought in that size."),
         None => {}

@@ -109,7 +109,7 @@ pub enum Begun {
 /// The folder of a study under way.
 #[derive(Debug)]
 pub struct Folder {
-    folder: PathBuf,
+    place: PathBuf,
     identity: Identity,
     file: File,
 }
@@ -141,7 +141,7 @@ impl Folder {
         if there && begun == Begun::Resume {
             same(folder, &read_identity(&study)?, &identity)?;
             let file = resume(&path, &identity.plan, &mut hear)?;
-            return Ok(Self { folder: folder.to_owned(), identity, file });
+            return Ok(Self { place: folder.to_owned(), identity, file });
         }
         let done = folder.join(STUDY);
         if begun == Begun::Resume && done.is_file() {
@@ -151,14 +151,14 @@ impl Folder {
             fs::copy(&runs, &path).map_err(|error| WriteError::new(&path, error))?;
             write_identity(&study, &identity)?;
             let file = resume(&path, &identity.plan, &mut hear)?;
-            return Ok(Self { folder: folder.to_owned(), identity, file });
+            return Ok(Self { place: folder.to_owned(), identity, file });
         }
         // The runs first: they are nothing without what they are of.
         let first = first_line(&identity.plan).map_err(|error| told(&path, &error.to_string()))?;
         write::file(&path, &first)?;
         write_identity(&study, &identity)?;
         let file = OpenOptions::new().append(true).open(&path).map_err(|error| WriteError::new(&path, error))?;
-        Ok(Self { folder: folder.to_owned(), identity, file })
+        Ok(Self { place: folder.to_owned(), identity, file })
     }
 
     /// Appends rows. When it returns, they are on the disk.
@@ -166,7 +166,7 @@ impl Folder {
     /// # Errors
     /// When they cannot be written, as on a full disk; those before are kept.
     pub fn add(&mut self, rows: &[Row]) -> Result<(), RunsError> {
-        let path = self.folder.join(UNFINISHED_RUNS);
+        let path = self.place.join(UNFINISHED_RUNS);
         let bytes = lines(&self.identity.plan, rows).map_err(|error| told(&path, &error.to_string()))?;
         let written = self.file.write_all(&bytes).and_then(|()| self.file.sync_data());
         written.map_err(|source| RunsError::Stopped { path, source })
@@ -175,7 +175,7 @@ impl Folder {
     /// All runs are made.
     #[must_use]
     pub fn ready(self) -> Ready {
-        Ready { folder: self.folder, identity: self.identity }
+        Ready { folder: self.place, identity: self.identity }
     }
 }
 

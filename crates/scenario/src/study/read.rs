@@ -202,9 +202,8 @@ impl Assembly<'_, '_> {
         let told = base.with(&setting).err().and_then(|faults| {
             faults.iter().find(|fault| faults.setting(fault) == Some(0) && fault.severity() == Severity::Error).cloned()
         });
-        let fault = told.map(|fault| fault.placed(written.place)).unwrap_or_else(|| {
-            Diagnostic::error(format!("`{path}` is {what}")).at(written.place, "this is something else")
-        });
+        let other = || Diagnostic::error(format!("`{path}` is {what}")).at(written.place, "this is something else");
+        let fault = told.map_or_else(other, |fault| fault.placed(written.place));
         self.reader.tell(fault);
         false
     }

@@ -1,7 +1,6 @@
 //! Makes the runs of a study on all cores, and gives their rows in order.
 
 use std::sync::Arc;
-use std::time::{Duration, Instant};
 
 use core::ops::Range;
 
@@ -13,12 +12,6 @@ use super::ask::{Made, Meet, Prepared};
 use super::figure::figure;
 use super::row::{OF_RUN, OF_VARIANT};
 use super::{Follow, Job, Row};
-
-/// Runs made before rows are given on, at most.
-const MOST_AT_ONCE: u64 = 8_192;
-
-/// Rows are given on about this often: what a killed study has to make again.
-const OFTEN: Duration = Duration::from_millis(500);
 
 /// A variant whose runs differ in nothing but their mornings.
 #[derive(Debug)]
@@ -36,15 +29,13 @@ pub struct Maker<'p, 'm> {
     /// The first run that is not made yet, and the end.
     jobs: Range<u64>,
     ready: Vec<Arc<Ready>>,
-    at_once: u64,
 }
 
 impl<'p, 'm> Maker<'p, 'm> {
     /// For runs of those numbers. Rows that were made before are told by [`Self::hear`] first, in their order.
     #[must_use]
     pub fn new(prepared: &'p Prepared, meet: &'m Meet<'m>, jobs: Range<u64>) -> Self {
-        let at_once = 4 * rayon::current_num_threads() as u64;
-        Self { prepared, meet, follow: Follow::new(&prepared.plan), jobs, ready: Vec::new(), at_once }
+        Self { prepared, meet, follow: Follow::new(&prepared.plan), jobs, ready: Vec::new() }
     }
 
     /// Hears of a row that was made before.
@@ -59,11 +50,12 @@ impl<'p, 'm> Maker<'p, 'm> {
         self.jobs.clone()
     }
 
-    /// The next rows, in order; none where all runs are made. How many it makes at once changes no row.
-    pub fn next_rows(&mut self) -> Vec<Row> {
+    /// The next rows, in order, of so many runs at most; none where all runs are made, or what they made does not count. How many
+    /// it makes at once changes no row.
+    pub fn next_rows(&mut self, at_most: u64) -> Vec<Row> {
         let plan = &self.prepared.plan;
         let mut jobs = Vec::new();
-        while jobs.is_empty() || (jobs.len() as u64) < self.at_once {
+        while jobs.is_empty() || (jobs.len() as u64) < at_most {
             if self.jobs.start >= self.jobs.end {
                 break;
             }
@@ -75,16 +67,9 @@ impl<'p, 'm> Maker<'p, 'm> {
             jobs.push(job);
             self.jobs.start += 1;
         }
-        let began = Instant::now();
         self.make_ready(&jobs);
         let (prepared, meet, ready) = (self.prepared, self.meet, &self.ready);
         let rows: Vec<Option<Row>> = jobs.into_par_iter().map(|job| make(prepared, meet, ready, job)).collect();
-        let took = began.elapsed();
-        if took < OFTEN / 2 {
-            self.at_once = (2 * self.at_once).min(MOST_AT_ONCE);
-        } else if took > 2 * OFTEN {
-            self.at_once = (self.at_once / 2).max(rayon::current_num_threads() as u64);
-        }
         let follow = &mut self.follow;
         rows.into_iter().flatten().filter(|row| follow.counts(row)).collect()
     }

@@ -14,6 +14,9 @@ const LOOKS: usize = 5;
 /// How often the step between two values of a range is halved to come closer.
 const HALVINGS: u32 = 4;
 
+/// Runs that are made before it is looked whether they are enough.
+const AT_ONCE: u64 = 64;
+
 /// What was found out about a value.
 #[derive(Clone, Debug)]
 pub struct Tried {
@@ -197,7 +200,7 @@ impl Search<'_, '_> {
         let mut gathering = Gathering::new(plan);
         let mut short = Vec::new();
         loop {
-            let rows = maker.next_rows();
+            let rows = maker.next_rows(AT_ONCE);
             if rows.is_empty() && maker.left().is_empty() {
                 break;
             }
