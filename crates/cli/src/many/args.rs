@@ -18,10 +18,10 @@ pub(crate) struct StudyOf {
     /// Key of a scenario and its values, as 'storage.volume=300 gal,500 gal' or '=300 gal..1400 gal/12'; twice at most
     #[arg(long, value_name = "KEY=VALUES")]
     pub(crate) vary: Vec<String>,
-    /// Key whose value nobody knows, as 'well.specific_capacity=0.2 gpm/ft..0.5 gpm/ft'; may be repeated
+    /// Key whose value nobody knows, as `well.specific_capacity=0.2 gpm/ft..0.5 gpm/ft`; may be repeated
     #[arg(long, value_name = "KEY=LOW..HIGH")]
     pub(crate) uncertain: Vec<String>,
-    /// Figure of summary.json to keep of each run, as storage.lowest_l; may be repeated
+    /// Figure of summary.json to keep of each run, as `storage.lowest_l`; may be repeated
     #[arg(long, value_name = "PATH")]
     pub(crate) figure: Vec<String>,
     /// Runs of each variant, instead of the study's [default of a scenario: 100]
@@ -125,7 +125,7 @@ pub(crate) struct SizeArgs {
     /// Most runs that may fall short, as '1 %', instead of the study's target
     #[arg(long, value_name = "SHARE", value_parser = share)]
     pub(crate) chance: Option<f64>,
-    /// Limit of the mean of a figure, as 'water.run_out_minutes <= 5', instead of the study's target
+    /// Limit of the mean of a figure, as `water.run_out_minutes <= 5`, instead of the study's target
     #[arg(long, value_name = "LIMIT", conflicts_with = "chance")]
     pub(crate) mean: Option<String>,
     /// Folder for size.csv [default: out/NAME of the study]

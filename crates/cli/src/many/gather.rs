@@ -50,7 +50,7 @@ pub(crate) fn gather(args: &GatherArgs, out: &mut Out) -> Result<(), Fault> {
 
 /// The whole that parts make; all of them must be there, each once.
 fn whole(parts: &[(Part, Identity, PathBuf, &PathBuf)]) -> Result<Identity, Fault> {
-    let Some((first, identity, _, _)) = parts.first() else {
+    let Some((first, identity, _, own)) = parts.first() else {
         return Err(Fault::Bad("error: no parts to gather".to_owned()));
     };
     for (part, other, _, folder) in parts {
@@ -60,15 +60,19 @@ fn whole(parts: &[(Part, Identity, PathBuf, &PathBuf)]) -> Result<Identity, Faul
                 "error: {} holds no part of the same study as {}\nhelp: gather parts that were made of one study, \
                  scenario and version",
                 folder.display(),
-                parts[0].3.display()
+                own.display()
             )));
         }
     }
-    for (pair, one) in parts.windows(2).filter(|pair| pair[0].0 == pair[1].0).map(|pair| (pair, pair[0].0.part)) {
+    if let Some([one, other]) = parts.windows(2).find_map(|pair| match pair {
+        [one, other] if one.0 == other.0 => Some([one, other]),
+        _ => None,
+    }) {
         return Err(Fault::Bad(format!(
-            "error: {} and {} both hold part {one}\nhelp: name each part once",
-            pair[0].3.display(),
-            pair[1].3.display()
+            "error: {} and {} both hold part {}\nhelp: name each part once",
+            one.3.display(),
+            other.3.display(),
+            one.0.part
         )));
     }
     let missing: Vec<_> = (1..=first.of).filter(|part| parts.iter().all(|(it, ..)| it.part != *part)).collect();

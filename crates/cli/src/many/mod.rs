@@ -145,6 +145,7 @@ fn folder(plan: &Plan, out: Option<&PathBuf>, part: Option<Part>) -> PathBuf {
     out.cloned().unwrap_or_else(own)
 }
 
+#[expect(clippy::needless_pass_by_value, reason = "it is what `map_err` gives")]
 fn of_runs(error: RunsError) -> Fault {
     match error {
         RunsError::Unfinished { .. } => Fault::Bad(format!(

@@ -26,14 +26,14 @@ pub(super) fn text(of: &StudyOf) -> Result<String, Fault> {
     for typed in &of.vary {
         let (key, values) = split(typed, "--vary", "'storage.volume=300 gal,500 gal'")?;
         let _ = write!(text, "\n[[vary]]\nkey = {}\n", quoted(key));
-        text.push_str(&match range(values) {
+        let _ = match range(values) {
             Some((first, last, count)) => {
                 let count = count.map_or_else(String::new, |count| format!("count = {count}\n"));
-                format!("first = {}\nlast = {}\n{count}", value(first), value(last))
+                write!(text, "first = {}\nlast = {}\n{count}", value(first), value(last))
             }
-            None if values.trim_start().starts_with('[') => format!("values = {}\n", values.trim()),
-            None => format!("values = [{}]\n", values.split(',').map(value).collect::<Vec<_>>().join(", ")),
-        });
+            None if values.trim_start().starts_with('[') => writeln!(text, "values = {}", values.trim()),
+            None => writeln!(text, "values = [{}]", values.split(',').map(value).collect::<Vec<_>>().join(", ")),
+        };
     }
     for typed in &of.uncertain {
         let example = "'well.specific_capacity=0.2 gpm/ft..0.5 gpm/ft'";
