@@ -113,7 +113,7 @@ fn exact_threads_parts_and_interruptions_change_no_byte() {
     let killed = folder.path().join("killed");
     let journal = killed.join("runs.unfinished.csv");
     let mut child = started(folder.path(), ["sweep", "study.toml", "--out", "killed", "--threads", "1"]);
-    let lines = || fs::read(&journal).map_or(0, |text| text.iter().filter(|byte| **byte == b'\n').count());
+    let lines = || fs::read_to_string(&journal).map_or(0, |text| text.lines().count());
     while lines() < 10 && child.try_wait().unwrap().is_none() {
         std::thread::sleep(std::time::Duration::from_millis(1));
     }

@@ -45,7 +45,7 @@ pub(crate) struct WorkArgs {
     /// Go on with a study that was interrupted in its folder
     #[arg(long)]
     pub(crate) resume: bool,
-    /// Throw away an interrupted study in the folder
+    /// Throw away another study, or an interrupted one, in the folder
     #[arg(long, conflicts_with = "resume")]
     pub(crate) afresh: bool,
     #[command(flatten)]
@@ -187,6 +187,9 @@ pub(crate) struct GatherArgs {
     /// Folder for the files [default: out/NAME of the study]
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
+    /// Throw away another study, or an interrupted one, in that folder
+    #[arg(long)]
+    pub(crate) afresh: bool,
     /// Print the answer only
     #[arg(long, short)]
     pub(crate) quiet: bool,

@@ -1,9 +1,10 @@
 //! `springhouse gather`: joins the parts of a study.
 
-use std::path::PathBuf;
+use std::fs;
+use std::path::{Path, PathBuf};
 
 use springhouse_report::runs::{Begun, Folder, Identity, Part, Ready, rows_of};
-use springhouse_study::many::Follow;
+use springhouse_study::many::{Follow, Job};
 
 use super::args::GatherArgs;
 use super::{finish, folder, of_runs};
@@ -28,13 +29,34 @@ pub(crate) fn gather(args: &GatherArgs, out: &mut Out) -> Result<(), Fault> {
     parts.sort_by_key(|(part, ..)| part.part);
     let whole = whole(&parts)?;
     let place = folder(&whole.plan, args.out.as_ref(), None);
+    if parts.iter().any(|(.., folder)| is_same(folder, &place)) {
+        return Err(Fault::Bad(format!(
+            "error: {} is one of the parts\nhelp: name another folder by --out",
+            place.display()
+        )));
+    }
+    // A study may have been made there in one go.
+    if !args.afresh {
+        drop(Folder::open(&place, whole.clone(), Begun::Refuse, |_| ()).map_err(of_runs)?);
+    }
     // What was gathered before is gathered anew: that takes next to no time.
     let mut joined = Folder::open(&place, whole.clone(), Begun::Discard, |_| ()).map_err(of_runs)?;
     let mut follow = Follow::new(&whole.plan);
     let mut rows = Vec::with_capacity(AT_ONCE);
-    for (_, _, runs, _) in &parts {
+    // The number of the run that should come next.
+    let mut next = 0;
+    for (part, _, runs, _) in &parts {
+        let of_part = part.jobs(whole.plan.jobs());
         for row in rows_of(runs, &whole.plan).map_err(of_runs)? {
             let row = row.map_err(of_runs)?;
+            let number = whole.plan.number(row.job);
+            if number < next || !of_part.contains(&number) {
+                return Err(spoilt(runs, "a run twice, or in the wrong place", row.job));
+            }
+            if let Some(job) = follow.missing(next..number) {
+                return Err(spoilt(runs, "less than all of its runs", job));
+            }
+            next = number + 1;
             if follow.counts(&row) {
                 rows.push(row);
             }
@@ -44,8 +66,27 @@ pub(crate) fn gather(args: &GatherArgs, out: &mut Out) -> Result<(), Fault> {
             }
         }
     }
+    if let (Some(job), Some((_, _, runs, _))) = (follow.missing(next..whole.plan.jobs()), parts.last()) {
+        return Err(spoilt(runs, "less than all of its runs", job));
+    }
     joined.add(&rows).map_err(of_runs)?;
     finish::sweep(joined.ready(), None, args.quiet, out)
+}
+
+/// A file of runs that somebody has changed.
+fn spoilt(runs: &Path, what: &str, job: Job) -> Fault {
+    Fault::Bad(format!(
+        "error: {} has {what}: see run {} of variant {}\nhelp: make that part again",
+        runs.display(),
+        job.run,
+        job.variant + 1
+    ))
+}
+
+/// Whether two names are of one folder.
+fn is_same(one: &Path, other: &Path) -> bool {
+    let [one, other] = [one, other].map(|folder| fs::canonicalize(folder).ok());
+    one.is_some() && one == other
 }
 
 /// The whole that parts make; all of them must be there, each once.

@@ -32,6 +32,13 @@ fn read(of: &StudyOf) -> Result<Study, Fault> {
     let bad = |faults: springhouse_scenario::Diagnostics| Fault::Bad(faults.render(true));
     let typed = !of.vary.is_empty() || !of.uncertain.is_empty();
     let mut study = if typed {
+        if names_a_scenario(&of.file) {
+            return Err(Fault::Bad(format!(
+                "error: {} is a study, and --vary and --uncertain vary a scenario\nhelp: write it into the study, or give the \
+                 scenario",
+                of.file.display()
+            )));
+        }
         let stem = of.file.file_stem().map_or_else(String::new, |stem| stem.to_string_lossy().into_owned());
         let text = typed::text(of)?;
         study::parse(&text, "the command line", typed::folder(of), &format!("{stem}-varied")).map_err(bad)?
@@ -60,10 +67,18 @@ fn read(of: &StudyOf) -> Result<Study, Fault> {
 
 /// Whether a file looks like a scenario rather than a study: it has a first day, and names no other scenario.
 fn is_scenario(file: &Path) -> bool {
-    let json = file.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("json"));
     let text = fs::read_to_string(file).unwrap_or_default();
-    let has = |key: &str| text.lines().any(|line| line.split('=').next().is_some_and(|start| start.trim() == key));
-    json || (has("start") && !has("scenario"))
+    text.lines().any(|line| key_of(line) == "start") && !names_a_scenario(file)
+}
+
+/// Whether a file names a scenario, as a study does.
+fn names_a_scenario(file: &Path) -> bool {
+    fs::read_to_string(file).unwrap_or_default().lines().any(|line| key_of(line) == "scenario")
+}
+
+/// The key before a line's value, in TOML or JSON.
+fn key_of(line: &str) -> &str {
+    line.split(['=', ':']).next().unwrap_or_default().trim().trim_matches('"')
 }
 
 /// Makes a study ready to be run.
@@ -94,27 +109,38 @@ fn meet(file: &Path) -> impl Fn(&Scenario, RunOf) -> Result<RunOptions, String> 
 }
 
 /// What the runs of a folder are of.
-fn identity(prepared: &Prepared, part: Option<Part>) -> Result<Identity, Fault> {
+fn identity(prepared: &Prepared, part: Option<Part>) -> Identity {
     let mut hasher = blake3::Hasher::new();
     let study = prepared.study();
-    hasher.update(study.base.text().as_bytes());
-    let folder = study.scenario.parent().unwrap_or_else(|| Path::new(""));
-    for file in prepared.first().map(files).unwrap_or_default() {
-        let path = folder.join(&file);
-        let bytes = fs::read(&path)
-            .map_err(|error| Fault::Bad(format!("error: {} cannot be read: {error}", path.display())))?;
+    let mut take = |bytes: &[u8]| {
+        // With its length, so that no end of one passes for the beginning of the next.
         hasher.update(&(bytes.len() as u64).to_le_bytes());
-        hasher.update(&bytes);
+        hasher.update(bytes);
+    };
+    take(study.base.text().as_bytes());
+    // What the plan does not hold: which values there are between ends, and how likely.
+    take(prepared.inputs_in_full().as_bytes());
+    let folder = study.scenario.parent().unwrap_or_else(|| Path::new(""));
+    let mut files = prepared.first().map(files).unwrap_or_default();
+    files.extend(study.files_varied().map(PathBuf::from));
+    files.sort();
+    files.dedup();
+    for file in files {
+        let path = folder.join(&file);
+        // One that is not there is told of where it is read.
+        let bytes = fs::read(&path).unwrap_or_default();
+        take(file.to_string_lossy().as_bytes());
+        take(&bytes);
     }
-    Ok(Identity {
+    Identity {
         version: env!("CARGO_PKG_VERSION").to_owned(),
         inputs: hasher.finalize().to_hex().to_string(),
         part,
         plan: prepared.plan.clone(),
-    })
+    }
 }
 
-/// The files that a scenario names, each once.
+/// The files that a scenario names.
 fn files(scenario: &Scenario) -> Vec<PathBuf> {
     let mut files: Vec<PathBuf> = scenario.logs.iter().map(PathBuf::from).collect();
     if let Some(WeatherSource::File { file, rain, .. }) = scenario.weather.as_ref().map(|site| &site.source) {
@@ -123,8 +149,6 @@ fn files(scenario: &Scenario) -> Vec<PathBuf> {
     }
     files.extend(scenario.rain.iter().filter_map(|rain| rain.file.clone()));
     files.extend(scenario.rain_skips.iter().filter_map(|skip| skip.file.clone()));
-    files.sort();
-    files.dedup();
     files
 }
 
@@ -154,7 +178,7 @@ fn of_runs(error: RunsError) -> Fault {
         RunsError::Another { .. } => {
             Fault::Bad(format!("error: {error}\nhelp: begin anew by --afresh, or name another folder by --out"))
         }
-        RunsError::Read { .. } => Fault::Bad(format!("error: {error}")),
+        RunsError::Busy { .. } | RunsError::Read { .. } => Fault::Bad(format!("error: {error}")),
         RunsError::Write(_) | RunsError::Stopped { .. } => Fault::Failed(format!("error: {error}")),
     }
 }

@@ -1,11 +1,11 @@
 //! `springhouse rank`: which inputs matter.
 
-use springhouse_report::rank::{Told, body, csv, headline};
 use springhouse_report::runs::Ready;
+use springhouse_report::study::rank::{Told, body, csv, headline};
 use springhouse_report::text::wrapped;
 use springhouse_report::write;
 use springhouse_scenario::study::Study;
-use springhouse_study::many::{Asked, Prepared, rank as by_shares, screen};
+use springhouse_study::many::{Asked, FALLS_SHORT, MOST_INPUTS, Prepared, rank as by_shares, screen};
 
 use super::args::{RankArgs, Work};
 use super::sweep::make;
@@ -54,23 +54,11 @@ fn ranked(mut study: Study, args: &RankArgs, out: &mut Out) -> Result<(), Fault>
         ready.publish().map_err(of_runs)?;
         plan = shares.plan;
     }
-    let known: Vec<&str> = screened.iter().map(|it| it.figure.as_str()).collect();
-    let figure = match &args.of {
-        Some(figure) if known.contains(&figure.as_str()) => figure.as_str(),
-        Some(figure) => {
-            let help = known.join(", ");
-            return Err(Fault::Bad(format!(
-                "error: --of {figure}: the study keeps no such figure\nhelp: one of: {help}"
-            )));
-        }
-        // The first that varies at all.
-        None => {
-            let varies = screened
-                .iter()
-                .find(|it| it.inputs.as_ref().is_ok_and(|inputs| inputs.iter().any(|it| it.effect.size > 0.0)));
-            varies.map_or(known.first().copied().unwrap_or_default(), |it| it.figure.as_str())
-        }
-    };
+    // The first that varies at all.
+    let varies =
+        screened.iter().find(|it| it.inputs.as_ref().is_ok_and(|inputs| inputs.iter().any(|it| it.effect.size > 0.0)));
+    let first = varies.or(screened.first()).map_or("", |it| it.figure.as_str());
+    let figure = args.of.as_deref().unwrap_or(first);
     let told = Told { plan: &plan, screened: &screened, ranked: &ranked, figure };
     let place = folder(&plan, args.work.out.as_ref(), None);
     let mut table = Vec::new();
@@ -88,6 +76,18 @@ fn ranked(mut study: Study, args: &RankArgs, out: &mut Out) -> Result<(), Fault>
 /// Makes the runs of a design in a folder of its own.
 fn made(study: Study, asked: Asked, design: &str, args: &RankArgs, out: &mut Out) -> Result<(Prepared, Ready), Fault> {
     let prepared = prepare(study, asked, &args.work.manner)?;
+    let known: Vec<&str> = prepared.plan.figures.iter().map(String::as_str).chain([FALLS_SHORT]).collect();
+    if let Some(of) = args.of.as_deref().filter(|of| !known.contains(of)) {
+        let help = known.join(", ");
+        return Err(Fault::Bad(format!("error: --of {of}: the study keeps no such figure\nhelp: one of: {help}")));
+    }
+    let inputs = prepared.inputs().count();
+    if args.rows > 0 && inputs > MOST_INPUTS {
+        return Err(Fault::Bad(format!(
+            "error: {inputs} inputs are too many for shares of the variance, which take {MOST_INPUTS}\nhelp: add --rows 0 \
+             for single steps alone, then leave out what hardly matters"
+        )));
+    }
     let place = folder(&prepared.plan, args.work.out.as_ref(), None).join(design);
     let ready =
         make(&prepared, &Work { place, begun: args.work.begun(), part: None, quiet: args.work.manner.quiet }, out)?;

@@ -1,6 +1,6 @@
 //! `springhouse size`: the smallest, or cheapest, that holds what is wanted.
 
-use springhouse_report::size::{Sized, body, csv, headline};
+use springhouse_report::study::size::{Sized, body, caution, csv, headline};
 use springhouse_report::text::wrapped;
 use springhouse_report::write;
 use springhouse_scenario::study::{Figure, Limit, Study, Target};
@@ -39,7 +39,8 @@ pub(crate) fn size(args: &SizeArgs, out: &mut Out) -> Result<(), Fault> {
         }
         out.result("")?;
         out.result(&body(&sized))?;
-        out.result(&format!("Files: {}", place.join("size.csv").display()))
+        out.result(&format!("Files: {}", place.join("size.csv").display()))?;
+        out.result(&format!("\n{}", caution(&sized)))
     })?
 }
 
@@ -55,6 +56,10 @@ fn want(study: &mut Study, args: &SizeArgs) -> Result<(), Fault> {
             (None, None) => return Err(no_limit(mean)),
         };
         let (Ok(limit), Ok(path)) = (limit, KeyPath::parse(path.trim())) else { return Err(no_limit(mean)) };
+        let (Limit::AtMost(number) | Limit::AtLeast(number)) = limit;
+        if !number.is_finite() {
+            return Err(no_limit(mean));
+        }
         study.target = Some(Target::Mean(Figure::usual(path), limit));
     }
     Ok(())
@@ -70,6 +75,7 @@ fn bad(args: &SizeArgs, error: SizeError) -> Fault {
     let help = match error {
         SizeError::NoTarget => "add --chance '1 %', or a section `[target]` in the study",
         SizeError::Axes(_) => "leave one `[[vary]]`, or two; `springhouse sweep` takes any number",
+        SizeError::Filling => "leave `filling` out, and give `values` or a range",
         SizeError::NoOrder => "give them `prices`, or vary a number or a quantity",
     };
     Fault::Bad(format!("error: {}: {error}\nhelp: {help}", args.study.file.display()))

@@ -34,7 +34,7 @@ pub(super) fn make(prepared: &Prepared, work: &Work, out: &mut Out) -> Result<Re
     let jobs = work.part.map_or(0..all, |part| part.jobs(all));
     let surroundings = meet(&prepared.study().scenario);
     let mut maker = Maker::new(prepared, &surroundings, jobs.clone());
-    let identity = identity(prepared, work.part)?;
+    let identity = identity(prepared, work.part);
     let mut runs = Folder::open(&work.place, identity, work.begun, |row| maker.hear(row)).map_err(of_runs)?;
     let at = |maker: &Maker<'_, '_>| maker.left().start.min(jobs.end) - jobs.start;
     let mut pace = Pace::new(jobs.end - jobs.start, at(&maker), !work.quiet);

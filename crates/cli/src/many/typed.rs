@@ -64,7 +64,7 @@ fn split<'t>(typed: &'t str, option: &str, example: &str) -> Result<(&'t str, &'
 
 /// `300 gal..1400 gal/12`: a range, and how many values it has.
 fn range(values: &str) -> Option<(&str, &str, Option<u32>)> {
-    let (first, last) = values.split_once("..")?;
+    let (first, last) = values.split_once("..").filter(|(first, _)| !first.trim().is_empty())?;
     // A unit may have strokes of its own.
     let counted = last.rsplit_once('/').and_then(|(last, count)| Some((last, count.trim().parse().ok()?)));
     match counted {

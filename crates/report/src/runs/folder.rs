@@ -1,7 +1,7 @@
 //! The folder of a study. While it is under way its runs are appended to `runs.unfinished.csv`, and `study.unfinished.json`
 //! says what they are of; when all is told they get their names, over those of an earlier study.
 
-use std::fs::{self, File, OpenOptions};
+use std::fs::{self, File, OpenOptions, TryLockError};
 use std::io::{self, BufReader, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 
@@ -85,6 +85,12 @@ pub enum RunsError {
         /// How many runs.
         runs: u64,
     },
+    /// Somebody else works in it.
+    #[error("{} is being worked in by another process; wait for it, or name another folder by --out", folder.display())]
+    Busy {
+        /// The folder.
+        folder: PathBuf,
+    },
     /// What is there is of another study.
     #[error("{} holds runs of another study, or of this one before it was changed: {what}", folder.display())]
     Another {
@@ -119,6 +125,8 @@ pub struct Folder {
 pub struct Ready {
     folder: PathBuf,
     identity: Identity,
+    /// Keeps others out until all is told.
+    _file: File,
 }
 
 impl Folder {
@@ -133,31 +141,39 @@ impl Folder {
         mut hear: impl FnMut(&Row),
     ) -> Result<Self, RunsError> {
         fs::create_dir_all(folder).map_err(|error| WriteError::new(folder, error))?;
+        publish_the_rest(folder)?;
         let (path, study) = (folder.join(UNFINISHED_RUNS), folder.join(UNFINISHED_STUDY));
         let there = study.is_file() && path.is_file();
+        // Held until its runs are replaced: two that write at once would spoil each other's.
+        let before = path.is_file().then(|| alone(folder, &path)).transpose()?;
         if there && begun == Begun::Refuse {
             return Err(RunsError::Unfinished { folder: folder.to_owned(), runs: count(&path)? });
         }
         if there && begun == Begun::Resume {
             same(folder, &read_identity(&study)?, &identity)?;
-            let file = resume(&path, &identity.plan, &mut hear)?;
+            drop(before);
+            let file = resume(folder, &path, &identity.plan, &mut hear)?;
             return Ok(Self { place: folder.to_owned(), identity, file });
         }
         let done = folder.join(STUDY);
-        if begun == Begun::Resume && done.is_file() {
-            // Finished: it is told of anew.
+        if begun != Begun::Discard && done.is_file() {
+            // The runs of another study took their time, too.
             same(folder, &read_identity(&done)?, &identity)?;
             let runs = folder.join(RUNS);
-            fs::copy(&runs, &path).map_err(|error| WriteError::new(&path, error))?;
+            write::streamed(&path, |out| {
+                let copied = File::open(&runs).and_then(|mut runs| io::copy(&mut runs, out));
+                copied.map_err(|error| WriteError::new(&path, error))
+            })?;
             write_identity(&study, &identity)?;
-            let file = resume(&path, &identity.plan, &mut hear)?;
+            let file = resume(folder, &path, &identity.plan, &mut hear)?;
             return Ok(Self { place: folder.to_owned(), identity, file });
         }
         // The runs first: they are nothing without what they are of.
         let first = first_line(&identity.plan).map_err(|error| told(&path, &error.to_string()))?;
         write::file(&path, &first)?;
         write_identity(&study, &identity)?;
-        let file = OpenOptions::new().append(true).open(&path).map_err(|error| WriteError::new(&path, error))?;
+        sync(folder);
+        let file = alone(folder, &path)?;
         Ok(Self { place: folder.to_owned(), identity, file })
     }
 
@@ -175,7 +191,7 @@ impl Folder {
     /// All runs are made.
     #[must_use]
     pub fn ready(self) -> Ready {
-        Ready { folder: self.place, identity: self.identity }
+        Ready { folder: self.place, identity: self.identity, _file: self.file }
     }
 }
 
@@ -186,7 +202,8 @@ impl Ready {
     /// Where it is not.
     pub fn finished(folder: &Path) -> Result<(Identity, PathBuf), RunsError> {
         let (study, unfinished) = (folder.join(STUDY), folder.join(UNFINISHED_STUDY));
-        if !study.is_file() {
+        publish_the_rest(folder)?;
+        if !study.is_file() || unfinished.is_file() {
             let why = if unfinished.is_file() {
                 "the study in this folder is not finished: go on with it first, by --resume"
             } else {
@@ -222,11 +239,9 @@ impl Ready {
     /// # Errors
     /// When that cannot be done.
     pub fn publish(self) -> Result<(), RunsError> {
-        for (from, to) in [(UNFINISHED_RUNS, RUNS), (UNFINISHED_STUDY, STUDY)] {
-            let (from, to) = (self.folder.join(from), self.folder.join(to));
-            fs::rename(&from, &to).map_err(|error| WriteError::new(&to, error))?;
-        }
-        Ok(())
+        // Where it ends between the two, the second is made up for: see `publish_the_rest`.
+        rename(&self.folder, UNFINISHED_RUNS, RUNS)?;
+        rename(&self.folder, UNFINISHED_STUDY, STUDY)
     }
 }
 
@@ -241,6 +256,30 @@ pub fn rows_of<'p>(
     let file = File::open(path).map_err(|error| told(path, &error.to_string()))?;
     let path = path.to_owned();
     Ok(Lines::new(plan, BufReader::new(file)).map(move |row| row.map_err(|error| told(&path, &error))))
+}
+
+/// Gives `study.json` its name where a study ended between the renames: the runs have theirs already.
+fn publish_the_rest(folder: &Path) -> Result<(), RunsError> {
+    let is = |name: &str| folder.join(name).is_file();
+    if is(UNFINISHED_STUDY) && !is(UNFINISHED_RUNS) && is(RUNS) {
+        rename(folder, UNFINISHED_STUDY, STUDY)?;
+    }
+    Ok(())
+}
+
+fn rename(folder: &Path, from: &str, to: &str) -> Result<(), RunsError> {
+    let to = folder.join(to);
+    fs::rename(folder.join(from), &to).map_err(|error| WriteError::new(&to, error))?;
+    sync(folder);
+    Ok(())
+}
+
+/// Has the names in a folder written to the disk, where the system can.
+fn sync(folder: &Path) {
+    if let Ok(folder) = File::open(folder) {
+        // Not all systems know how; the files themselves are written.
+        let _ = folder.sync_all();
+    }
 }
 
 fn told(path: &Path, told: &str) -> RunsError {
@@ -271,7 +310,7 @@ fn same(folder: &Path, there: &Identity, here: &Identity) -> Result<(), RunsErro
     let what = if there.version != here.version {
         format!("they were made by version {}, this is {}", there.version, here.version)
     } else if there.inputs != here.inputs {
-        "the scenario, or a file that it names, has changed".to_owned()
+        "the scenario, a file that it names, or what is uncertain has changed".to_owned()
     } else if there.part != here.part {
         let name =
             |part: Option<Part>| part.map_or("the whole".to_owned(), |it| format!("part {} of {}", it.part, it.of));
@@ -284,14 +323,31 @@ fn same(folder: &Path, there: &Identity, here: &Identity) -> Result<(), RunsErro
     Err(RunsError::Another { folder: folder.to_owned(), what })
 }
 
+/// Opens the runs of a folder for more, with a lock that goes when the file is closed, also where the process is killed.
+fn alone(folder: &Path, path: &Path) -> Result<File, RunsError> {
+    let opened = OpenOptions::new().read(true).append(true).open(path);
+    let file = opened.map_err(|error| WriteError::new(path, error))?;
+    match file.try_lock() {
+        Err(TryLockError::WouldBlock) => Err(RunsError::Busy { folder: folder.to_owned() }),
+        // Some file systems have no locks.
+        Ok(()) | Err(TryLockError::Error(_)) => Ok(file),
+    }
+}
+
 /// Cuts off a line that was not written in full, hears of the others, and opens the file for more.
-fn resume(path: &Path, plan: &Plan, hear: &mut impl FnMut(&Row)) -> Result<File, RunsError> {
+fn resume(folder: &Path, path: &Path, plan: &Plan, hear: &mut impl FnMut(&Row)) -> Result<File, RunsError> {
     let failed = |error: io::Error| RunsError::Write(WriteError::new(path, error));
-    let mut file = OpenOptions::new().read(true).append(true).open(path).map_err(failed)?;
+    let mut file = alone(folder, path)?;
     let end = last_line_end(&mut file).map_err(failed)?;
     file.set_len(end).map_err(failed)?;
+    let mut last = None;
     for row in rows_of(path, plan)? {
-        hear(&row?);
+        let row = row?;
+        if last.is_some_and(|last| row.job <= last) {
+            return Err(told(path, "its runs are not in their order; begin anew by --afresh"));
+        }
+        last = Some(row.job);
+        hear(&row);
     }
     Ok(file)
 }
@@ -400,12 +456,39 @@ pub(super) mod tests {
     }
 
     #[test]
+    fn nobody_else_works_in_the_folder() {
+        let folder = tempfile::tempdir().unwrap();
+        let open = Folder::open(folder.path(), identity(), Begun::Refuse, |_| ()).unwrap();
+        for begun in [Begun::Refuse, Begun::Resume, Begun::Discard] {
+            let told = Folder::open(folder.path(), identity(), begun, |_| ()).unwrap_err().to_string();
+            assert!(told.contains("another process"), "{told}");
+        }
+        drop(open);
+        drop(Folder::open(folder.path(), identity(), Begun::Resume, |_| ()).unwrap());
+    }
+
+    #[test]
+    fn an_end_between_the_renames_loses_nothing() {
+        let folder = tempfile::tempdir().unwrap();
+        let mut open = Folder::open(folder.path(), identity(), Begun::Refuse, |_| ()).unwrap();
+        open.add(&[row(0), row(1)]).unwrap();
+        drop(open);
+        fs::rename(folder.path().join(UNFINISHED_RUNS), folder.path().join(RUNS)).unwrap();
+        let (there, runs) = Ready::finished(folder.path()).unwrap();
+        assert_eq!(there, identity());
+        assert_eq!(rows_of(&runs, &there.plan).unwrap().count(), 2);
+        let mut heard = 0;
+        drop(Folder::open(folder.path(), identity(), Begun::Resume, |_| heard += 1).unwrap());
+        assert_eq!(heard, 2);
+    }
+
+    #[test]
     fn another_study_is_not_gone_on_with() {
         let folder = tempfile::tempdir().unwrap();
         drop(Folder::open(folder.path(), identity(), Begun::Refuse, |_| ()).unwrap());
         for (other, what) in [
             (Identity { version: "2".to_owned(), ..identity() }, "version 1, this is 2"),
-            (Identity { inputs: "y".to_owned(), ..identity() }, "the scenario, or a file"),
+            (Identity { inputs: "y".to_owned(), ..identity() }, "the scenario, a file"),
             (Identity { part: Some(Part { part: 1, of: 2 }), ..identity() }, "the whole, not of part 1 of 2"),
             (Identity { plan: Plan { seed: 9, ..plan() }, ..identity() }, "the study has changed"),
         ] {

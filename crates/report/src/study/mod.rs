@@ -1,6 +1,8 @@
 //! A study of many runs: text, tables and Parquet.
 
 pub mod parquet;
+pub mod rank;
+pub mod size;
 pub mod text;
 pub mod variants;
 
@@ -11,7 +13,7 @@ mod levels;
 mod names;
 
 use springhouse_scenario::Units;
-use springhouse_study::many::{Design, FigureTold, Plan, Target, VariantTold};
+use springhouse_study::many::{Design, FigureTold, Holds, Plan, Target, VariantTold, holds};
 
 pub(crate) use self::figure::Figure;
 pub(crate) use self::levels::Levels;
@@ -75,21 +77,17 @@ impl Told<'_> {
 
     /// How a variant stands to what is wanted; `None` where nothing is, or nothing is known of it.
     pub(crate) fn stands(&self, variant: usize) -> Option<Stands> {
-        let stands = |best: bool, worst: bool| match (best, worst) {
-            (true, true) => Stands::Meets,
-            (true, false) => Stands::MayMeet,
-            (false, _) => Stands::Misses,
-        };
-        match self.plan.target.as_ref()? {
-            Target::Chance(most) => {
-                let short = self.variants.get(variant)?.short?;
-                Some(stands(short.chance <= *most, short.bounds.high <= *most))
-            }
-            Target::Mean { figure, limit } => {
-                let mean = self.found(variant, self.place(figure)?)?.mean?;
-                let within = |value: f64| !limit.is_passed(value);
-                Some(stands(within(mean.mean), within(mean.bounds.low) && within(mean.bounds.high)))
-            }
+        let target = self.plan.target.as_ref()?;
+        let told = self.variants.get(variant)?;
+        // Nothing is known of it.
+        match target {
+            Target::Chance(_) => drop(told.short?),
+            Target::Mean { figure, .. } => drop(self.found(variant, self.place(figure)?)?.mean?),
         }
+        Some(match holds(target, self.plan, told) {
+            Holds::Surely => Stands::Meets,
+            Holds::Yes => Stands::MayMeet,
+            Holds::No | Holds::SurelyNot => Stands::Misses,
+        })
     }
 }

@@ -74,6 +74,12 @@ impl<'a> Names<'a> {
     /// What a person calls a key: the end of its path where that tells it from the others.
     pub(crate) fn key_words(&self, key: usize) -> String {
         let Some(path) = self.plan.keys.get(key).map(|column| &column.key) else { return String::new() };
+        // A key that is varied by itself has the name that the study gives it.
+        if let Some(axis) = self.plan.axes.iter().find(|axis| axis.first_key == key && axis.keys == 1)
+            && axis.name != *path
+        {
+            return axis.name.clone();
+        }
         let words = tail(path);
         let alike = self.plan.keys.iter().filter(|column| tail(&column.key) == words).count();
         if alike > 1 { path.clone() } else { words }

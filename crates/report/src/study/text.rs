@@ -92,7 +92,12 @@ pub fn headline(told: &Told<'_>) -> String {
         };
         return format!("{}{stands}.", short_said(only));
     }
-    wanted(told).map_or_else(|| least_short(told, &known), |wanted| meeting(told, &wanted))
+    let said = wanted(told).map_or_else(|| least_short(told, &known), |wanted| meeting(told, &wanted));
+    match told.variants.len() - known.len() {
+        0 => said,
+        1 => format!("{said} One more has no result."),
+        more => format!("{said} {more} more have no result."),
+    }
 }
 
 /// What was found of what is wanted of a variant.
@@ -341,6 +346,14 @@ fn pairing(told: &Told<'_>) -> Option<String> {
         others.rev().filter_map(of).max_by(|(.., a), (.., b)| size(a).total_cmp(&size(b)))
     };
     let differences = told.varying_figures().into_iter().rev().filter_map(largest);
+    // A handful of pairs that differ by as much, to rounding, would tell of astronomical numbers.
+    let sound = |paired: &Paired| {
+        paired.difference.deviation > 1e-9 * size(paired)
+            && paired.unpaired_runs_each.is_some_and(|runs| runs < MOST_RUNS)
+    };
+    let differences = differences.filter(|(place, variant, paired)| {
+        told.found(*variant, *place).is_some_and(|it| it.runs >= LEAST_PAIRS) && sound(paired)
+    });
     let (place, variant, paired) = differences.max_by_key(|(.., paired)| paired.unpaired_runs_each)?;
     let figure = told.figure(place);
     let Mean { mean, bounds, .. } = paired.difference;
@@ -395,7 +408,11 @@ fn faults(told: &Told<'_>) -> Vec<String> {
             let names: Vec<String> = variants.iter().map(|variant| names.name(*variant)).collect();
             joined(&names.iter().map(String::as_str).collect::<Vec<_>>())
         };
-        said.push(format!("No result in {} of {of}; in the first: {fault}", counted(runs, "run")));
+        said.push(if runs == 0 {
+            format!("No runs of {of}: {fault}")
+        } else {
+            format!("No result in {} of {of}; in the first: {fault}", counted(runs, "run"))
+        });
     }
     let more = found.len().saturating_sub(MOST_FAULTS);
     if more > 0 {
@@ -409,6 +426,10 @@ pub(crate) fn confidence(told: &Told<'_>) -> String {
     number(100.0 * told.plan.confidence)
 }
 
+/// Pairs from which on something is said of what pairing is worth.
+const LEAST_PAIRS: u64 = 10;
+/// More runs than that nobody makes.
+const MOST_RUNS: u64 = 1_000_000_000;
 /// What went wrong that is told one by one.
 const MOST_FAULTS: usize = 8;
 /// Variants that are named one by one in a sentence.

@@ -216,10 +216,29 @@ impl Study {
         &self.source.text
     }
 
+    /// Files that it names as values of keys.
+    pub fn files_varied(&self) -> impl Iterator<Item = &str> {
+        let listed = self.axes.iter().flat_map(|axis| match &axis.values {
+            Values::Listed(rows) => rows.iter().map(|row| (axis, row)).collect::<Vec<_>>(),
+            Values::Range { .. } => Vec::new(),
+        });
+        let values = listed.flat_map(|(axis, row)| axis.keys.iter().zip(row));
+        let files = values.filter(|((_, what), _)| matches!(what, What::File)).map(|(_, value)| value);
+        let uncertain = self.uncertain.iter().filter(|at| matches!(at.what, What::File));
+        let uncertain = uncertain.flat_map(|at| match &at.spread {
+            Spread::Listed(values) => values.iter().map(|(value, _)| value).collect::<Vec<_>>(),
+            _ => Vec::new(),
+        });
+        files.chain(uncertain).filter_map(Value::as_text)
+    }
+
     /// A fault of something in the study, in words.
     #[must_use]
     pub fn fault_of(&self, figure: &Figure, title: &str, label: &str, help: &str) -> Diagnostics {
-        let fault = Diagnostic::error(title).at(figure.place, label).help(help);
+        let fault = Diagnostic::error(title);
+        // One that was typed beside the study has no place in it.
+        let fault = if figure.place.end > 0 { fault.at(figure.place, label) } else { fault.note(label) };
+        let fault = fault.help(help);
         Diagnostics::new(self.source.clone(), vec![fault])
     }
 
@@ -286,7 +305,7 @@ impl Axis {
                 let place = (share * values.len() as f64) as usize;
                 values.get(place.min(values.len().saturating_sub(1))).cloned().unwrap_or_default()
             }
-            Values::Range { range, .. } => vec![range.at(share)],
+            Values::Range { range, .. } => vec![range.within(share)],
         }
     }
 }
@@ -306,6 +325,23 @@ impl Range {
         } else {
             self.first * (1.0 - share) + self.last * share
         })
+    }
+
+    /// How many whole numbers it has, where only such are meant.
+    fn whole_numbers(&self) -> Option<u32> {
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "saturates")]
+        self.scale.is_whole().then(|| ((self.last - self.first).abs() + 1.0) as u32)
+    }
+
+    /// The value at a part of the way, of which every whole number, where only such are meant, has as much.
+    fn within(&self, share: f64) -> Value {
+        match self.scale {
+            Scale::Number { whole: true } if !self.ratio => {
+                let (low, high) = (self.first.min(self.last), self.first.max(self.last));
+                self.scale.value((low - 0.5 + share * (high - low + 1.0)).clamp(low, high))
+            }
+            _ => self.at(share),
+        }
     }
 
     /// The value half way between two of its numbers; `None` where they are as near to each other as its values get.
@@ -346,6 +382,12 @@ fn to_a_thousandth(value: f64, of: f64) -> f64 {
 }
 
 impl Scale {
+    /// Whether only whole numbers are meant.
+    #[must_use]
+    pub fn is_whole(&self) -> bool {
+        matches!(self, Self::Number { whole: true })
+    }
+
     /// A number, of a quantity in its base unit, as a value of the key.
     #[must_use]
     pub fn value(&self, number: f64) -> Value {

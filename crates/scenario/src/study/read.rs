@@ -17,6 +17,9 @@ use crate::vary::{Base, KeyPath, Value, What};
 /// The file as a whole, as if it were a section of something.
 const WHOLE: Field = Field { name: "", doc: "", presence: Presence::Empty, shape: StudyFile::shape };
 
+/// Keys of a scenario that a study has for all of its runs.
+const OF_THE_RUN: [&str; 6] = ["start", "days", "seed", "units", "name", "title"];
+
 /// Reads a study file, and the scenario that it names.
 ///
 /// # Errors
@@ -164,6 +167,17 @@ impl Assembly<'_, '_> {
 
     /// A path of a key that the scenario knows, and what it takes.
     fn key(&mut self, at: &At<Text>, base: &Base) -> Option<(KeyPath, What)> {
+        if let Some(own) = OF_THE_RUN.iter().find(|key| **key == at.value.0) {
+            let fault = Diagnostic::error(format!("`{own}` is the same in all runs of a study"))
+                .at(at.place, "cannot be varied");
+            self.reader.tell(fault.help(match *own {
+                "start" => "write `from = 2027-07-02` at the top of the study",
+                "days" => "write `days = 3` at the top of the study",
+                "seed" => "write `seed = 1` at the top of the study; its `runs` differ by chance",
+                _ => "vary something of the plant or its people",
+            }));
+            return None;
+        }
         // Behind the opening quote.
         let start = at.place.start + 1;
         let found = KeyPath::parse(&at.value.0).and_then(|path| base.knows(&path).map(|what| (path, what)));
@@ -292,7 +306,8 @@ impl Assembly<'_, '_> {
                 }
                 let ratio = vary.steps.value.0? == StepsWord::Ratio;
                 let range = self.range((first, last), what, ratio)?;
-                Some(Values::Range { range, count: vary.count.value.0?.0 })
+                let count = vary.count.value.0?.0;
+                Some(Values::Range { range, count: range.whole_numbers().map_or(count, |most| count.min(most)) })
             }
             (Some(values), ..) => {
                 self.tell("either `values` or a range", values.place, "beside `first` or `last`", "keep one of them");
@@ -397,6 +412,20 @@ impl Assembly<'_, '_> {
                 return None;
             }
             return self.weighed(given, values.value.0.as_ref()?, key, base);
+        }
+        let between = |of: Option<(Scale, f64)>| of.map(|(_, number)| number);
+        let (least, most) = (between(low), between(high));
+        if let (Some(least), Some(most), Some(at)) = (least, most, &given.high)
+            && most <= least
+        {
+            self.tell("`high` is not above `low`", at.place, "the upper end", "give the larger one as `high`");
+            return None;
+        }
+        if let (Some(peak), Some(at)) = (between(likely), &given.likely)
+            && (least.is_some_and(|least| peak < least) || most.is_some_and(|most| peak > most))
+        {
+            self.tell("`likely` is not between `low` and `high`", at.place, "outside", "give a value between the ends");
+            return None;
         }
         let spread = match (low, high, likely, mean, deviation, variation) {
             (Some((scale, low)), Some((_, high)), None, None, None, None) => Spread::Uniform { scale, low, high },

@@ -63,6 +63,9 @@ pub enum AskError {
 /// The most variants of a study.
 pub const MOST_VARIANTS: u64 = 1_000_000;
 
+/// So many variants are looked at for one that is sound.
+const MOST_LOOKS: usize = 1_000;
+
 /// Levels of paths of single steps.
 const LEVELS: usize = 8;
 
@@ -111,7 +114,10 @@ impl Prepared {
         }
         let names: Vec<&str> = drawn.iter().map(Drawn::name).chain([MORNINGS]).collect();
         let variants = match asked {
-            Asked::Sweep => variants(&study)?,
+            Asked::Sweep => {
+                let own = || study.base.with(&[]).map_or(0, |loaded| loaded.scenario.seed);
+                variants(&study, study.seed.unwrap_or_else(own))?
+            }
             Asked::Shares(_) => {
                 let ends = core::iter::once("a".to_owned()).chain(names.iter().map(|name| format!("a, {name} of b")));
                 points(ends.chain(["b".to_owned()]))
@@ -204,10 +210,8 @@ impl Prepared {
     /// The scenario of the first variant that is sound: of the study's own settings where it is a ranking.
     fn first_sound(&self) -> Result<Loaded, AskError> {
         let mut first = None;
-        for variant in 0..self.plan.variants.len() as u64 {
-            if self.plan.design != Design::Sweep && variant > 0 {
-                break;
-            }
+        let looks = if self.plan.design == Design::Sweep { MOST_LOOKS.min(self.plan.variants.len()) } else { 1 };
+        for variant in 0..looks as u64 {
             // The middle of what is uncertain stands for it.
             let mut settings = self.settings(variant);
             settings.extend(self.drawn.iter().flat_map(|drawn| drawn.at(0.5)));
@@ -310,10 +314,18 @@ impl Prepared {
         }
     }
 
-    /// How large the value of an axis is in a variant; `None` where it is no number, or several.
+    /// What the value of an axis costs in a variant; `None` where the study does not tell.
+    pub(super) fn price_of(&self, variant: usize, axis: usize) -> Option<f64> {
+        let (at, axis) = (self.plan.axes.get(axis)?, self.study.axes.get(axis)?);
+        let own = self.plan.variants.get(variant)?.settings.get(at.first_key..at.first_key + at.keys)?;
+        let is_own = |value: &Vec<Value>| value.iter().map(text_of).eq(own.iter().cloned());
+        axis.prices.get((0..axis.count()).position(|place| is_own(&axis.value(place)))?).copied()
+    }
+
+    /// How large the value of the first key of an axis is in a variant; `None` where it is no number.
     pub(super) fn size_of(&self, variant: &Variant, axis: usize) -> Option<f64> {
         let (at, axis) = (self.plan.axes.get(axis)?, self.study.axes.get(axis)?);
-        let [(_, what)] = axis.keys.as_slice() else { return None };
+        let (_, what) = axis.keys.first()?;
         let value = value_of(variant.settings.get(at.first_key)?, what);
         value.amount(what).map(|amount| amount.base).or_else(|| value.as_number())
     }
@@ -379,6 +391,12 @@ impl Prepared {
 
     pub(super) fn figures(&self) -> &[KeyPath] {
         &self.figures
+    }
+
+    /// What each input may be and how likely, to the last bit: what makes it another study.
+    #[must_use]
+    pub fn inputs_in_full(&self) -> String {
+        format!("{:?}", self.drawn)
     }
 
     /// The scenario of the first variant that is sound.
@@ -447,7 +465,7 @@ fn value_of(text: &str, what: &What) -> Value {
 }
 
 /// All variants of a sweep: every combination, or a sample that fills the ranges.
-fn variants(study: &Study) -> Result<Vec<Variant>, AskError> {
+fn variants(study: &Study, seed: u64) -> Result<Vec<Variant>, AskError> {
     if study.axes.is_empty() {
         // Nothing but what is uncertain.
         return Ok(vec![Variant { settings: Vec::new(), amounts: Vec::new(), price: None }]);
@@ -455,7 +473,7 @@ fn variants(study: &Study) -> Result<Vec<Variant>, AskError> {
     let mut made = Vec::new();
     if let Some(points) = study.filling {
         let names: Vec<&str> = study.axes.iter().map(|axis| axis.name.as_str()).collect();
-        let sample = crate::sure::Latin::new(study.seed.unwrap_or(1), &names, points as usize);
+        let sample = crate::sure::Latin::new(seed, &names, points as usize);
         let mut point = vec![0.0; names.len()];
         for place in 0..points as usize {
             sample.point(place, &mut point);

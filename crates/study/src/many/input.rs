@@ -29,6 +29,10 @@ enum How {
 impl Drawn {
     pub(super) fn of_uncertain(at: &Uncertain) -> Result<Self, SureError> {
         let how = match &at.spread {
+            // Every whole number is as likely, the ends as well.
+            Spread::Uniform { scale, low, high } if scale.is_whole() && low < high => {
+                How::Spread(Input::uniform(*low - 0.5, *high + 0.5)?, *scale)
+            }
             Spread::Uniform { scale, low, high } => How::Spread(Input::uniform(*low, *high)?, *scale),
             Spread::Normal { scale, mean, deviation, low, high } => {
                 How::Spread(Input::normal(*mean, *deviation, *low, *high)?, *scale)

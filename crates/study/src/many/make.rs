@@ -64,6 +64,13 @@ impl<'p, 'm> Maker<'p, 'm> {
                 self.jobs.start = plan.number(Job { variant: job.variant + 1, run: 0 });
                 continue;
             }
+            if let Some(worth) = self.follow.worth_making(job) {
+                let of_variant = jobs.iter().rev().take_while(|it: &&Job| it.variant == job.variant).count() as u64;
+                // Those of other variants wait as well: they are counted after these.
+                if of_variant >= worth {
+                    break;
+                }
+            }
             jobs.push(job);
             self.jobs.start += 1;
         }

@@ -18,7 +18,7 @@ pub use self::ask::{AskError, Asked, MORNINGS, MOST_VARIANTS, Meet, Prepared, Ru
 pub use self::follow::Follow;
 pub use self::make::Maker;
 pub use self::plan::{Axis, Column, ColumnKind, Design, Job, Limit, Plan, Short, Stop, Target, Variant};
-pub use self::rank::{RankError, Ranked, Ranking, Screened, rank, screen};
+pub use self::rank::{FALLS_SHORT, MOST_INPUTS, RankError, Ranked, Ranking, Screened, rank, screen};
 pub use self::row::{Cell, Row};
 pub use self::size::{Found, Holds, Line, SizeError, Tried, holds, size};
 pub use self::told::{FigureTold, Gathering, LADDER, ShortTold, Values, VariantTold, tell};

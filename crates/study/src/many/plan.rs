@@ -223,11 +223,11 @@ impl Plan {
         })
     }
 
-    /// Whether a run fell short; a run without the figure did not.
+    /// Whether a run fell short; `None` of one without the figure, which tells nothing of the chance.
     #[must_use]
-    pub fn is_short(&self, row: &Row) -> bool {
-        let place = self.figures.iter().position(|figure| *figure == self.short.figure);
-        let value = place.and_then(|place| row.figures.get(place).copied().flatten());
-        value.is_some_and(|value| self.short.limit.is_passed(value))
+    pub fn is_short(&self, row: &Row) -> Option<bool> {
+        let place = self.figures.iter().position(|figure| *figure == self.short.figure)?;
+        let value = row.figures.get(place).copied().flatten()?;
+        Some(self.short.limit.is_passed(value))
     }
 }

@@ -4,10 +4,13 @@ use thiserror::Error;
 
 use super::ask::{MORNINGS, Prepared};
 use super::{Job, Plan, Row};
-use crate::sure::{Effect, SureError, SureShare, effects, sure_shares};
+use crate::sure::{Effect, MOST_AXES, SureError, SureShare, effects, sure_shares};
 
 /// What is ranked beside the figures: whether a run falls short, as 1 or 0.
-const FALLS_SHORT: &str = "falls short";
+pub const FALLS_SHORT: &str = "falls short";
+
+/// The most inputs of a ranking by shares: mornings and weather are one more, and a row takes two points.
+pub const MOST_INPUTS: usize = MOST_AXES / 2 - 1;
 
 /// How often rows are drawn anew for the intervals of shares.
 const REDRAWS: usize = 1_000;
@@ -130,7 +133,7 @@ fn all_results<E>(plan: &Plan, rows: impl Iterator<Item = Result<Row, E>>) -> Re
         let row = row?;
         let Job { variant, run } = row.job;
         let Ok(place) = usize::try_from(run * each as u64 + variant) else { continue };
-        let short = row.fault.is_none().then(|| f64::from(u8::from(plan.is_short(&row))));
+        let short = plan.is_short(&row).map(|short| f64::from(u8::from(short)));
         for ((_, results), value) in told.iter_mut().zip(row.figures.iter().copied().chain([short])) {
             if let Some(slot) = results.get_mut(place) {
                 *slot = value.unwrap_or(f64::NAN);

@@ -5,7 +5,7 @@ use springhouse_scenario::vary::Value;
 use super::ask::{Meet, Prepared};
 use super::make::Maker;
 use super::plan::{Limit, Stop, Target};
-use super::told::{Gathering, Values, VariantTold};
+use super::told::{Gathering, VariantTold, difference};
 use super::{Job, Plan};
 
 /// So many values, spread over all, are looked at before any is passed over.
@@ -26,9 +26,12 @@ pub struct Tried {
     pub told: VariantTold,
     /// Whether it holds what is wanted.
     pub holds: Holds,
-    values: Values,
-    /// By run, whether it fell short.
-    short: Vec<bool>,
+    /// What the value costs, where the study tells prices.
+    pub price: Option<f64>,
+    /// By run, the figure of the target; no number where it has none, or the target is a chance.
+    values: Vec<f64>,
+    /// By run, whether it fell short; `None` where that is not known.
+    short: Vec<Option<bool>>,
 }
 
 /// Whether a variant holds what is wanted.
@@ -61,10 +64,12 @@ pub struct Line {
     pub tried: Vec<Tried>,
     /// What was found.
     pub found: Found,
-    /// Whether more was always better, in every run: only then were values passed over.
-    pub orderly: bool,
-    /// A run in which a smaller value held and a larger did not: places of both in `tried`.
+    /// Variants of which the larger, or dearer, did worse, where there are such: `None` where more was always better, in every run.
     pub against: Option<(usize, usize)>,
+    /// Whether every value of the study was tried.
+    pub all: bool,
+    /// Whether the study tells of sizes that can be bought.
+    pub sold: bool,
     /// The next size that can be bought, by its place in `tried`, and whether it holds; `None` where none is told of or large
     /// enough.
     pub trade: Option<usize>,
@@ -77,7 +82,7 @@ pub struct Found {
     pub smallest: Option<usize>,
     /// The smallest that may hold: those below it surely do not.
     pub may: Option<usize>,
-    /// The smallest that surely holds, and all tried beyond it.
+    /// The smallest that surely holds, and with it all beyond that were tried.
     pub surely: Option<usize>,
 }
 
@@ -93,6 +98,9 @@ pub enum SizeError {
     /// Values that have no order, and no prices.
     #[error("the values have no order: they are neither numbers nor priced")]
     NoOrder,
+    /// A sample in place of values one by one.
+    #[error("a study with `filling` has no values in a row to search along")]
+    Filling,
 }
 
 /// Searches for the smallest, or cheapest, that holds the target of a study. Values tried beyond the plan's are added to it.
@@ -107,11 +115,18 @@ pub fn size(
     hear: &mut dyn FnMut(&Plan, &Tried),
 ) -> Result<Vec<Line>, SizeError> {
     let Some(target) = prepared.plan.target.clone() else { return Err(SizeError::NoTarget) };
-    if let (Target::Chance(chance), None) = (&target, prepared.plan.stop) {
-        // What is surely beyond the target or within it needs no more runs.
-        let stop = Stop { half_width: None, chance: Some(*chance), least_runs: 50, look_every: 10 };
-        prepared.plan.stop = Some(stop);
+    if prepared.study().filling.is_some() {
+        return Err(SizeError::Filling);
     }
+    // What is surely beyond the target or within it needs no more runs. The rule is for chances only.
+    prepared.plan.stop = match target {
+        Target::Chance(chance) => {
+            let (least_runs, look_every) =
+                prepared.plan.stop.map_or((50, 10), |stop| (stop.least_runs, stop.look_every));
+            Some(Stop { half_width: None, chance: Some(chance), least_runs, look_every })
+        }
+        Target::Mean { .. } => None,
+    };
     let axes = prepared.study().axes.len();
     let counts: Vec<usize> = prepared.study().axes.iter().map(springhouse_scenario::study::Axis::count).collect();
     let mut search = Search { prepared, meet, target, hear };
@@ -141,39 +156,37 @@ impl Search<'_, '_> {
         let looks = LOOKS.min(order.len());
         for look in 0..looks {
             let place = if looks == 1 { 0 } else { look * last / (looks - 1) };
-            self.try_at(place, &order, &mut tried);
+            self.try_at(place, (&order, axis), &mut tried);
         }
         // Between the largest that does not hold and the next that does, as long as more was always better.
         while is_orderly(&self.target, &self.prepared.plan, &tried).is_ok() {
             let Some((low, high)) = gap(&tried).filter(|(low, high)| high - low > 1) else { break };
-            self.try_at(low.midpoint(high), &order, &mut tried);
+            self.try_at(low.midpoint(high), (&order, axis), &mut tried);
         }
         let mut against = is_orderly(&self.target, &self.prepared.plan, &tried).err();
         if against.is_some() {
             for place in 0..order.len() {
-                self.try_at(place, &order, &mut tried);
+                self.try_at(place, (&order, axis), &mut tried);
             }
         }
-        let priced = self.prepared.plan.variants.first().is_some_and(|variant| variant.price.is_some());
+        let all = tried.len() == order.len();
         let mut tried: Vec<Tried> = tried.into_iter().map(|(_, tried)| tried).collect();
-        if against.is_none() && !priced {
+        if against.is_none() && tried.iter().all(|it| it.price.is_none()) {
             self.come_closer(&mut tried, axis);
         }
         let trade = self.trade(&mut tried, axis);
-        if against.is_none() {
-            against = orderly(&self.target, &self.prepared.plan, &tried).err();
-        }
+        against = orderly(&self.target, &self.prepared.plan, &tried).err().or(against);
         let found = found(&tried);
         let trade = trade.and_then(|variant| tried.iter().position(|it| it.variant == variant));
-        Ok(Line { beside, found, orderly: against.is_none(), against, trade, tried })
+        let sold = self.prepared.study().axes.get(axis).is_some_and(|axis| !axis.trade.is_empty());
+        Ok(Line { beside, tried, found, against, all, sold, trade })
     }
 
-    /// Variants by rising price, or by the rising value of an axis; `None` where neither says.
+    /// Variants by the rising price of an axis, or by its rising value; `None` where neither says.
     fn in_order(&self, mut variants: Vec<usize>, axis: usize) -> Option<Vec<usize>> {
-        let plan = &self.prepared.plan;
         let size = |variant: usize| {
-            let variant = plan.variants.get(variant)?;
-            variant.price.or_else(|| self.prepared.size_of(variant, axis))
+            let price = self.prepared.price_of(variant, axis);
+            price.or_else(|| self.prepared.size_of(self.prepared.plan.variants.get(variant)?, axis))
         };
         let sizes: Option<Vec<f64>> = variants.iter().map(|variant| size(*variant)).collect();
         sizes?;
@@ -181,24 +194,28 @@ impl Search<'_, '_> {
         Some(variants)
     }
 
-    fn try_at(&mut self, place: usize, order: &[usize], tried: &mut Vec<(usize, Tried)>) {
+    fn try_at(&mut self, place: usize, (order, axis): (&[usize], usize), tried: &mut Vec<(usize, Tried)>) {
         match tried.binary_search_by_key(&place, |(place, _)| *place) {
             Ok(_) => {}
             Err(at) => {
-                let it = self.run(order[place]);
+                let it = self.run(order[place], axis);
                 tried.insert(at, (place, it));
             }
         }
     }
 
     /// Makes the runs of a variant.
-    fn run(&mut self, variant: usize) -> Tried {
+    fn run(&mut self, variant: usize, axis: usize) -> Tried {
         let prepared = &*self.prepared;
         let plan = &prepared.plan;
         let job = |variant: usize| plan.number(Job { variant: variant as u64, run: 0 });
         let mut maker = Maker::new(prepared, self.meet, job(variant)..job(variant + 1));
         let mut gathering = Gathering::new(plan);
-        let mut short = Vec::new();
+        let figure = match &self.target {
+            Target::Mean { figure, .. } => plan.figures.iter().position(|it| it == figure),
+            Target::Chance(_) => None,
+        };
+        let (mut short, mut values) = (Vec::new(), Vec::new());
         loop {
             let rows = maker.next_rows(AT_ONCE);
             if rows.is_empty() && maker.left().is_empty() {
@@ -207,11 +224,13 @@ impl Search<'_, '_> {
             for row in &rows {
                 gathering.take(row);
                 short.push(plan.is_short(row));
+                values.extend(figure.map(|place| row.figures.get(place).copied().flatten().unwrap_or(f64::NAN)));
             }
         }
-        let (told, values) = gathering.told(None);
+        let told = gathering.told(None).0;
         let holds = holds(&self.target, plan, &told);
-        let tried = Tried { variant, told, holds, values, short };
+        let price = plan.variants.get(variant).and_then(|it| it.price).or_else(|| prepared.price_of(variant, axis));
+        let tried = Tried { variant, told, holds, price, values, short };
         (self.hear)(plan, &tried);
         tried
     }
@@ -224,7 +243,7 @@ impl Search<'_, '_> {
             };
             let between = self.prepared.add_between(tried[at].variant, tried[at + 1].variant, axis);
             let Some(variant) = between else { return };
-            let it = self.run(variant);
+            let it = self.run(variant, axis);
             tried.insert(at + 1, it);
             if orderly(&self.target, &self.prepared.plan, tried).is_err() {
                 return;
@@ -247,10 +266,15 @@ impl Search<'_, '_> {
                 }
                 continue;
             }
-            let it = self.run(variant);
+            let it = self.run(variant, axis);
             let holds = it.holds.holds();
             let own = self.prepared.plan.variants.get(variant).and_then(|it| self.prepared.size_of(it, axis))?;
+            // Among what is ordered by price it has no place but the end.
+            let priced = tried.iter().any(|it| it.price.is_some());
             let at = tried.partition_point(|it| {
+                if priced {
+                    return true;
+                }
                 let other = self.prepared.plan.variants.get(it.variant);
                 other.and_then(|other| self.prepared.size_of(other, axis)).is_some_and(|size| size < own)
             });
@@ -285,7 +309,11 @@ pub fn holds(target: &Target, plan: &Plan, told: &VariantTold) -> Holds {
         Target::Mean { figure, limit } => {
             let place = plan.figures.iter().position(|it| it == figure);
             let mean = place.and_then(|place| told.figures.get(place)?.as_ref()?.mean);
-            mean.map_or(Holds::SurelyNot, |mean| judged(mean.mean, mean.bounds.low, mean.bounds.high, *limit))
+            mean.map_or(Holds::SurelyNot, |mean| {
+                let found = judged(mean.mean, mean.bounds.low, mean.bounds.high, *limit);
+                // Where all runs gave the same, the interval has no width, which says nothing of the next run.
+                if mean.deviation > 0.0 { found } else { found.clamp(Holds::No, Holds::Yes) }
+            })
         }
     }
 }
@@ -306,32 +334,25 @@ fn orderly(target: &Target, plan: &Plan, tried: &[Tried]) -> Result<(), (usize, 
 }
 
 /// Whether more was always better: in no run did a smaller value hold and the next larger one not; of a mean, no step made it
-/// surely worse. Else places of two that say otherwise.
+/// surely worse. Else two variants that say otherwise. What is no plant says nothing.
 fn orderly_of(target: &Target, plan: &Plan, tried: &[&Tried]) -> Result<(), (usize, usize)> {
-    for (at, pair) in tried.windows(2).enumerate() {
+    let plants: Vec<&&Tried> = tried.iter().filter(|it| it.told.runs > 0).collect();
+    for pair in plants.windows(2) {
         let [less, more] = pair else { continue };
-        if less.holds.holds() && !more.holds.holds() {
-            return Err((at, at + 1));
-        }
         let worse = match target {
-            Target::Chance(_) => less.short.iter().zip(&more.short).any(|(less, more)| !less && *more),
-            Target::Mean { figure, limit } => {
-                let values = |it: &Tried| {
-                    let place = plan.figures.iter().position(|it| it == figure)?;
-                    it.values.get(place).cloned()
-                };
-                let difference = values(less).zip(values(more)).and_then(|(less, more)| {
-                    let runs = less.len().min(more.len());
-                    crate::sure::paired(less.get(..runs)?, more.get(..runs)?, plan.confidence())
-                });
-                difference.is_some_and(|paired| match limit {
+            Target::Chance(_) => {
+                let mut both = less.short.iter().zip(&more.short);
+                both.any(|(less, more)| *less == Some(false) && *more == Some(true))
+            }
+            Target::Mean { limit, .. } => {
+                difference(&less.values, &more.values, plan.confidence()).is_some_and(|paired| match limit {
                     Limit::AtMost(_) => paired.difference.bounds.low > 0.0,
                     Limit::AtLeast(_) => paired.difference.bounds.high < 0.0,
                 })
             }
         };
-        if worse {
-            return Err((at, at + 1));
+        if worse || (less.holds.holds() && !more.holds.holds()) {
+            return Err((less.variant, more.variant));
         }
     }
     Ok(())
@@ -350,31 +371,38 @@ mod tests {
     use crate::many::told::tests::{plan, row};
 
     /// A value in whose runs `short` happened.
-    fn tried(target: &Target, plan: &Plan, short: &[bool]) -> Tried {
+    fn tried(target: &Target, plan: &Plan, variant: usize, short: &[bool]) -> Tried {
         let mut gathering = Gathering::new(plan);
         for (run, short) in short.iter().enumerate() {
             gathering.take(&row(0, run as u64, Some(f64::from(u8::from(*short)))));
         }
-        let (told, values) = gathering.told(None);
+        let told = gathering.told(None).0;
         let holds = holds(target, plan, &told);
-        Tried { variant: 0, told, holds, values, short: short.to_vec() }
+        let short = short.iter().copied().map(Some).collect();
+        Tried { variant, told, holds, price: None, values: Vec::new(), short }
     }
 
     #[test]
     fn exact_more_is_better_only_where_no_run_says_otherwise() {
         let (target, plan) = (Target::Chance(0.3), plan(10, None));
-        let of = |times: &[usize]| {
+        let of = |variant: usize, times: &[usize]| {
             let short: Vec<bool> = (0..10).map(|run| times.contains(&run)).collect();
-            tried(&target, &plan, &short)
+            tried(&target, &plan, variant, &short)
         };
-        let better = [of(&[1, 2, 3, 4, 5]), of(&[2, 3]), of(&[2]), of(&[])];
+        let better = [of(7, &[1, 2, 3, 4, 5]), of(8, &[2, 3]), of(9, &[2]), of(10, &[])];
         assert_eq!(orderly(&target, &plan, &better), Ok(()));
         // Fewer fall short, but another one.
-        let other = [of(&[1, 2, 3]), of(&[2, 7]), of(&[])];
-        assert_eq!(orderly(&target, &plan, &other), Err((0, 1)));
+        let other = [of(7, &[1, 2, 3]), of(8, &[2, 7]), of(9, &[])];
+        assert_eq!(orderly(&target, &plan, &other), Err((7, 8)));
         // What held does no more.
-        let worse = [of(&[1]), of(&[]), of(&[1, 2, 3, 4])];
-        assert_eq!(orderly(&target, &plan, &worse), Err((1, 2)));
+        let worse = [of(7, &[1]), of(8, &[]), of(9, &[1, 2, 3, 4])];
+        assert_eq!(orderly(&target, &plan, &worse), Err((8, 9)));
+        // What is no plant, or a run without a result, says nothing.
+        let mut none = of(6, &[]);
+        none.told.runs = 0;
+        let mut silent = of(8, &[]);
+        silent.short = vec![None; 10];
+        assert_eq!(orderly(&target, &plan, &[none, of(7, &[1, 2]), silent, of(9, &[])]), Ok(()));
     }
 
     #[test]
@@ -382,7 +410,7 @@ mod tests {
         let (target, plan) = (Target::Chance(0.3), plan(40, None));
         let of = |times: usize| {
             let short: Vec<bool> = (0..40).map(|run| run < times).collect();
-            tried(&target, &plan, &short)
+            tried(&target, &plan, 0, &short)
         };
         // 95 % intervals of Clopper and Pearson: 26 of 40 48 to 79 %, 14 21 to 52 %, 12 17 to 47 %, 4 3 to 24 %.
         let line = [of(26), of(14), of(12), of(4), of(0)];

@@ -1,7 +1,7 @@
 //! What is told of the runs of a variant: how often it falls short, and how its figures lie.
 
 use super::{Plan, Row};
-use crate::sure::{Interval, Mean, Paired, Quantile, Watch, Why, chance, mean, paired, quantile};
+use crate::sure::{Confidence, Interval, Mean, Paired, Quantile, Watch, Why, chance, mean, paired, quantile};
 
 /// Shares of the runs at which the values of a figure are told, in order.
 pub const LADDER: [f64; 23] = [
@@ -27,9 +27,9 @@ pub struct VariantTold {
 /// How often a variant falls short.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ShortTold {
-    /// Runs with a result that fell short.
+    /// Runs that fell short.
     pub times: u64,
-    /// Runs with a result.
+    /// Runs that have the figure by which one falls short.
     pub runs: u64,
     /// Their share.
     pub chance: f64,
@@ -161,9 +161,8 @@ impl<'p> Gathering<'p> {
         if let Some(fault) = &row.fault {
             self.faults += 1;
             self.fault.get_or_insert_with(|| fault.clone());
-            return false;
         }
-        let short = self.plan.is_short(row);
+        let Some(short) = self.plan.is_short(row) else { return false };
         self.with_result += 1;
         self.times += u64::from(short);
         self.why = self.watch.as_mut().and_then(|watch| watch.tell(short)).map(|settled| settled.why);
@@ -200,6 +199,14 @@ impl<'p> Gathering<'p> {
     }
 }
 
+/// The difference of the values of two variants, by run. Only runs that both have are pairs; where one stopped before the other,
+/// those up to there.
+pub(super) fn difference(first: &[f64], second: &[f64], confidence: Confidence) -> Option<Paired> {
+    let both = first.iter().zip(second).filter(|(first, second)| !first.is_nan() && !second.is_nan());
+    let (first, second): (Vec<f64>, Vec<f64>) = both.map(|(first, second)| (*first, *second)).unzip();
+    paired(&first, &second, confidence)
+}
+
 fn figure(values: &[f64], reference: Option<&[f64]>, plan: &Plan) -> Option<FigureTold> {
     let confidence = plan.confidence();
     let in_order: Vec<f64> = values.iter().copied().filter(|value| !value.is_nan()).collect();
@@ -215,12 +222,7 @@ fn figure(values: &[f64], reference: Option<&[f64]>, plan: &Plan) -> Option<Figu
             at(*share).map(|quantile| quantile.value)
         }
     });
-    // Only runs that both have are pairs; where one stopped before the other, those up to there.
-    let against = reference.and_then(|reference| {
-        let both = reference.iter().zip(values).filter(|(first, second)| !first.is_nan() && !second.is_nan());
-        let (first, second): (Vec<f64>, Vec<f64>) = both.map(|(first, second)| (*first, *second)).unzip();
-        paired(&first, &second, confidence)
-    });
+    let against = reference.and_then(|reference| difference(reference, values, confidence));
     Some(FigureTold {
         runs: in_order.len() as u64,
         mean: mean(&in_order, confidence),

@@ -146,6 +146,8 @@ struct Rows<'a> {
     count: usize,
     /// Of all results; taken off, since a mean far from zero would drown the shares of inputs alone.
     mean: f64,
+    /// A variance that may be nothing but rounding.
+    rounding: f64,
 }
 
 impl<'a> Rows<'a> {
@@ -157,7 +159,9 @@ impl<'a> Rows<'a> {
             return Err(SureError::Rows { each, found: results.len() });
         }
         let mean = results.iter().sum::<f64>() / results.len() as f64;
-        let rows = Self { results, each, count, mean };
+        let most = results.iter().fold(mean.abs(), |most, result| f64::max(most, result.abs()));
+        let rounding = (64.0 * f64::EPSILON * most) * (64.0 * f64::EPSILON * most);
+        let rows = Self { results, each, count, mean, rounding };
         let varies = |row: usize| rows.ends(row) != (rows.ends(0).0, rows.ends(0).0);
         // A mean takes the rounding of its sum; that is no variance.
         if mean.is_finite() && (0..count).any(varies) { Ok(rows) } else { Err(SureError::NothingVaries) }
@@ -187,10 +191,14 @@ impl<'a> Rows<'a> {
             }
         }
         variance /= 2.0 * count;
+        // Of results that are alike, rounding is left.
+        if variance <= self.rounding {
+            return false;
+        }
         for share in shares {
             share.alone /= count * variance;
             share.total /= 2.0 * count * variance;
         }
-        variance > 0.0
+        true
     }
 }

@@ -3,8 +3,11 @@
 use std::io::{self, Write};
 
 use springhouse_study::many::{Plan, Ranked, Ranking, Screened};
+use springhouse_study::sure::SureShare;
 
+use super::Figure;
 use crate::numbers::{counted, number};
+use crate::phrase::capitalised;
 use crate::text::wrapped;
 use crate::tune::text::{Cells, push_table};
 
@@ -22,6 +25,14 @@ pub struct Told<'a> {
 }
 
 impl Told<'_> {
+    fn words(&self) -> String {
+        if self.plan.figures.iter().any(|figure| figure == self.figure) {
+            Figure::of(self.figure).words
+        } else {
+            self.figure.to_owned()
+        }
+    }
+
     fn screened(&self) -> Option<&Ranking<Screened>> {
         self.screened.iter().find(|it| it.figure == self.figure)
     }
@@ -34,7 +45,7 @@ impl Told<'_> {
 /// The answer in a sentence or two.
 #[must_use]
 pub fn headline(told: &Told<'_>) -> String {
-    let figure = told.figure;
+    let figure = told.words();
     if let Some(ranking) = told.ranked() {
         return match &ranking.inputs {
             Err(error) => format!("Nothing can be said of {figure}: {error}."),
@@ -42,7 +53,11 @@ pub fn headline(told: &Told<'_>) -> String {
                 let first: Vec<String> = inputs
                     .iter()
                     .take(3)
-                    .map(|it| format!("{} ({})", it.input, percent(it.share.share.total)))
+                    .map(|it| {
+                        let SureShare { share, total, .. } = it.share;
+                        let [low, high] = [total.low, total.high].map(percent);
+                        format!("{} ({}, {low} to {high})", it.input, percent(share.total))
+                    })
                     .collect();
                 format!(
                     "{figure} varies with {}: part of its variance, with all they act together with.",
@@ -56,7 +71,7 @@ pub fn headline(told: &Told<'_>) -> String {
         Some(Err(error)) => format!("Nothing can be said of {figure}: {error}."),
         Some(Ok(inputs)) => {
             let first: Vec<_> = inputs.iter().take(3).map(|it| it.input.clone()).collect();
-            format!("{figure} changes most with {}.", first.join(", then "))
+            format!("{} changes most with {}.", capitalised(&figure), first.join(", then "))
         }
     }
 }
@@ -72,7 +87,7 @@ pub fn body(told: &Told<'_>) -> String {
         text.push_str(&wrapped(&format!(
             "Shares of the variance of {}, by {rows} of {}{}. Alone: what would go if the input were known; with others: what \
              would stay if all others were.",
-            told.figure,
+            told.words(),
             counted(told.plan.variants.len() as u64, "run"),
             left_out(ranking.left_out)
         )));
@@ -102,7 +117,7 @@ pub fn body(told: &Told<'_>) -> String {
         text.push_str(&wrapped(&format!(
             "Steps through half of what each input may be, along {paths}{}: by how much {} changes, for the whole of its range.",
             left_out(ranking.left_out),
-            told.figure
+            told.words()
         )));
         text.push('\n');
         let head = ["input", "mean size", "mean", "deviation"].map(str::to_owned);
@@ -117,7 +132,7 @@ pub fn body(told: &Told<'_>) -> String {
 }
 
 fn left_out(rows: u64) -> String {
-    if rows == 0 { String::new() } else { format!(" ({rows} left out for faults)") }
+    if rows == 0 { String::new() } else { format!(" ({rows} left out, since a run lacks the figure)") }
 }
 
 /// A share by chance a little below 0 is told as it is.
