@@ -8,6 +8,7 @@ pub mod tap;
 
 use serde::{Deserialize, Serialize};
 
+use crate::decay::lost;
 use crate::heater::control::Mode;
 use crate::heater::{Heater, WATER_J_L_K};
 use crate::moist_air::MoistAir;
@@ -114,13 +115,13 @@ impl HotPipe {
         self.kept_hot.iter().any(|(start, end)| is_within(time, *start, *end))
     }
 
-    /// Part of its warmth over the room that water in it keeps over a time.
+    /// Part of its warmth over the room that water in it loses over a time.
     #[must_use]
-    pub fn kept(&self, seconds: f64) -> f64 {
+    pub fn lost(&self, seconds: f64) -> f64 {
         if self.volume_l <= 0.0 {
-            return 1.0;
+            return 0.0;
         }
-        libm::exp(-self.loss_w_k * seconds / (WATER_J_L_K * self.volume_l))
+        lost(self.loss_w_k * seconds / (WATER_J_L_K * self.volume_l))
     }
 }
 
@@ -179,7 +180,7 @@ mod tests {
         let pipe = HotPipe { volume_l: 4.0, loss_w_k: 5.0, kept_hot: vec![(clock(6.0), clock(8.0))], pump_w: 20.0 };
         // Its time constant: 4 L of 4130 J/K over 5 W/K.
         let constant_s = 4.0 * WATER_J_L_K / 5.0;
-        assert!((pipe.kept(constant_s) - 1.0 / core::f64::consts::E).abs() < 1e-15);
+        assert!((pipe.lost(constant_s) + 1.0 / core::f64::consts::E - 1.0).abs() < 1e-15);
         assert!(pipe.is_kept_hot(Time::from_day(1) + clock(6.0)) && !pipe.is_kept_hot(Time::from_day(1) + clock(8.0)));
     }
 }

@@ -9,6 +9,7 @@
 //! that carries a unit ends in it.
 
 pub mod basin;
+mod decay;
 pub mod delivery;
 pub mod draw;
 pub mod engine;

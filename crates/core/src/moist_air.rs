@@ -5,7 +5,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::root::root;
+use crate::root::{root, root_by_slope};
 
 /// 0 °C on the thermodynamic scale, and the triple point of water.
 const CELSIUS_K: f64 = 273.15;
@@ -81,6 +81,34 @@ pub fn saturation_kpa(temp_c: f64) -> f64 {
     1e-3 * libm::exp(log_pa)
 }
 
+/// By what part of itself that pressure grows with a kelvin.
+fn saturation_per_k(temp_c: f64) -> f64 {
+    if !(COLDEST_C..=HOTTEST_C).contains(&temp_c) {
+        return 0.0;
+    }
+    let t = temp_c + CELSIUS_K;
+    if temp_c <= TRIPLE_POINT_C {
+        (5.674_535_9e3 / t + 4.163_501_9) / t - 9.677_843_0e-3
+            + t * (2.0 * 6.221_570_1e-7 + t * (3.0 * 2.074_782_5e-9 - t * 4.0 * 9.484_024_0e-13))
+    } else {
+        (5.800_220_6e3 / t + 6.545_967_3) / t - 4.864_023_9e-2 + t * (2.0 * 4.176_476_8e-5 - t * 3.0 * 1.445_209_3e-8)
+    }
+}
+
+/// Less than the pressure of saturated vapour, and close to it from 8 to 22 °C: a line under the curve, which bends up.
+fn under_saturation_kpa(temp_c: f64) -> f64 {
+    1.705 + 0.1097 * (temp_c - 15.0)
+}
+
+/// Humidity of air at a relative humidity, and how much it grows with a kelvin.
+pub(crate) fn humidity_and_slope(temp_c: f64, relative_humidity: f64, pressure_kpa: f64) -> (f64, f64) {
+    let vapour_kpa = relative_humidity * saturation_kpa(temp_c);
+    let humidity_kg_kg = humidity_kg_kg(vapour_kpa, pressure_kpa);
+    let is_held = vapour_kpa > MOST_VAPOUR * pressure_kpa;
+    let per_part = if is_held { 0.0 } else { humidity_kg_kg * pressure_kpa / (pressure_kpa - vapour_kpa) };
+    (humidity_kg_kg, per_part * saturation_per_k(temp_c))
+}
+
 /// Humidity of air with so much vapour, `0.621945 p_v / (p - p_v)` (equation 20).
 fn humidity_kg_kg(vapour_kpa: f64, pressure_kpa: f64) -> f64 {
     let held_kpa = vapour_kpa.clamp(0.0, MOST_VAPOUR * pressure_kpa);
@@ -112,6 +140,16 @@ impl MoistAir {
     #[must_use]
     pub fn relative_humidity(&self) -> f64 {
         self.vapour_kpa() / saturation_kpa(self.temp_c)
+    }
+
+    /// Whether its vapour is surely less than such a part of that of saturation; it may be though this tells it is not.
+    pub(crate) fn is_surely_under(&self, relative_humidity: f64) -> bool {
+        self.vapour_kpa() < relative_humidity * under_saturation_kpa(self.temp_c)
+    }
+
+    /// How fast its enthalpy grows with a kelvin, while its humidity grows so fast.
+    pub(crate) fn enthalpy_per_k(&self, humidity_per_k: f64) -> f64 {
+        self.heat_j_kg_k() + humidity_per_k * (EVAPORATION_J_KG + VAPOUR_J_KG_K * self.temp_c)
     }
 
     /// Heat in a kilogram of dry air and its vapour, from dry air and water at 0 °C: `1.006 T + W (2501 + 1.86 T)` kJ
@@ -186,25 +224,34 @@ impl MoistAir {
             return Cooled { leaving: *self, sensible_w: 0.0, latent_w: 0.0, condensate_kg_s: 0.0 };
         }
         let heat_j_kg = heat_w / dry_air_kg_s;
-        let near = self.relative_humidity().max(LEAVING_HUMIDITY);
-        let leaving = |temp_c: f64| {
-            let wet = Self::at(temp_c, near, self.pressure_kpa);
-            Self { humidity_kg_kg: wet.humidity_kg_kg.min(self.humidity_kg_kg), ..wet }
+        let near = if self.is_surely_under(LEAVING_HUMIDITY) {
+            LEAVING_HUMIDITY
+        } else {
+            self.relative_humidity().max(LEAVING_HUMIDITY)
         };
-        let condensate_kg_kg = |out: &Self| self.humidity_kg_kg - out.humidity_kg_kg;
-        let taken_j_kg =
-            |out: &Self| self.enthalpy_j_kg() - out.enthalpy_j_kg() - condensate_kg_kg(out) * WATER_J_KG_K * out.temp_c;
+        let mut found = (0.0, 0.0, 0.0);
+        // What a wet coil takes over the heat that it is to take.
+        let surplus_j_kg = |temp_c: f64| {
+            let (humidity_kg_kg, humidity_per_k) = humidity_and_slope(temp_c, near, self.pressure_kpa);
+            found = (temp_c, humidity_kg_kg, humidity_per_k);
+            let out = Self { temp_c, humidity_kg_kg, ..*self };
+            let runs_off_kg_kg = self.humidity_kg_kg - humidity_kg_kg;
+            let taken_j_kg = self.enthalpy_j_kg() - out.enthalpy_j_kg() - runs_off_kg_kg * WATER_J_KG_K * temp_c;
+            let per_k = (humidity_per_k * temp_c - runs_off_kg_kg) * WATER_J_KG_K - out.enthalpy_per_k(humidity_per_k);
+            (taken_j_kg - heat_j_kg, per_k)
+        };
+        // A coil that stays dry is this cold, a wet one warmer.
         let dry_c = (self.temp_c - heat_j_kg / self.heat_j_kg_k()).max(COLDEST_C);
-        let mut out = leaving(dry_c);
-        if out.humidity_kg_kg < self.humidity_kg_kg {
-            out = leaving(root(|temp_c| heat_j_kg - taken_j_kg(&leaving(temp_c)), dry_c, self.temp_c));
-        }
+        let temp_c = root_by_slope(surplus_j_kg, dry_c, dry_c, self.temp_c);
+        let (last_c, humidity_kg_kg, humidity_per_k) = found;
+        let wet_kg_kg = humidity_kg_kg + humidity_per_k * (temp_c - last_c);
+        let out = Self { temp_c, humidity_kg_kg: wet_kg_kg.min(self.humidity_kg_kg), ..*self };
         let sensible_w = dry_air_kg_s * self.heat_j_kg_k() * (self.temp_c - out.temp_c);
         Cooled {
             leaving: out,
             sensible_w,
             latent_w: heat_w - sensible_w,
-            condensate_kg_s: dry_air_kg_s * condensate_kg_kg(&out),
+            condensate_kg_s: dry_air_kg_s * (self.humidity_kg_kg - out.humidity_kg_kg),
         }
     }
 }
@@ -240,6 +287,30 @@ mod tests {
                 let (dew_c, bulb_c) = (air.dew_point_c(), air.wet_bulb_c());
                 assert!(dew_c <= bulb_c + 1e-9 && bulb_c <= temp_c, "{air:?}: {dew_c}, {bulb_c}");
             }
+        }
+    }
+
+    #[test]
+    fn exact_slope_of_humidity_is_its_difference() {
+        for (temp_c, humidity) in [(-40.0, 1.0), (-3.0, 0.9), (0.5, 1.0), (14.0, 0.95), (60.0, 1.0), (99.9, 1.0)] {
+            let at = |temp_c| humidity_and_slope(temp_c, humidity, 101.325);
+            let step_k = 1e-4;
+            let difference_k = (at(temp_c + step_k).0 - at(temp_c - step_k).0) / (2.0 * step_k);
+            let (humidity_kg_kg, per_k) = at(temp_c);
+            assert_eq!(humidity_kg_kg, MoistAir::at(temp_c, humidity, 101.325).humidity_kg_kg);
+            assert!((per_k - difference_k).abs() <= 1e-6 * per_k, "{temp_c} °C: {per_k} for {difference_k}");
+        }
+        // All vapour, or out of range: it is held.
+        assert_eq!((humidity_and_slope(150.0, 1.0, 101.325).1, humidity_and_slope(201.0, 0.05, 101.325).1), (0.0, 0.0));
+    }
+
+    #[test]
+    fn exact_line_stays_under_saturation() {
+        for tenths in -1_000..2_000 {
+            let temp_c = 0.1 * f64::from(tenths);
+            let (under_kpa, kpa) = (under_saturation_kpa(temp_c), saturation_kpa(temp_c));
+            assert!(under_kpa < kpa, "{temp_c} °C");
+            assert!(!(8.0..22.0).contains(&temp_c) || under_kpa > 0.85 * kpa, "of no use at {temp_c} °C");
         }
     }
 

@@ -5,6 +5,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::decay::mean_left;
 use crate::moist_air::MoistAir;
 
 /// Heat that a kilogram of vapour gives up as it condenses on a wall, at about 10 °C.
@@ -64,6 +65,10 @@ impl Room {
         let changes_s = self.air_changes_h / HOUR_S;
         let moistens_s = changes_s * (outside.humidity_kg_kg - state.humidity_kg_kg) + gains.moisture_kg_s / dry_air_kg;
         let humidity_kg_kg = (state.humidity_kg_kg + moistens_s * seconds * mean_left(changes_s * seconds)).max(0.0);
+        let air = MoistAir { temp_c, humidity_kg_kg, pressure_kpa: outside.pressure_kpa };
+        if air.is_surely_under(1.0) {
+            return RoomState { temp_c, humidity_kg_kg };
+        }
         let most_kg_kg = MoistAir::at(temp_c, 1.0, outside.pressure_kpa).humidity_kg_kg;
         let condenses_kg = dry_air_kg * (humidity_kg_kg - most_kg_kg).max(0.0);
         RoomState {
@@ -71,11 +76,6 @@ impl Room {
             humidity_kg_kg: humidity_kg_kg.min(most_kg_kg),
         }
     }
-}
-
-/// Mean over a step of `exp(-x)` as `x` goes from 0 to its end: `(1 - exp(-x)) / x`.
-fn mean_left(x: f64) -> f64 {
-    if x < 1e-12 { 1.0 } else { -libm::expm1(-x) / x }
 }
 
 #[cfg(test)]

@@ -1,5 +1,8 @@
 //! A bracketed root of a continuous function.
 
+/// A step by the slope that is no longer ends a search: what is left goes with its square.
+const SHORT_STEP: f64 = 1e-8;
+
 /// The point in `[low, high]` where `f` changes sign, to the rounding of `f`.
 ///
 /// Chandrupatla, "A new hybrid quadratic/bisection algorithm for finding the zero of a nonlinear function", Adv. Eng.
@@ -36,9 +39,44 @@ pub(crate) fn root(mut f: impl FnMut(f64) -> f64, low: f64, high: f64) -> f64 {
     a
 }
 
+/// The point in `[low, high]` where a falling `f`, which tells its slope too, changes sign: by Newton's steps from `start` on, and by
+/// halves where one would leave the bracket. Where `f` is smooth, to its rounding.
+pub(crate) fn root_by_slope(mut f: impl FnMut(f64) -> (f64, f64), start: f64, low: f64, high: f64) -> f64 {
+    let (mut low, mut high, mut x) = (low, high, start.min(high).max(low));
+    for _ in 0..100 {
+        let (value, slope) = f(x);
+        *(if value > 0.0 { &mut low } else { &mut high }) = x;
+        let step = value / slope;
+        let next = x - step;
+        if step.abs() <= SHORT_STEP {
+            return next.min(high).max(low);
+        }
+        let is_within = next > low && next < high;
+        x = if is_within { next } else { low + 0.5 * (high - low) };
+        if !is_within && high - low <= 2.0 * f64::EPSILON * x.abs() {
+            break;
+        }
+    }
+    x
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn slopes_lead_to_the_same_roots() {
+        let by_slope = |f: fn(f64) -> (f64, f64), start| root_by_slope(f, start, 0.0, 2.0);
+        for start in [0.0, 0.1, 1.4, 2.0] {
+            assert!((by_slope(|x| (2.0 - x * x, -2.0 * x), start) - 2.0_f64.sqrt()).abs() < 1e-15);
+            // Kinked, and flat where it starts.
+            let kinked = |x: f64| if x < 1.0 { (0.5, 0.0) } else { (1.5 - x, -1.0) };
+            assert!((by_slope(kinked, start) - 1.5).abs() < 1e-15);
+        }
+        // Nothing to be found: the end that is nearest to it.
+        assert!(by_slope(|x| (-1.0 - x, -1.0), 1.0).abs() < 1e-15);
+        assert!((by_slope(|x| (3.0 - x, -1.0), 1.0) - 2.0).abs() < 1e-15);
+    }
 
     #[test]
     fn finds_roots_of_smooth_and_kinked_functions() {

@@ -109,12 +109,17 @@ impl Core<'_> {
         let is_now = from >= piece.start;
         let draws = |heater: &HeaterPlace| {
             let outlet = heater.outlet;
-            let served = |time| if is_now { piece.port_at(SERVED + outlet, time) } else { 0.0 };
-            // Heaters of one building share what it draws.
-            let heaters = plant.hot_water.heaters.iter().filter(|other| other.outlet == outlet).count();
-            let share = (served(to) - served(from)) / seconds / f64::from(u32::try_from(heaters).unwrap_or(u32::MAX));
-            let wanted = state.active.iter().filter(move |active| active.draw.outlet == outlet && share > 0.0);
-            let wanted = wanted.filter_map(move |Active { draw, .. }| {
+            let active: &[Active] = if is_now { &state.active } else { &[] };
+            let wanted = active.iter().filter(move |active| active.draw.outlet == outlet);
+            let share = if wanted.clone().next().is_some() {
+                let served_l = piece.port_at(SERVED + outlet, to) - piece.port_at(SERVED + outlet, from);
+                // Heaters of one building share what it draws.
+                let heaters = plant.hot_water.heaters.iter().filter(|other| other.outlet == outlet).count();
+                served_l / seconds / f64::from(u32::try_from(heaters).unwrap_or(u32::MAX))
+            } else {
+                0.0
+            };
+            let wanted = wanted.filter(move |_| share > 0.0).filter_map(move |Active { draw, .. }| {
                 Some(WarmDraw {
                     flow_lps: draw.flow.lps() * share,
                     wanted_c: draw.warmth.temp_c()?,

@@ -78,15 +78,13 @@ impl Default for Switches {
 pub struct Felt {
     /// Set point of the moment; a set-back or a boost moves it.
     pub set_c: f64,
-    /// Upper sensor.
-    pub upper_c: f64,
+    /// Upper sensor; `None` without an upper element to switch.
+    pub upper_c: Option<f64>,
     /// Lower sensor.
     pub lower_c: f64,
     /// Whether the air suits the compressor.
     pub air_suits: bool,
-    /// Whether there is an upper element,
-    pub has_upper: bool,
-    /// and a lower one, or a burner.
+    /// Whether there is a lower element, or a burner.
     pub has_lower: bool,
 }
 
@@ -104,7 +102,7 @@ impl Switches {
 
     /// Elements of a plain electric tank: the upper first, the lower when that is done.
     pub(super) fn elements(&mut self, controls: &Controls, felt: &Felt) {
-        self.upper = felt.has_upper && wants(self.upper, felt.upper_c, felt.set_c, controls.band_k);
+        self.upper = felt.upper_c.is_some_and(|upper_c| wants(self.upper, upper_c, felt.set_c, controls.band_k));
         self.lower = !self.upper && felt.has_lower && wants(self.lower, felt.lower_c, felt.set_c, controls.band_k);
     }
 
@@ -121,7 +119,8 @@ impl Switches {
         match mode {
             Mode::Off | Mode::HeatPumpOnly => (self.upper, self.lower) = (false, false),
             Mode::Hybrid if felt.air_suits => {
-                self.upper = felt.has_upper && wants(self.upper, felt.upper_c, felt.set_c, controls.help_band_k);
+                let helps = |upper_c| wants(self.upper, upper_c, felt.set_c, controls.help_band_k);
+                self.upper = felt.upper_c.is_some_and(helps);
                 self.lower = false;
             }
             Mode::Hybrid | Mode::ElementOnly => self.elements(controls, felt),
@@ -156,14 +155,13 @@ mod tests {
     use super::*;
 
     const CONTROLS: Controls = Controls::TYPICAL;
-    const FELT: Felt =
-        Felt { set_c: 50.0, upper_c: 50.0, lower_c: 50.0, air_suits: true, has_upper: true, has_lower: true };
+    const FELT: Felt = Felt { set_c: 50.0, upper_c: Some(50.0), lower_c: 50.0, air_suits: true, has_lower: true };
 
     #[test]
     fn exact_element_keeps_to_its_band() {
         let mut switches = Switches::default();
         let mut at = |upper_c, lower_c| {
-            switches.elements(&CONTROLS, &Felt { upper_c, lower_c, ..FELT });
+            switches.elements(&CONTROLS, &Felt { upper_c: Some(upper_c), lower_c, ..FELT });
             (switches.upper, switches.lower)
         };
         assert_eq!(at(44.1, 44.1), (false, false));
@@ -182,7 +180,7 @@ mod tests {
             (switches.compressor, switches.upper, switches.lower)
         };
         let cool = Felt { lower_c: 40.0, ..FELT };
-        let cold = Felt { lower_c: 15.0, upper_c: 39.0, ..FELT };
+        let cold = Felt { lower_c: 15.0, upper_c: Some(39.0), ..FELT };
         assert_eq!(on(Mode::Hybrid, cool), (true, false, false));
         assert_eq!(on(Mode::Hybrid, cold), (false, true, false), "one at a time");
         assert_eq!(on(Mode::HeatPumpOnly, cold), (true, false, false));
@@ -191,7 +189,7 @@ mod tests {
         let frost = Felt { air_suits: false, ..cool };
         assert_eq!(on(Mode::Hybrid, frost), (false, false, true), "elements stand in");
         assert_eq!(on(Mode::HeatPumpOnly, frost), (false, false, false));
-        let bare = Felt { has_upper: false, ..cold };
+        let bare = Felt { upper_c: None, ..cold };
         assert_eq!(on(Mode::Hybrid, bare), (true, false, false), "nothing to wait for");
         let mut both = Switches::default();
         both.heat_pump(&Controls { one_at_a_time: false, ..CONTROLS }, Mode::Hybrid, &cold);

@@ -6,8 +6,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::moist_air::MoistAir;
-use crate::root::root;
+use crate::moist_air::{MoistAir, humidity_and_slope};
+use crate::root::root_by_slope;
 
 const CELSIUS_K: f64 = 273.15;
 
@@ -126,9 +126,16 @@ impl HeatPump {
         self.rated_heat_w * part.max(LEAST_PART)
     }
 
-    /// Heat that the coil takes at these temperatures.
-    fn coil_w(&self, evaporating_c: f64, condensing_c: f64) -> f64 {
-        self.full_w(evaporating_c, condensing_c) * (1.0 - 1.0 / self.compressor_cop(evaporating_c, condensing_c))
+    /// Heat that the coil takes at these temperatures, and how much it grows with a kelvin of evaporating temperature.
+    fn coil_w(&self, evaporating_c: f64, condensing_c: f64) -> (f64, f64) {
+        let full_w = self.full_w(evaporating_c, condensing_c);
+        let full_w_k =
+            if full_w > LEAST_PART * self.rated_heat_w { PER_EVAPORATING_K * self.rated_heat_w } else { 0.0 };
+        let cop = self.compressor_cop(evaporating_c, condensing_c);
+        let share_k =
+            if cop > 1.0 && cop < self.most_cop { 1.0 / (self.carnot_share * (condensing_c + CELSIUS_K)) } else { 0.0 };
+        let share = 1.0 - 1.0 / cop;
+        (full_w * share, full_w_k * share + full_w * share_k)
     }
 
     /// Temperature at which it evaporates.
@@ -138,14 +145,21 @@ impl HeatPump {
     /// of the rated point.
     #[must_use]
     pub fn evaporating_c(&self, air: &MoistAir, condensing_c: f64) -> f64 {
-        let rated_w = self.coil_w(self.rated_evaporating_c(), RATED_WATER_C + self.condenser_approach_k);
+        let (rated_w, _) = self.coil_w(self.rated_evaporating_c(), RATED_WATER_C + self.condenser_approach_k);
         let asked_j_kg_w = air.heat_j_kg_k() * self.evaporator_approach_k / rated_w.max(LEAST_COIL_W);
-        let surplus_j_kg = |evaporating_c: f64| {
-            let saturated = MoistAir::at(evaporating_c, 1.0, air.pressure_kpa);
-            let met = MoistAir { humidity_kg_kg: saturated.humidity_kg_kg.min(air.humidity_kg_kg), ..saturated };
-            air.enthalpy_j_kg() - met.enthalpy_j_kg() - asked_j_kg_w * self.coil_w(evaporating_c, condensing_c)
+        // Enthalpy over what the coil asks for, with air that has met its surface at such a humidity.
+        let surplus = |temp_c: f64, (humidity_kg_kg, humidity_per_k): (f64, f64)| {
+            let met = MoistAir { temp_c, humidity_kg_kg, ..*air };
+            let (coil_w, coil_w_k) = self.coil_w(temp_c, condensing_c);
+            let surplus_j_kg = air.enthalpy_j_kg() - met.enthalpy_j_kg() - asked_j_kg_w * coil_w;
+            (surplus_j_kg, -met.enthalpy_per_k(humidity_per_k) - asked_j_kg_w * coil_w_k)
         };
-        root(surplus_j_kg, air.temp_c - WIDEST_APPROACH_K, air.temp_c)
+        let dry = |temp_c: f64| surplus(temp_c, (air.humidity_kg_kg, 0.0));
+        let wet = |temp_c: f64| surplus(temp_c, humidity_and_slope(temp_c, 1.0, air.pressure_kpa));
+        let coldest_c = air.temp_c - WIDEST_APPROACH_K;
+        // A wet coil is warmer than a dry one: where there is no such temperature it is dry.
+        let dry_c = root_by_slope(dry, air.temp_c - self.evaporator_approach_k, coldest_c, air.temp_c);
+        root_by_slope(wet, dry_c, dry_c, air.temp_c)
     }
 
     /// What it does while it runs and condenses at a temperature.

@@ -23,7 +23,7 @@ pub struct Layer {
 impl Layer {
     /// Two layers mixed.
     #[must_use]
-    fn mixed(self, other: Self) -> Self {
+    pub(super) fn mixed(self, other: Self) -> Self {
         let volume_l = self.volume_l + other.volume_l;
         let temp_c = self.temp_c + (other.temp_c - self.temp_c) * (other.volume_l / volume_l);
         Self { volume_l, temp_c }
@@ -97,8 +97,14 @@ impl Layers {
         self.list[self.count - 1]
     }
 
+    /// The layer at the bottom.
+    #[must_use]
+    pub fn bottom(&self) -> Layer {
+        self.list[0]
+    }
+
     /// The layer that holds the edge over so much water.
-    pub(super) fn at(&self, under_l: f64) -> Layer {
+    pub(super) fn over(&self, under_l: f64) -> Layer {
         let mut left_l = under_l;
         for layer in self.as_slice() {
             if left_l < layer.volume_l {
@@ -109,19 +115,61 @@ impl Layers {
         self.top()
     }
 
+    /// The layer that holds the edge under so much water.
+    pub(super) fn under(&self, over_l: f64) -> Layer {
+        let mut left_l = over_l;
+        for layer in self.as_slice().iter().rev() {
+            if left_l <= layer.volume_l {
+                return *layer;
+            }
+            left_l -= layer.volume_l;
+        }
+        self.bottom()
+    }
+
+    /// Lets all water of a vessel lose such a part of its warmth over the air; the sum of litres times kelvins lost.
+    pub(crate) fn cool(&mut self, part: f64, air_c: f64, vessel_l: f64) -> f64 {
+        // The part that is told is the one that goes, to the bit.
+        let kept = 1.0 - part;
+        let part = 1.0 - kept;
+        let gained_c = part * air_c;
+        let mut warmth = 0.0;
+        for layer in self.as_mut_slice() {
+            warmth += layer.volume_l * layer.temp_c;
+            layer.temp_c = kept * layer.temp_c + gained_c;
+        }
+        part * (warmth - vessel_l * air_c)
+    }
+
+    /// Mean temperature of so much water at the top.
+    pub(crate) fn top_mean_c(&self, litres: f64) -> f64 {
+        let (mut left_l, mut sum) = (litres, 0.0);
+        for layer in self.as_slice().iter().rev() {
+            if left_l <= layer.volume_l {
+                return (sum + left_l * layer.temp_c) / litres;
+            }
+            sum += layer.volume_l * layer.temp_c;
+            left_l -= layer.volume_l;
+        }
+        sum / (litres - left_l)
+    }
+
     /// Mean temperature of the water between two edges, given by how much is under them.
     pub(crate) fn mean_c(&self, from_l: f64, to_l: f64) -> f64 {
         let (mut under_l, mut volume_l, mut sum) = (0.0, 0.0, 0.0);
         for layer in self.as_slice() {
-            let over_l = under_l + layer.volume_l;
-            let within_l = over_l.min(to_l) - under_l.max(from_l);
+            if under_l >= to_l {
+                break;
+            }
+            let over_l: f64 = under_l + layer.volume_l;
+            let within_l = over_l.min(to_l) - from_l.max(under_l);
             if within_l > 0.0 {
                 volume_l += within_l;
                 sum += within_l * layer.temp_c;
             }
             under_l = over_l;
         }
-        if volume_l > 0.0 { sum / volume_l } else { self.at(from_l).temp_c }
+        if volume_l > 0.0 { sum / volume_l } else { self.over(from_l).temp_c }
     }
 
     /// Mixes the most alike neighbours until so many more layers have a place.
@@ -161,8 +209,9 @@ impl Layers {
     }
 
     /// Cuts the layer that has so much water under its edge; how many layers are under the edge then. There must be room.
-    pub(super) fn cut(&mut self, under_l: f64) -> usize {
-        let least_l = SLIVER * self.volume_l();
+    /// Where the edge is a sliver away, of the vessel's volume, nothing is cut.
+    pub(super) fn cut(&mut self, under_l: f64, vessel_l: f64) -> usize {
+        let least_l = SLIVER * vessel_l;
         let mut left_l = under_l;
         for i in 0..self.count {
             let layer = self.list[i];
@@ -179,11 +228,10 @@ impl Layers {
         self.count
     }
 
-    /// Puts water in at a place, into the layer above where that is as warm or it is a sliver, between which conduction
-    /// would drown in rounding; there must be room.
-    pub(super) fn push(&mut self, at: usize, layer: Layer) {
-        let joins =
-            |above: &Layer| (above.temp_c - layer.temp_c).abs() < ALIKE_K || layer.volume_l < SLIVER * self.volume_l();
+    /// Puts water in at a place, into the layer above where that is as warm or it is a sliver of the vessel, between which
+    /// conduction would drown in rounding; there must be room.
+    pub(super) fn push(&mut self, at: usize, layer: Layer, vessel_l: f64) {
+        let joins = |above: &Layer| (above.temp_c - layer.temp_c).abs() < ALIKE_K || layer.volume_l < SLIVER * vessel_l;
         if self.as_slice().get(at).is_some_and(joins) {
             self.list[at] = self.list[at].mixed(layer);
         } else {
@@ -191,9 +239,9 @@ impl Layers {
         }
     }
 
-    /// Takes water off the top, layer by layer.
-    pub(super) fn take_off(&mut self, litres: f64, mut each: impl FnMut(Layer)) {
-        let least_l = SLIVER * self.volume_l();
+    /// Takes water off the top, layer by layer; no sliver of the vessel is left there.
+    pub(super) fn take_off(&mut self, litres: f64, vessel_l: f64, mut each: impl FnMut(Layer)) {
+        let least_l = SLIVER * vessel_l;
         let mut left_l = litres;
         while left_l > 0.0 {
             let top = self.top();
@@ -212,28 +260,31 @@ impl Layers {
         }
     }
 
-    /// Lets water in at the bottom while as much leaves at the top, as through a pipe: what is alike is mixed afterwards,
-    /// so that what leaves is what was at the top.
-    pub(crate) fn pass(&mut self, inflow: Layer, each: impl FnMut(Layer)) {
-        let volume_l = self.volume_l();
+    /// Lets water in at the bottom of a pipe while as much leaves at the top: what is alike is mixed afterwards, so that what
+    /// leaves is what was at the top.
+    pub(crate) fn pass(&mut self, inflow: Layer, pipe_l: f64, each: impl FnMut(Layer)) {
         self.make_room(1);
         self.insert(0, inflow);
-        self.take_off(inflow.volume_l, each);
+        self.take_off(inflow.volume_l, pipe_l, each);
         if let [lowest, next, ..] = self.as_slice()
-            && ((lowest.temp_c - next.temp_c).abs() < ALIKE_K || lowest.volume_l < SLIVER * volume_l)
+            && ((lowest.temp_c - next.temp_c).abs() < ALIKE_K || lowest.volume_l < SLIVER * pipe_l)
         {
             self.mix(0, 2);
         }
+        // Now, so that what is seen at the top until the next time is what leaves then.
         self.make_room(1);
-        self.true_up(volume_l);
+        self.true_up(pipe_l);
     }
 
-    /// Mixes until no layer is warmer than the one above it.
-    pub(super) fn overturn(&mut self) {
-        // Mostly all are in order.
-        let Some(first) = self.as_slice().windows(2).position(|pair| pair[0].temp_c > pair[1].temp_c) else { return };
-        let mut kept = first + 1;
-        for i in first + 1..self.count {
+    /// Mixes until no layer is warmer than the one above it, where all but those from `from` up to but without `to` are in order
+    /// with the one above.
+    pub(super) fn overturn(&mut self, from: usize, to: usize) {
+        let slice = self.as_slice();
+        let is_over = |i: &usize| slice[*i].temp_c > slice[i + 1].temp_c;
+        let Some(first) = (from..to.min(slice.len() - 1)).find(is_over) else { return };
+        let (mut kept, mut i) = (first + 1, first + 1);
+        // Up to where layers are in order again.
+        while i < self.count && (i < to || self.list[kept - 1].temp_c > self.list[i].temp_c) {
             let mut layer = self.list[i];
             while kept > 0 && self.list[kept - 1].temp_c > layer.temp_c {
                 layer = self.list[kept - 1].mixed(layer);
@@ -241,8 +292,15 @@ impl Layers {
             }
             self.list[kept] = layer;
             kept += 1;
+            i += 1;
         }
-        self.count = kept;
+        self.list.copy_within(i..self.count, kept);
+        self.count -= i - kept;
+    }
+
+    /// Keeps so many of the lowest layers.
+    pub(super) fn keep(&mut self, count: usize) {
+        self.count = count;
     }
 
     /// Makes the volumes add up, by a rounding of the lowest.

@@ -219,7 +219,15 @@ impl Heater {
             self.tank.conduct(layers, *apart_s);
             *apart_s = 0.0;
         }
-        told.loss_j = self.tank.lose(layers, self.tank.loss_w_k, at.air.temp_c, at.seconds);
+        // A burner at rest has its flue beside the wall.
+        let flue_w_k = match &self.source {
+            Source::Fuel(burner) if !switches.lower => burner.flue_loss_w_k,
+            _ => 0.0,
+        };
+        let loss_w_k = self.tank.loss_w_k + flue_w_k;
+        let lost_j = self.tank.lose(layers, loss_w_k, at.air.temp_c, at.seconds);
+        told.flue_j = if flue_w_k > 0.0 { lost_j * flue_w_k / loss_w_k } else { 0.0 };
+        told.loss_j = lost_j - told.flue_j;
         told
     }
 
@@ -235,10 +243,9 @@ impl Heater {
         };
         let felt = Felt {
             set_c: at.set_c,
-            upper_c: self.tank.temp_at_c(layers, self.controls.upper_sensor),
+            upper_c: has_upper.then(|| self.tank.temp_at_c(layers, self.controls.upper_sensor)),
             lower_c: self.tank.temp_at_c(layers, self.controls.lower_sensor),
             air_suits: !switches.air_out,
-            has_upper,
             has_lower,
         };
         let powered = at.power || matches!(&self.source, Source::Fuel(burner) if burner.pilot_w > 0.0);
@@ -254,21 +261,25 @@ impl Heater {
         let at_work = [elements.upper.filter(|_| on.upper), elements.lower.filter(|_| on.lower)];
         for element in at_work.into_iter().flatten() {
             let height = element.height.min(1.0 - HEATED_SPAN);
-            let heat_j = (element.power_w * at.seconds).min(self.most_j(layers, height, at.set_c));
+            let heat_j = self.most_j(layers, height, at.set_c, element.power_w * at.seconds);
             self.tank.heat(layers, height, height + HEATED_SPAN, heat_j);
             told.element_j += heat_j;
             told.heat_j += heat_j;
         }
     }
 
-    /// Heat that the water over a height takes until a thermostat opens within a step.
-    fn most_j(&self, layers: &Layers, height: f64, set_c: f64) -> f64 {
+    /// So much heat, or what the water over a height takes until a thermostat opens within a step.
+    fn most_j(&self, layers: &Layers, height: f64, set_c: f64, heat_j: f64) -> f64 {
         let (mut under_l, from_l) = (0.0, height * self.tank.volume_l);
         let mut most_j = 0.0;
         for layer in layers.as_slice() {
             let over_l: f64 = under_l + layer.volume_l;
-            let within_l = (over_l - from_l.max(under_l)).max(0.0);
-            most_j += WATER_J_L_K * within_l * (set_c + OVERSHOOT_K - layer.temp_c).max(0.0);
+            if over_l > from_l {
+                most_j += WATER_J_L_K * (over_l - from_l.max(under_l)) * (set_c + OVERSHOOT_K - layer.temp_c).max(0.0);
+                if most_j >= heat_j {
+                    return heat_j;
+                }
+            }
             under_l = over_l;
         }
         most_j
@@ -278,9 +289,11 @@ impl Heater {
         let condensing_c = self.tank.coil_c(layers, pump.condenser_top, pump.condenser_approach_k);
         let rates = pump.at(&at.intake, condensing_c);
         let cooled = at.intake.cooled(rates.coil_w, pump.air_kg_s);
-        let seconds = at.seconds.min(self.most_j(layers, 0.0, at.set_c) / rates.heat_w);
-        self.tank.heat_by_coil(layers, pump.condenser_top, condensing_c, rates.heat_w * seconds);
-        told.heat_j += rates.heat_w * seconds;
+        let wanted_j = rates.heat_w * at.seconds;
+        let heat_j = self.most_j(layers, 0.0, at.set_c, wanted_j);
+        let seconds = if heat_j < wanted_j { heat_j / rates.heat_w } else { at.seconds };
+        self.tank.heat_by_coil(layers, pump.condenser_top, condensing_c, heat_j);
+        told.heat_j += heat_j;
         told.compressor_j = rates.compressor_w * seconds;
         told.fan_j = rates.fan_w * seconds;
         told.sensible_j = cooled.sensible_w * seconds;
@@ -289,14 +302,17 @@ impl Heater {
     }
 
     fn burn(&self, burner: &Burner, layers: &mut Layers, on: Switches, at: &Conditions, told: &mut HeaterStep) {
-        let most_j = self.most_j(layers, 0.0, at.set_c) / burner.efficiency;
-        let input_j = if on.lower { (burner.input_w * at.seconds).min(most_j) } else { 0.0 };
+        let input_j = if on.lower {
+            let wanted_j = burner.efficiency * burner.input_w * at.seconds;
+            self.most_j(layers, 0.0, at.set_c, wanted_j) / burner.efficiency
+        } else {
+            0.0
+        };
         told.fuel_j = burner.pilot_w * at.seconds + input_j;
         told.heat_j = burner.efficiency * told.fuel_j;
         told.controls_j = if at.power { burner.electric_w * at.seconds } else { 0.0 };
-        self.tank.heat(layers, 0.0, HEATED_SPAN, told.heat_j);
-        if !on.lower {
-            told.flue_j = self.tank.lose(layers, burner.flue_loss_w_k, at.air.temp_c, at.seconds);
+        if told.heat_j > 0.0 {
+            self.tank.heat(layers, 0.0, HEATED_SPAN, told.heat_j);
         }
     }
 }

@@ -252,15 +252,18 @@ impl HotWater {
     {
         let burns = |number: usize| matches!(self.heaters[number].heater.source, Source::Fuel(_));
         let is_on = |of: &HeaterRun| of.place.heater.switches.is_on();
-        let mut heats = (0..state.heaters.len()).find(|number| !burns(*number) && is_on(&state.heaters[*number]));
+        let electric = |number: &usize| !burns(*number) && is_on(&state.heaters[*number]);
+        let mut heats = if at.one_motor { (0..state.heaters.len()).find(electric) } else { None };
         for (index, (place, run)) in self.rooms.iter().zip(&mut state.rooms).enumerate() {
             let outside = place.outside(at.outdoors);
             let air = run.state.air(outside.pressure_kpa);
             let intake = if place.ducted { at.outdoors.unwrap_or(place.around) } else { air };
             let mut gains_j = place.pumps_share * at.pumps_w * at.seconds;
             let mut dried_kg = 0.0;
-            let heaters = self.heaters.iter().zip(&mut state.heaters).enumerate();
-            for (number, (heater, of)) in heaters.filter(|(_, (heater, _))| heater.room == index) {
+            for (number, (heater, of)) in self.heaters.iter().zip(&mut state.heaters).enumerate() {
+                if heater.room != index {
+                    continue;
+                }
                 let (wanted, cold_c) = draws(heater);
                 let &Surroundings { time, seconds, surplus_w, .. } = at;
                 let waits = at.one_motor && heats.is_some_and(|other| other != number);
@@ -268,7 +271,7 @@ impl HotWater {
                 let meets = PlaceConditions { time, seconds, cold_c, power, surplus_w, air, intake };
                 let was_on = of.place.heater.switches;
                 let told = heater.step(&mut of.place, &meets, &wanted);
-                if heats.is_none() && !burns(number) && is_on(of) {
+                if at.one_motor && heats.is_none() && !burns(number) && is_on(of) {
                     heats = Some(number);
                 }
                 of.note((number, heater, was_on), &meets, &told, observer);
@@ -323,7 +326,7 @@ impl HeaterRun {
         observer: &mut O,
     ) {
         let (totals, heater) = (&mut self.totals, &told.heater);
-        let before = *totals;
+        let had = [totals.air_wait_s > 0.0, totals.scalding_l > 0.0, totals.lets_grow()];
         totals.taken_l += told.taken_l;
         totals.at_taps_j += told.at_taps_j;
         totals.heat_j += heater.heat_j;
@@ -356,23 +359,26 @@ impl HeaterRun {
         totals.heating_s = if heats { totals.heating_s + at.seconds } else { 0.0 };
         totals.longest_heating_s = totals.longest_heating_s.max(totals.heating_s);
         let is_frozen = |layers: &Layers| layers.as_slice().iter().any(|layer| layer.temp_c <= 0.0);
-        if is_frozen(&self.place.heater.layers) || self.place.pipe.as_ref().is_some_and(is_frozen) {
+        if self.place.heater.layers.bottom().temp_c <= 0.0 || self.place.pipe.as_ref().is_some_and(is_frozen) {
             totals.frozen_s += at.seconds;
         }
         if waits_for_air(of, &self.place, at) {
             totals.air_wait_s += at.seconds;
         }
-        let firsts = [
-            (before.air_wait_s > 0.0, totals.air_wait_s > 0.0, EventKind::AirUnsuitable, at.intake.temp_c),
-            (before.scalding_l > 0.0, totals.scalding_l > 0.0, EventKind::ScaldingWater, told.hottest_c),
-            (before.lets_grow(), totals.lets_grow(), EventKind::GrowthWarm, totals.growth_l_s / 3_600.0),
-        ];
+        let now = [totals.air_wait_s > 0.0, totals.scalding_l > 0.0, totals.lets_grow()];
         let mut tell = |kind, value| {
             observer.event(&Event { time: at.time, part: Part::Heater(number), kind, value });
         };
-        for (before, now, kind, value) in firsts {
-            if now && !before {
-                tell(kind, value);
+        if now != had {
+            let firsts = [
+                (EventKind::AirUnsuitable, at.intake.temp_c),
+                (EventKind::ScaldingWater, told.hottest_c),
+                (EventKind::GrowthWarm, totals.growth_l_s / 3_600.0),
+            ];
+            for ((kind, value), (had, now)) in firsts.into_iter().zip(had.into_iter().zip(now)) {
+                if now && !had {
+                    tell(kind, value);
+                }
             }
         }
         match totals.feel(at, told) {
@@ -406,19 +412,19 @@ fn calls_for_heat(of: &HeaterPlace, state: &PlaceState, at: &PlaceConditions) ->
 
 /// Whether a compressor would heat if the air suited it.
 fn waits_for_air(of: &HeaterPlace, state: &PlaceState, at: &PlaceConditions) -> bool {
-    let (_, mode) = of.settings.at(at.time, at.surplus_w);
-    at.power
-        && matches!(mode, Mode::HeatPumpOnly | Mode::Hybrid)
-        && state.heater.switches.air_out
-        && calls_for_heat(of, state, at)
+    let runs = || matches!(of.settings.at(at.time, at.surplus_w).1, Mode::HeatPumpOnly | Mode::Hybrid);
+    at.power && state.heater.switches.air_out && runs() && calls_for_heat(of, state, at)
 }
 
 impl HeaterTotals {
     /// Keeps the spells of lukewarm water.
     fn feel(&mut self, at: &PlaceConditions, told: &PlaceStep) -> Option<Felt> {
+        if told.lukewarm_s <= 0.0 && self.spell.seconds <= 0.0 {
+            return None;
+        }
         let end = at.time + Span::from_s(at.seconds);
         if told.lukewarm_s <= 0.0 {
-            let is_over = self.spell.seconds > 0.0 && end - self.spell.end >= SPELL_GAP;
+            let is_over = end - self.spell.end >= SPELL_GAP;
             return is_over.then(|| Felt::Ends(core::mem::take(&mut self.spell)));
         }
         let begins = self.spell.seconds <= 0.0;
@@ -457,17 +463,21 @@ impl HeaterTotals {
 
 /// Water in which Legionella grows, over the lowest part of a tank as long as that is cold in the mean.
 fn growing_l(layers: &Layers, zone_l: f64) -> f64 {
-    let zone_l = if layers.mean_c(0.0, zone_l) < GROWS_FROM_C { zone_l } else { 0.0 };
-    let (mut under_l, mut found_l) = (0.0, 0.0);
-    // Layers are in order: over the first that is too hot all are.
-    for layer in layers.as_slice().iter().take_while(|layer| layer.temp_c <= GROWS_TO_C) {
-        let over_l = under_l + layer.volume_l;
-        if (GROWS_FROM_C..=GROWS_TO_C).contains(&layer.temp_c) {
-            found_l += (over_l - zone_l.max(under_l)).max(0.0);
+    // Layers are in order: what grows stands between two edges.
+    let (mut from_l, mut to_l) = (0.0, 0.0);
+    for layer in layers.as_slice() {
+        if layer.temp_c > GROWS_TO_C {
+            break;
         }
-        under_l = over_l;
+        to_l += layer.volume_l;
+        if layer.temp_c < GROWS_FROM_C {
+            from_l = to_l;
+        }
     }
-    found_l
+    if from_l < zone_l.min(to_l) && layers.mean_c(0.0, zone_l) < GROWS_FROM_C {
+        from_l = zone_l.min(to_l);
+    }
+    to_l - from_l
 }
 
 fn heat_j(place: &PlaceState) -> f64 {

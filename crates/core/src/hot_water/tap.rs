@@ -143,9 +143,9 @@ impl PlaceState {
     }
 
     /// Takes hot water off the tap's end of the pipe while as much comes in from the heater.
-    fn move_on(&mut self, entering_c: f64, litres: f64) {
-        if let Some(pipe) = &mut self.pipe {
-            pipe.pass(Layer { volume_l: litres, temp_c: entering_c }, |_| ());
+    fn move_on(&mut self, pipe: Option<&HotPipe>, entering_c: f64, litres: f64) {
+        if let (Some(water), Some(pipe)) = (&mut self.pipe, pipe) {
+            water.pass(Layer { volume_l: litres, temp_c: entering_c }, pipe.volume_l, |_| ());
         }
     }
 
@@ -164,7 +164,9 @@ impl HeaterPlace {
         wanted: &(impl Iterator<Item = WarmDraw> + Clone),
     ) -> PlaceStep {
         let mut told = PlaceStep { coolest_c: f64::INFINITY, ..PlaceStep::default() };
-        self.serve(state, at, wanted, &mut told);
+        if wanted.clone().next().is_some() {
+            self.serve(state, at, wanted, &mut told);
+        }
         if let Some(pipe) = &self.pipe
             && pipe.is_kept_hot(at.time)
             && at.power
@@ -176,12 +178,7 @@ impl HeaterPlace {
         let heater_at = Conditions { seconds, litres: 0.0, inlet_c, set_c, mode, power, air, intake };
         told.heater = self.heater.step(&mut state.heater, &heater_at, |_| ());
         if let (Some(pipe), Some(water)) = (&self.pipe, &mut state.pipe) {
-            let kept = pipe.kept(seconds);
-            for layer in water.as_mut_slice() {
-                let cooled_c = air.temp_c + (layer.temp_c - air.temp_c) * kept;
-                told.pipe_loss_j += WATER_J_L_K * layer.volume_l * (layer.temp_c - cooled_c);
-                layer.temp_c = cooled_c;
-            }
+            told.pipe_loss_j = WATER_J_L_K * water.cool(pipe.lost(seconds), air.temp_c, pipe.volume_l);
         }
         told
     }
@@ -230,7 +227,7 @@ impl HeaterPlace {
                 told.scalding_l += litres;
             }
             told.feel(wanted.clone(), (at_tap_c, entering_c), seconds);
-            state.move_on(entering_c, litres);
+            state.move_on(self.pipe.as_ref(), entering_c, litres);
             left_s -= seconds;
         }
     }
@@ -242,23 +239,30 @@ impl HeaterPlace {
         let loses_w = pipe.loss_w_k * (entering_c - at.air.temp_c).max(0.0);
         let mut left_l = loses_w / (WATER_J_L_K * LOOP_DROP_K) * at.seconds;
         while left_l >= LEAST_HOT_L {
+            let Some(water) = &state.pipe else { return };
             let outlet = state.heater.layers.top();
             let entering_c = self.tempered_c(outlet.temp_c);
-            let back = state.next(entering_c);
-            // A loop hotter than what comes, as after a set-back, goes round on its own.
-            let from_tank =
-                if entering_c > back.temp_c { hot_share(entering_c, outlet.temp_c, back.temp_c) } else { 0.0 };
+            // The bottom of the tank stirs what comes back: of so much the mean counts, and the part of it that goes through the tank. A
+            // loop hotter than what comes, as after a set-back, goes round on its own.
+            let coming = |litres: f64| {
+                let back_c = water.top_mean_c(litres);
+                let is_warmed = entering_c > back_c;
+                (litres, back_c, if is_warmed { hot_share(entering_c, outlet.temp_c, back_c) } else { 0.0 })
+            };
+            let (mut litres, mut back_c, mut from_tank) = coming(left_l.min(pipe.volume_l));
+            let most_l = outlet.volume_l.min(DRAWN_PART * self.heater.tank.volume_l) / from_tank;
+            if most_l < litres {
+                (litres, back_c, from_tank) = coming(most_l);
+            }
             if from_tank <= 0.0 {
                 return;
             }
-            let most_l = outlet.volume_l.min(DRAWN_PART * self.heater.tank.volume_l) / from_tank;
-            let litres = left_l.min(back.volume_l).min(most_l);
             let mut taken_j = 0.0;
-            self.heater.tank.draw(&mut state.heater.layers, litres * from_tank, back.temp_c, |piece| {
-                taken_j += WATER_J_L_K * piece.volume_l * (piece.temp_c - back.temp_c);
+            self.heater.tank.draw(&mut state.heater.layers, litres * from_tank, back_c, |piece| {
+                taken_j += WATER_J_L_K * piece.volume_l * (piece.temp_c - back_c);
             });
             told.circulated_j += taken_j;
-            state.move_on(back.temp_c + taken_j / (WATER_J_L_K * litres), litres);
+            state.move_on(Some(pipe), back_c + taken_j / (WATER_J_L_K * litres), litres);
             left_l -= litres;
         }
     }
