@@ -2,6 +2,7 @@
 
 #![expect(clippy::expect_used, reason = "helpers of tests are tests")]
 
+mod apart;
 mod balance;
 mod heat;
 mod power;

@@ -71,6 +71,22 @@ pub fn open_share(pressure_kpa: f64, full_flow_kpa: f64) -> f64 {
     }
 }
 
+/// [`open_share`] and its slope over the pressure.
+pub(crate) fn open_share_and_slope(pressure_kpa: f64, full_flow_kpa: f64) -> (f64, f64) {
+    let x = pressure_kpa / full_flow_kpa;
+    if x >= 1.0 {
+        (1.0, 0.0)
+    } else if x > SMALL {
+        let share = x.sqrt();
+        (share, 0.5 / (share * full_flow_kpa))
+    } else if x > 0.0 {
+        let y = x / SMALL;
+        (SMALL.sqrt() * y * (1.5 - 0.5 * y), (1.5 - y) / (SMALL.sqrt() * full_flow_kpa))
+    } else {
+        (0.0, 0.0)
+    }
+}
+
 /// Below this share of its wanted flow an outlet counts as run out: a shower that drips is no shower.
 pub const RUN_OUT_SHARE: f64 = 0.5;
 
@@ -110,5 +126,16 @@ mod tests {
         assert_eq!(last, 1.0);
         assert_eq!(open_share(-5.0, 150.0), 0.0);
         assert!((open_share(37.5, 150.0) - 0.5).abs() < 1e-15);
+    }
+
+    #[test]
+    fn exact_slope_of_the_share() {
+        let step_kpa = 1e-4;
+        for kpa in [-1.0, 0.1, 0.3, 0.5, 40.0, 149.0, 151.0] {
+            let [before, after] = [-step_kpa, step_kpa].map(|d| open_share(kpa + d, 150.0));
+            let (share, slope) = open_share_and_slope(kpa, 150.0);
+            assert_eq!(share, open_share(kpa, 150.0));
+            assert!((slope - 0.5 * (after - before) / step_kpa).abs() < 1e-6 * slope + 1e-12, "{slope} at {kpa} kPa");
+        }
     }
 }

@@ -60,6 +60,48 @@ pub(crate) fn root_by_slope(mut f: impl FnMut(f64) -> (f64, f64), start: f64, lo
     x
 }
 
+/// What is left of the way to a root is next to nothing under this share of the range.
+const CLOSE: f64 = 1e-12;
+
+/// The point in `[low, high]` where a falling function crosses zero. `f` gives value and slope; it is followed along its slope
+/// from `guess` on, and the bracket is halved where that leads out of it or gains little, as at a bend.
+///
+/// Ends where the next step would be next to nothing: each goes with the square of the one before, by a factor that two of them
+/// show.
+pub(crate) fn falling_root(f: impl Fn(f64) -> (f64, f64), mut low: f64, mut high: f64, guess: f64) -> f64 {
+    let close = CLOSE * (high - low);
+    let (mut x, mut last, mut last_step) = (guess, f64::INFINITY, 0.0_f64);
+    for _ in 0..100 {
+        let (value, slope) = f(x);
+        if value > 0.0 {
+            low = x;
+        } else if value < 0.0 {
+            high = x;
+        } else {
+            return x;
+        }
+        let step = -value / slope;
+        let gains = value.abs() < 0.5 * last;
+        last = value.abs();
+        let next = if gains && low < x + step && x + step < high {
+            let share = step / last_step;
+            if step.abs() <= close || last_step != 0.0 && (share * share * step).abs() <= close {
+                return x + step;
+            }
+            last_step = step;
+            x + step
+        } else {
+            last_step = 0.0;
+            0.5 * (low + high)
+        };
+        if next == x {
+            return x;
+        }
+        x = next;
+    }
+    x
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -84,5 +126,22 @@ mod tests {
         assert!((root(|x| (x - 0.3).max(-1e-3), 0.0, 1.0) - 0.3).abs() < 1e-15);
         assert_eq!(root(|x| x, 0.0, 1.0), 0.0);
         assert!((root(|x| 1.0 - x, 0.0, 1.0) - 1.0).abs() < 1e-15);
+    }
+
+    #[test]
+    fn follows_a_falling_function_along_its_slope() {
+        let square = |x: f64| (2.0 - x * x, -2.0 * x);
+        let bent = |x: f64| if x < 0.3 { (0.03 - 0.1 * x, -0.1) } else { (30.0 * (0.3 - x), -30.0) };
+        let steep = |x: f64| (0.5 - x.sqrt(), -0.5 / x.sqrt());
+        for guess in [0.0, 0.2, 1.0, 2.0] {
+            assert!(
+                (falling_root(square, 0.0, 2.0, guess) - 2.0_f64.sqrt()).abs() < 2.0 * CLOSE,
+                "square from {guess}"
+            );
+            assert!((falling_root(bent, 0.0, 2.0, guess) - 0.3).abs() < 2.0 * CLOSE, "bent from {guess}");
+            assert!((falling_root(steep, 0.0, 2.0, guess) - 0.25).abs() < 2.0 * CLOSE, "steep from {guess}");
+        }
+        // None within: the end that is nearest.
+        assert!(falling_root(|x| (-1.0 - x, -1.0), 0.0, 1.0, 1.0) < CLOSE);
     }
 }

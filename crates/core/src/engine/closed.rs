@@ -161,7 +161,7 @@ impl Core<'_> {
         side_flows_are_steady && fill_is_steady && self.outlets_are_steady(Header::Raw)
     }
 
-    fn delivery_side_is_steady(&self) -> bool {
+    pub(super) fn delivery_side_is_steady(&self) -> bool {
         let mode = &self.state.mode;
         match mode.delivery {
             DriveMode::Hold { .. } => true,

@@ -3,6 +3,7 @@
 use super::lines::Demand;
 use super::membrane::Running;
 use super::mode::{DriveMode, Mode, Phase};
+use super::pressures::RawSide;
 use super::state::{
     BLENDED, DELIVERY_J, DELIVERY_KPA_S, DRAWN, FILLED, LEVELS, Levels, MEMBRANE_J, PRODUCT, PRODUCT_SALT, Ports,
     RAW_KPA_S, RECYCLED, SERVED, SMALL, SOURCE, SPILLED, STORAGE, SupplyPort, TAKEN, TANK, of_supply,
@@ -11,7 +12,6 @@ use crate::delivery::Delivery;
 use crate::outlet::{Header, open_share};
 use crate::plant::{MOST_OUTLETS, Plant, Store};
 use crate::pressure_tank::PressureTank;
-use crate::root::root;
 use crate::storage::Fill;
 use crate::supply::{Control, Drive, Source};
 use crate::treatment::StageKind;
@@ -52,11 +52,15 @@ pub(super) struct Hydraulics<'p> {
     pub membrane: Option<Running<'p>>,
 }
 
-/// The pressures on the raw side: at the tank's gauge, and at the end of the line behind the treatment.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct RawSide {
-    pub kpa: f64,
-    pub end_kpa: f64,
+/// The side of storage that rates are of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Side {
+    /// The whole plant.
+    Both,
+    /// Up to storage.
+    Raw,
+    /// Behind it; what comes into storage is left out.
+    Delivery,
 }
 
 impl<'p> Hydraulics<'p> {
@@ -255,7 +259,7 @@ impl<'p> Hydraulics<'p> {
     }
 
     /// All that leaves the raw header ahead of its line at a pressure.
-    fn raw_taps_lps(&self, mode: &Mode, demand: &Demand, kpa: f64) -> f64 {
+    pub(super) fn raw_taps_lps(&self, mode: &Mode, demand: &Demand, kpa: f64) -> f64 {
         let mut sum = self.taps_lps(Header::Raw, demand, kpa);
         for i in 0..self.plant.supplies.len() {
             sum += self.top_up_lps(i, mode, kpa) + self.leak_back_lps(i, mode, kpa);
@@ -270,7 +274,7 @@ impl<'p> Hydraulics<'p> {
     }
 
     /// Flow at full speed of the delivery pump; zero while it stands still.
-    fn delivery_full_lps(&self, mode: &Mode, pressure_kpa: f64) -> f64 {
+    pub(super) fn delivery_full_lps(&self, mode: &Mode, pressure_kpa: f64) -> f64 {
         match self.delivery() {
             Some(delivery) if mode.delivery_ready() && !mode.delivery.asleep() => {
                 delivery.full_speed_flow_lps(pressure_kpa, &self.plant.water)
@@ -293,7 +297,7 @@ impl<'p> Hydraulics<'p> {
 
     /// What runs into a source less what its pump would take with its intake covered: all it can, or what its drive is to give.
     pub(super) fn source_spare_lps(&self, supply: usize, mode: &Mode, demand: &Demand, levels: &Levels) -> f64 {
-        let kpa = self.raw(mode, demand, levels).kpa;
+        let kpa = self.raw_kpa(mode, demand, levels);
         let taken_lps = match self.holder(mode) {
             Some((holder, _)) if holder == supply => self.raw_out_lps(mode, demand, levels, kpa),
             _ => self.covered_lps(supply, mode, levels, kpa),
@@ -332,65 +336,6 @@ impl<'p> Hydraulics<'p> {
         }
     }
 
-    /// Pressures on the raw side. Without a tank that gives they are where supply and demand meet.
-    pub(super) fn raw(&self, mode: &Mode, demand: &Demand, levels: &Levels) -> RawSide {
-        let known_kpa = match (self.holder(mode), self.giving_tank(mode)) {
-            (Some((_, set_kpa)), _) => set_kpa,
-            (None, Some(tank)) => tank.pressure_kpa(levels[TANK]),
-            (None, None) if !self.any_runs(mode) => 0.0,
-            (None, None) => return self.meet_raw(mode, demand, levels),
-        };
-        RawSide { kpa: known_kpa, end_kpa: self.end_kpa(Header::Raw, known_kpa, mode, demand, levels) }
-    }
-
-    /// Where supply meets demand. A trial stage may lie past the instant at which a tank begins to fill: there is water to
-    /// spare then, and the pressure is the tank's.
-    ///
-    /// Solved for the pressure at the end of the line: that at its head follows from it without solving.
-    fn meet_raw(&self, mode: &Mode, demand: &Demand, levels: &Levels) -> RawSide {
-        let most_kpa = self.most_raw_kpa(mode);
-        let line = demand.line(Header::Raw);
-        let head_kpa = |end_kpa: f64| {
-            let line_lps = self.line_lps(Header::Raw, end_kpa, mode, demand, levels);
-            (if line.shut { end_kpa } else { end_kpa + line.loss_kpa(line_lps) }, line_lps)
-        };
-        let spare_lps = |end_kpa: f64| {
-            let (kpa, line_lps) = head_kpa(end_kpa);
-            self.supplied_lps(mode, levels, kpa) - self.raw_taps_lps(mode, demand, kpa) - line_lps
-        };
-        let most_end_kpa = if line.shut { most_kpa } else { self.end_kpa(Header::Raw, most_kpa, mode, demand, levels) };
-        if spare_lps(most_end_kpa) >= 0.0 {
-            return RawSide { kpa: most_kpa, end_kpa: most_end_kpa };
-        }
-        if spare_lps(0.0) <= 0.0 {
-            return RawSide { kpa: 0.0, end_kpa: 0.0 };
-        }
-        let end_kpa = root(spare_lps, 0.0, most_end_kpa);
-        RawSide { kpa: head_kpa(end_kpa).0, end_kpa }
-    }
-
-    /// Pressure behind the delivery pump; zero where there is none.
-    pub(super) fn delivery_kpa(&self, mode: &Mode, demand: &Demand, levels: &Levels) -> f64 {
-        let Some(delivery) = self.delivery() else { return 0.0 };
-        if matches!(mode.delivery, DriveMode::Hold { .. }) {
-            return delivery.drive.set_kpa;
-        }
-        if !mode.small_empty {
-            return delivery.tank.pressure_kpa(levels[SMALL]);
-        }
-        if mode.delivery.asleep() || !mode.delivery_ready() {
-            return 0.0;
-        }
-        let spare_lps = |kpa| self.delivery_full_lps(mode, kpa) - self.delivery_out_lps(mode, demand, levels, kpa);
-        if spare_lps(self.small_empty_kpa) >= 0.0 {
-            self.small_empty_kpa
-        } else if spare_lps(0.0) <= 0.0 {
-            0.0
-        } else {
-            root(spare_lps, 0.0, self.small_empty_kpa)
-        }
-    }
-
     /// What the delivery pump takes from storage.
     fn drawn_lps(&self, mode: &Mode, delivery_kpa: f64, out_lps: f64) -> f64 {
         match mode.delivery {
@@ -401,40 +346,52 @@ impl<'p> Hydraulics<'p> {
         }
     }
 
-    /// Pressure on a header.
-    pub(super) fn header_kpa(&self, header: Header, mode: &Mode, demand: &Demand, levels: &Levels) -> f64 {
-        match header {
-            Header::Raw => self.raw(mode, demand, levels).kpa,
-            Header::Delivery => self.delivery_kpa(mode, demand, levels),
+    /// Whether what goes on up to storage and what goes on behind it are stepped apart. They can be where no valve follows the
+    /// level in storage, and while that does not spill; it pays where a membrane unit makes steps of the raw side dear and long.
+    pub(super) fn sides_are_apart(&self, mode: &Mode) -> bool {
+        self.membrane.is_some() && !mode.brim
+    }
+
+    /// The rates of a side.
+    pub(super) fn rates(&self, side: Side, mode: &Mode, demand: &Demand, levels: &Levels, flows: &mut Flows) {
+        *flows = Flows::NONE;
+        match side {
+            Side::Both => self.add_flows(mode, demand, levels, flows),
+            Side::Raw => self.add_raw(mode, demand, levels, flows),
+            Side::Delivery => self.add_delivery(mode, demand, levels, flows),
         }
     }
 
     /// All rates.
     pub(super) fn flows(&self, mode: &Mode, demand: &Demand, levels: &Levels, flows: &mut Flows) {
-        let plant = self.plant;
-        *flows = Flows::NONE;
-        let ports = &mut flows.ports;
+        self.rates(Side::Both, mode, demand, levels, flows);
+    }
 
-        let raw = self.raw(mode, demand, levels);
-        let delivery_kpa = self.delivery_kpa(mode, demand, levels);
-        let delivery_end_kpa = if plant.store.is_some() {
-            self.end_kpa(Header::Delivery, delivery_kpa, mode, demand, levels)
-        } else {
-            0.0
-        };
-        ports[RAW_KPA_S] = raw.kpa;
-        ports[DELIVERY_KPA_S] = delivery_kpa;
+    fn add_flows(&self, mode: &Mode, demand: &Demand, levels: &Levels, flows: &mut Flows) {
+        self.add_raw(mode, demand, levels, flows);
+        self.add_delivery(mode, demand, levels, flows);
+    }
 
-        let (mut raw_out_lps, mut delivery_out_lps) = (0.0, 0.0);
-        for (i, outlet) in plant.outlets.iter().enumerate() {
-            let (kpa, end_kpa, sum) = match outlet.header {
-                Header::Raw => (raw.kpa, raw.end_kpa, &mut raw_out_lps),
-                Header::Delivery => (delivery_kpa, delivery_end_kpa, &mut delivery_out_lps),
-            };
-            let share = if demand.lps[i] > 0.0 { self.share(i, kpa, end_kpa, demand) } else { 1.0 };
-            ports[SERVED + i] = share;
-            *sum += demand.lps[i] * share;
+    /// Service of the outlets of a header; returns what they take.
+    fn serve(&self, header: Header, (kpa, end_kpa): (f64, f64), demand: &Demand, ports: &mut Ports) -> f64 {
+        let mut sum_lps = 0.0;
+        for (i, outlet) in self.plant.outlets.iter().enumerate() {
+            if outlet.header == header {
+                let share = if demand.lps[i] > 0.0 { self.share(i, kpa, end_kpa, demand) } else { 1.0 };
+                ports[SERVED + i] = share;
+                sum_lps += demand.lps[i] * share;
+            }
         }
+        sum_lps
+    }
+
+    /// Adds what flows from the sources into storage.
+    fn add_raw(&self, mode: &Mode, demand: &Demand, levels: &Levels, flows: &mut Flows) {
+        let plant = self.plant;
+        let ports = &mut flows.ports;
+        let raw = self.raw(mode, demand, levels);
+        ports[RAW_KPA_S] = raw.kpa;
+        let mut raw_out_lps = self.serve(Header::Raw, (raw.kpa, raw.end_kpa), demand, ports);
 
         let (taken_lps, filled_lps) = self.fill_ports(mode, demand, levels, raw.end_kpa, ports);
         raw_out_lps += taken_lps;
@@ -459,24 +416,33 @@ impl<'p> Hydraulics<'p> {
             // To rounding zero while the tank is empty.
             flows.levels[TANK] = supplied_lps - raw_out_lps;
         }
+        if plant.store.is_some() {
+            flows.levels[STORAGE] = filled_lps;
+        }
+    }
 
+    /// Adds what flows out of storage, and what that leaves in it of what flows in.
+    fn add_delivery(&self, mode: &Mode, demand: &Demand, levels: &Levels, flows: &mut Flows) {
+        let ports = &mut flows.ports;
         if let Some(delivery) = self.delivery() {
+            let delivery_kpa = self.delivery_kpa(mode, demand, levels);
+            let end_kpa = self.end_kpa(Header::Delivery, delivery_kpa, mode, demand, levels);
+            ports[DELIVERY_KPA_S] = delivery_kpa;
+            let delivery_out_lps = self.serve(Header::Delivery, (delivery_kpa, end_kpa), demand, ports);
             let drawn_lps = self.drawn_lps(mode, delivery_kpa, delivery_out_lps);
             ports[DELIVERY_J] = match mode.delivery {
                 _ if !mode.has_power() => 0.0,
                 _ if !mode.delivery_ready() => delivery.drive.standby_w,
                 DriveMode::Asleep { .. } => delivery.drive.standby_w,
                 DriveMode::Hold { .. } => demand.hold_power_w,
-                DriveMode::Full => delivery.full_speed_power_w(drawn_lps, &plant.water),
+                DriveMode::Full => delivery.full_speed_power_w(drawn_lps, &self.plant.water),
             };
             ports[DRAWN] = drawn_lps;
             // Zero while the pump holds its pressure, and, to rounding, while the tank is empty.
             flows.levels[SMALL] = drawn_lps - delivery_out_lps;
-            let net_lps = filled_lps - drawn_lps;
+            flows.levels[STORAGE] -= drawn_lps;
             if mode.brim {
-                ports[SPILLED] = net_lps;
-            } else {
-                flows.levels[STORAGE] = net_lps;
+                ports[SPILLED] = core::mem::take(&mut flows.levels[STORAGE]);
             }
         }
     }

@@ -1,11 +1,11 @@
 //! Guards: conditions that end a segment, and where on a piece one is first met.
 
-use super::flows::Hydraulics;
+use super::flows::{Hydraulics, Side};
 use super::lines::Demand;
 use super::mode::Mode;
 use super::piece::{Form, Piece, WellForm};
 use super::quartic::Quartic;
-use super::state::{BLENDED, PRODUCT, Ports, RECYCLED, SERVED, SOURCE, TAKEN};
+use super::state::{BLENDED, PRODUCT, Ports, RECYCLED, SERVED, SMALL, SOURCE, STORAGE, TAKEN};
 use crate::membrane::fouling::FoulingState;
 use crate::root::root;
 use crate::time::{Span, Time};
@@ -33,6 +33,24 @@ pub(super) enum Quantity {
     HoldSpare(usize),
     /// Part of what a membrane may lose between two cleanings that it has lost.
     Fouling,
+}
+
+impl Quantity {
+    /// The side of storage that alone decides it.
+    fn side(self) -> Side {
+        match self {
+            Self::Level(STORAGE) | Self::StorageNet | Self::Served(_) => Side::Both,
+            Self::Level(SMALL) => Side::Delivery,
+            Self::Level(_)
+            | Self::RawSpare
+            | Self::SourceSpare(_)
+            | Self::BasinNet(_)
+            | Self::RawPressure
+            | Self::HoldFlow(_)
+            | Self::HoldSpare(_)
+            | Self::Fouling => Side::Raw,
+        }
+    }
 }
 
 /// A condition: the quantity reaches the threshold from below (`rising`) or from above.
@@ -88,9 +106,15 @@ impl Guards {
 
     /// The first instant of the piece at which any guard is met, rounded up to the nanosecond at which it is.
     pub(super) fn first_met(&self, piece: &Piece, context: &Context<'_>) -> Option<Time> {
+        self.first_met_on(Side::Both, piece, context)
+    }
+
+    /// The same of the guards on what a side alone decides.
+    pub(super) fn first_met_on(&self, side: Side, piece: &Piece, context: &Context<'_>) -> Option<Time> {
         let mut end = piece.end;
         let mut met = None;
-        for guard in &self.list[..self.count] {
+        for guard in self.list[..self.count].iter().filter(|guard| side == Side::Both || guard.quantity.side() == side)
+        {
             if let Some(time) = guard.met(piece, end, context) {
                 end = time;
                 met = Some(time);
@@ -121,13 +145,13 @@ impl Context<'_> {
     fn value(&self, quantity: Quantity, piece: &Piece, time: Time) -> f64 {
         let levels = || piece.levels_at(time);
         match quantity {
-            Quantity::Level(i) => levels()[i],
+            Quantity::Level(i) => piece.level_at(i, time),
             Quantity::Served(outlet) => piece.port_at(SERVED + outlet, time),
             Quantity::RawSpare => self.hydraulics.raw_spare_lps(self.mode, self.demand, &levels()),
             Quantity::SourceSpare(i) => self.hydraulics.source_spare_lps(i, self.mode, self.demand, &levels()),
             Quantity::BasinNet(i) => self.hydraulics.basin_net_lps(i, self.mode, self.demand, &levels()),
             Quantity::StorageNet => self.hydraulics.storage_net_lps(self.mode, self.demand, &levels()),
-            Quantity::RawPressure => self.hydraulics.raw(self.mode, self.demand, &levels()).kpa,
+            Quantity::RawPressure => self.hydraulics.raw_kpa(self.mode, self.demand, &levels()),
             Quantity::HoldFlow(i) => self.hydraulics.hold(i, self.mode, self.demand, &levels()).0,
             Quantity::HoldSpare(i) => self.hydraulics.hold(i, self.mode, self.demand, &levels()).1,
             Quantity::Fouling => {

@@ -5,11 +5,12 @@
 
 use super::faults::Faults;
 use super::flows::{Flows, Hydraulics};
+use super::membrane::Running;
 use super::mode::Mode;
 use super::state::{Levels, SERVED, TAKEN, Wanted};
-use crate::outlet::{Header, Outlet, open_share};
+use crate::outlet::{Header, Outlet, open_share, open_share_and_slope};
 use crate::plant::MOST_OUTLETS;
-use crate::root::root;
+use crate::root::{falling_root, root};
 use crate::treatment::{MOST_STAGES, Stage};
 
 /// What the treatment on a line costs: `square Q^2 + cake Q`.
@@ -24,6 +25,11 @@ pub(super) struct Resistance {
 impl Resistance {
     pub(super) fn loss_kpa(&self, flow_lps: f64) -> f64 {
         flow_lps * (self.square_kpa * flow_lps + self.cake_kpa)
+    }
+
+    /// How the loss rises with the flow.
+    fn slope_kpa(&self, flow_lps: f64) -> f64 {
+        2.0 * self.square_kpa * flow_lps + self.cake_kpa
     }
 
     fn add(&mut self, stage: &Stage, caught_g: f64) {
@@ -48,6 +54,8 @@ pub(super) struct Demand {
     /// By outlet: pressure at the line, above what stands against the flow, from which the fixtures pass all that is wanted.
     pub full_kpa: [f64; MOST_OUTLETS],
     lines: [Resistance; 2],
+    /// By header: all that the outlets behind its line pass with all the pressure there can be.
+    full_lps: [f64; 2],
     /// Stages whose backwash draws: water passes them by.
     pub washing: [bool; MOST_STAGES],
     /// What the house takes at the set pressure of the delivery pump, and the power it takes to hold it there.
@@ -81,6 +89,7 @@ impl Hydraulics<'_> {
             lps: wanted.map(|w| w.total().lps()),
             full_kpa: [0.0; _],
             lines: [Resistance::default(); 2],
+            full_lps: [0.0; 2],
             washing: [false; _],
             hold_lps: 0.0,
             hold_power_w: 0.0,
@@ -91,6 +100,22 @@ impl Hydraulics<'_> {
             // fixtures are then one orifice.
             demand.full_kpa[i] = outlet.full_flow_kpa + outlet.service_loss_kpa(demand.lps[i], &self.plant.water);
         }
+        for header in [Header::Raw, Header::Delivery] {
+            demand.full_lps[header as usize] = self.outlets_lps(header, true, &demand, f64::MAX);
+        }
+        self.refresh_lines(&mut demand, mode, levels, caught_g);
+        demand
+    }
+
+    /// The same where nothing but what treatment has caught is new.
+    pub(super) fn refresh_lines(
+        &self,
+        demand: &mut Demand,
+        mode: &Mode,
+        levels: &Levels,
+        caught_g: &[f64; MOST_STAGES],
+    ) {
+        demand.lines = [Resistance::default(); 2];
         for (i, stage) in self.plant.stages.iter().enumerate() {
             demand.washing[i] = stage.backwash.is_some_and(|wash| demand.lps[wash.outlet] > 0.0);
             let line = &mut demand.lines[stage.header as usize];
@@ -101,11 +126,10 @@ impl Hydraulics<'_> {
         }
         if let Some(delivery) = self.delivery() {
             let (water, set_kpa) = (&self.plant.water, delivery.drive.set_kpa);
-            demand.hold_lps = self.delivery_out_lps(mode, &demand, levels, set_kpa);
+            demand.hold_lps = self.delivery_out_lps(mode, demand, levels, set_kpa);
             demand.hold_spare_lps = delivery.full_speed_flow_lps(set_kpa, water) - demand.hold_lps;
             demand.hold_power_w = delivery.hold_power_w(demand.hold_lps, water);
         }
-        demand
     }
 
     /// Pressure that an outlet is given by its header's gauge or line.
@@ -127,6 +151,19 @@ impl Hydraulics<'_> {
         let share = open_share(given_kpa - self.offset_kpa[i], demand.full_kpa[i]);
         // Fixtures that lie low draw no water from a line without pressure: air comes in.
         if self.offset_kpa[i] < 0.0 { share.min(open_share(given_kpa, AIR_KPA)) } else { share }
+    }
+
+    /// The same of an outlet behind the treatment of the raw line, and its slope over the pressure there.
+    fn share_and_slope(&self, i: usize, end_kpa: f64, demand: &Demand) -> (f64, f64) {
+        let given_kpa = self.given_kpa(&self.plant.outlets[i], end_kpa, end_kpa);
+        let (mut share, mut slope) = open_share_and_slope(given_kpa - self.offset_kpa[i], demand.full_kpa[i]);
+        if self.offset_kpa[i] < 0.0 {
+            let by_air = open_share_and_slope(given_kpa, AIR_KPA);
+            if by_air.0 < share {
+                (share, slope) = by_air;
+            }
+        }
+        (share, if given_kpa < end_kpa { 0.0 } else { slope })
     }
 
     /// Pressure at the line from which an outlet passes a share of its wanted flow.
@@ -155,7 +192,10 @@ impl Hydraulics<'_> {
             return 0.0;
         }
         let fill_lps = if header == Header::Raw { self.taken_lps(mode, levels, end_kpa) } else { 0.0 };
-        self.outlets_lps(header, true, demand, end_kpa) + fill_lps
+        // Often all of them are shut.
+        let outlets_lps =
+            if demand.full_lps[header as usize] > 0.0 { self.outlets_lps(header, true, demand, end_kpa) } else { 0.0 };
+        outlets_lps + fill_lps
     }
 
     /// Pressure at the end of a line with `kpa` at its head; zero where the line is shut.
@@ -167,8 +207,12 @@ impl Hydraulics<'_> {
         if line.is_free() || kpa <= 0.0 {
             return kpa;
         }
+        if let (Header::Raw, Some(running), true) = (header, &self.membrane, mode.membrane.phase.makes()) {
+            return self.unit_end_kpa(running, kpa, mode, demand);
+        }
         let line_lps = |end_kpa| self.line_lps(header, end_kpa, mode, demand, levels);
-        let full_lps = line_lps(f64::MAX);
+        let fill_lps = if header == Header::Raw { self.taken_lps(mode, levels, f64::MAX) } else { 0.0 };
+        let full_lps = demand.full_lps[header as usize] + fill_lps;
         let end_kpa = kpa - line.loss_kpa(full_lps);
         #[expect(clippy::float_cmp, reason = "the same sum of the same terms where all have their full flow")]
         if end_kpa > 0.0 && line_lps(end_kpa) == full_lps {
@@ -176,6 +220,26 @@ impl Hydraulics<'_> {
         }
         let spare_kpa = |end_kpa: f64| kpa - end_kpa - line.loss_kpa(line_lps(end_kpa));
         if spare_kpa(0.0) <= 0.0 { 0.0 } else { root(spare_kpa, 0.0, kpa) }
+    }
+
+    /// Pressure at the end of the raw line with a membrane unit on it that makes water: what that takes follows the pressure
+    /// all the way, so there is always something to solve for, and the slopes of its curve lead there.
+    fn unit_end_kpa(&self, running: &Running<'_>, kpa: f64, mode: &Mode, demand: &Demand) -> f64 {
+        let line = demand.line(Header::Raw);
+        let spare_kpa = |end_kpa: f64| {
+            let [mut lps, mut slope] = running.taken_and_slope(mode.membrane.phase, end_kpa);
+            for (i, outlet) in
+                self.plant.outlets.iter().enumerate().filter(|_| demand.full_lps[Header::Raw as usize] > 0.0)
+            {
+                if outlet.header == Header::Raw && outlet.treated && demand.lps[i] > 0.0 {
+                    let (share, share_slope) = self.share_and_slope(i, end_kpa, demand);
+                    lps += demand.lps[i] * share;
+                    slope += demand.lps[i] * share_slope;
+                }
+            }
+            (kpa - end_kpa - line.loss_kpa(lps), -1.0 - line.slope_kpa(lps) * slope)
+        };
+        falling_root(spare_kpa, 0.0, kpa, kpa)
     }
 
     /// Pressure at the head of a line that has `end_kpa` at its end.

@@ -11,7 +11,7 @@ use crate::membrane::curve::OperatingCurve;
 use crate::membrane::element::{Fouling, temperature_factor};
 use crate::membrane::fouling::{Conditions, FoulingState};
 use crate::membrane::unit::Flows;
-use crate::outlet::open_share;
+use crate::outlet::{open_share, open_share_and_slope};
 use crate::plant::Plant;
 use crate::quality::{Carried, Constituent};
 use crate::supply::Source;
@@ -19,7 +19,7 @@ use crate::water::{COLDEST_C, HOTTEST_C, Water};
 
 /// Salt and temperature of the feed and fouling, in steps: what all curves kept are made for.
 #[derive(Clone, Copy, Debug, PartialEq)]
-struct Key {
+pub(super) struct Key {
     feed: i32,
     /// From the temperature that the unit is told of.
     warmer: i32,
@@ -51,6 +51,29 @@ fn value_of(steps: i32, step: f64) -> f64 {
     libm::exp(f64::from(steps) * step)
 }
 
+/// A step, and values that are surely on it: what changes seldom needs no logarithm then.
+#[derive(Clone, Copy, Debug)]
+struct Found {
+    step: i32,
+    above: f64,
+    below: f64,
+}
+
+impl Found {
+    const NOTHING: Self = Self { step: 0, above: f64::INFINITY, below: f64::NEG_INFINITY };
+
+    /// The step that a value is on, the same whatever was looked for before.
+    fn step_of(&mut self, value: f64, width: f64) -> i32 {
+        const MARGIN: f64 = 1e-9;
+        if !(self.above < value && value < self.below) {
+            self.step = step_of(value, width);
+            self.above = (1.0 + MARGIN) * value_of(self.step, width);
+            self.below = (1.0 - MARGIN) * value_of(self.step + 1, width);
+        }
+        self.step
+    }
+}
+
 /// The unit of a plant, and its operating curve.
 #[derive(Clone, Debug)]
 pub(super) struct Running<'p> {
@@ -61,7 +84,9 @@ pub(super) struct Running<'p> {
     /// Litres of water a second whose salt passes the membrane at rest.
     creep_lps: f64,
     /// What the curves kept are made for.
-    key: Option<Key>,
+    pub key: Option<Key>,
+    /// The steps last looked for: of feed salt, of fouling, of loop salt.
+    found: [Found; 4],
     /// Curves by step of loop salt, modulo [`KEPT`].
     kept: Box<[Option<Kept>]>,
     /// The two that the loop salt is between, and the part of the upper.
@@ -83,6 +108,8 @@ const KEPT: i32 = 8;
 #[derive(Clone, Copy, Debug)]
 struct Kept {
     step: i32,
+    /// The loop salt of that step, and [`LEAST_SALT_MG_L`].
+    salt: f64,
     curve: OperatingCurve,
     excess: f64,
 }
@@ -109,6 +136,7 @@ impl<'p> Running<'p> {
             most_inlet_kpa,
             creep_lps: creep_lps(membrane, membrane.feed_temp_c),
             key: None,
+            found: [Found::NOTHING; 4],
             kept,
             between: [0; 2],
             upper: 0.0,
@@ -117,27 +145,29 @@ impl<'p> Running<'p> {
 
     /// Brings the curve to a feed, a loop salt and a fouling.
     pub(super) fn refresh(&mut self, feed: &Carried, loop_mg_l: f64, fouling: Fouling) {
+        let [found_feed, found_water, found_channel, found_loop] = &mut self.found;
         let key = Key {
-            feed: step_of(feed[Constituent::Salt as usize].max(0.0) + LEAST_SALT_MG_L, FINE_STEP),
+            feed: found_feed.step_of(feed[Constituent::Salt as usize].max(0.0) + LEAST_SALT_MG_L, FINE_STEP),
             warmer: warmer(feed[Constituent::Temperature as usize] - self.membrane.feed_temp_c),
-            water_share: step_of(fouling.water_share, FINE_STEP),
-            channel_times: step_of(fouling.channel_times, FINE_STEP),
+            water_share: found_water.step_of(fouling.water_share, FINE_STEP),
+            channel_times: found_channel.step_of(fouling.channel_times, FINE_STEP),
         };
+        let loop_salt = loop_mg_l.max(0.0) + LEAST_SALT_MG_L;
+        let step = found_loop.step_of(loop_salt, LOOP_STEP);
         if self.key != Some(key) {
             self.key = Some(key);
             self.kept.fill(None);
             self.creep_lps = creep_lps(self.membrane, self.temp_c(key));
         }
-        let loop_salt = loop_mg_l.max(0.0) + LEAST_SALT_MG_L;
-        let step = step_of(loop_salt, LOOP_STEP);
         self.between = [step, step + 1].map(place);
         for (step, place) in [step, step + 1].into_iter().zip(self.between) {
             if self.kept[place].is_none_or(|kept| kept.step != step) {
                 self.kept[place] = Some(self.curve(key, step));
             }
         }
-        let [lower, upper] = [step, step + 1].map(|step| value_of(step, LOOP_STEP));
-        self.upper = (loop_salt - lower) / (upper - lower);
+        if let Some(([lower, upper], _)) = self.ends() {
+            self.upper = (loop_salt - lower.salt) / (upper.salt - lower.salt);
+        }
     }
 
     /// The curve of a step of loop salt.
@@ -147,9 +177,10 @@ impl<'p> Running<'p> {
         let fouling = Fouling { water_share: middle(key.water_share), channel_times: middle(key.channel_times) };
         let unit = self.membrane.unit.at(self.temp_c(key), fouling, self.water);
         let feed_mg_l = (middle(key.feed) - LEAST_SALT_MG_L).max(0.0);
-        let loop_mg_l = (value_of(step, LOOP_STEP) - LEAST_SALT_MG_L).max(0.0);
+        let salt = value_of(step, LOOP_STEP);
+        let loop_mg_l = (salt - LEAST_SALT_MG_L).max(0.0);
         let curve = OperatingCurve::new(&unit, feed_mg_l, loop_mg_l, self.most_inlet_kpa);
-        Kept { step, curve, excess: self.excess(feed_mg_l, loop_mg_l) }
+        Kept { step, salt, curve, excess: self.excess(feed_mg_l, loop_mg_l) }
     }
 
     fn temp_c(&self, key: Key) -> f64 {
@@ -236,6 +267,20 @@ impl<'p> Running<'p> {
         let fed = self.fed(end_kpa);
         let [product_lps, reject_lps] = [0, 1].map(|q: usize| fed * (lower[q] + share * (upper[q] - lower[q])));
         product_lps + reject_lps
+    }
+
+    /// What it takes from the raw line while it makes water, and the slope of that over the pressure at the line's end.
+    pub(super) fn taken_and_slope(&self, phase: Phase, end_kpa: f64) -> [f64; 2] {
+        let Some((ends, share)) = self.ends() else { return [0.0; 2] };
+        let inlet_kpa = self.inlet_kpa(end_kpa);
+        let [lower, upper] = ends.map(|kept| kept.curve.feed_and_slope(inlet_kpa));
+        let mut all = [0, 1].map(|i: usize| lower[i] + share * (upper[i] - lower[i]));
+        if let Some(blend) = self.membrane.blend.filter(|_| phase == Phase::Makes) {
+            let blended = blend.flow_and_slope(inlet_kpa, self.membrane.unit.product_kpa);
+            all = [all[0] + blended[0], all[1] + blended[1]];
+        }
+        let (fed, fed_slope) = open_share_and_slope(end_kpa.min(inlet_kpa), AIR_KPA);
+        [fed * all[0], fed * all[1] + fed_slope * all[0]]
     }
 
     /// What it takes from the raw line.

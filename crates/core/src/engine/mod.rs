@@ -20,12 +20,14 @@ mod membrane;
 mod mode;
 mod piece;
 mod power;
+mod pressures;
 mod quartic;
 mod report;
 mod rk;
 mod settle;
 mod sources;
 mod state;
+mod step;
 mod stiff;
 mod tally;
 mod tell;
@@ -41,11 +43,11 @@ pub use self::state::State;
 pub use self::tally::{ByDay, OpenTally, Spells, SupplyTally, Tally, Work};
 
 use self::faults::{Edge, edges};
-use self::flows::{Flows, Hydraulics};
+use self::flows::{Flows, Hydraulics, Side};
 use self::guard::{Context, Guards};
 use self::lines::Demand;
 use self::piece::{Form, Piece};
-use self::state::{BLENDED, PRODUCT, PRODUCT_SALT, TAKEN, TANK};
+use self::state::{BLENDED, PRODUCT, PRODUCT_SALT, TAKEN};
 use crate::draw::{Draw, MOST_FLOW_LPS};
 use crate::incident::{Incident, IncidentKind, LEAST_SPEED, Outside};
 use crate::observe::{Observer, Part};
@@ -141,10 +143,14 @@ struct Core<'p> {
     state: State,
     /// What follows from `state.wanted`.
     demand: Demand,
-    /// Step to try next and rejections so far, for when the open piece is committed.
+    /// Step to try next, for when the open piece is committed.
     next_step_s: f64,
     /// The same of implicit steps.
     next_settling_s: f64,
+    /// The same of those that the delivery side takes alone.
+    next_beside_s: f64,
+    /// Steps that the open piece took, and tried in vain.
+    steps: u64,
     rejected: u64,
 }
 
@@ -158,13 +164,13 @@ pub struct Engine<'p, D> {
 /// The open piece, and room for the guards over it.
 struct Course {
     is_open: bool,
+    /// Whether the open piece, or the next, goes on with the step of the raw side in the piece before it.
+    goes_on: bool,
     piece: Piece,
     guards: Guards,
     kinks: Guards,
 }
 
-/// No step is rejected below this: at a kink the error of so short a step is past counting.
-const SHORTEST_STEP_S: f64 = 1e-6;
 /// No piece is longer, so that an endless wait has an end to be sampled up to.
 const LONGEST_PIECE: Span = Span::from_ns(100 * Span::DAY.ns());
 /// No piece of a plant with treatment is longer: what its stages have caught is taken as constant over a piece.
@@ -225,7 +231,7 @@ impl<'p, D: Iterator<Item = Draw>> Engine<'p, D> {
         outside: &Outside,
         draws: D,
         options: Options,
-        state: State,
+        mut state: State,
     ) -> Result<Self, EngineError> {
         let spans = [Some(options.longest_step), Some(options.tick), options.grid];
         let tolerant = options.tolerance_l.is_finite() && options.tolerance_l > 0.0;
@@ -236,6 +242,12 @@ impl<'p, D: Iterator<Item = Draw>> Engine<'p, D> {
             return Err(EngineError::BadOutside);
         }
         hydraulics.set_air(state.mode.faults.air_share);
+        let mut course =
+            Course { is_open: false, goes_on: false, piece: Piece::new(), guards: Guards::new(), kinks: Guards::new() };
+        if let Some(going) = state.going.take() {
+            course.piece.restore(&going);
+            course.goes_on = true;
+        }
         let caught_g = state.waters.stages.map(|stage| stage.caught_g);
         let mut core = Core {
             held_kpa: hydraulics.plant.held_kpa(),
@@ -245,12 +257,13 @@ impl<'p, D: Iterator<Item = Draw>> Engine<'p, D> {
             demand: hydraulics.demand(&state.wanted, &state.mode, &state.levels, &caught_g),
             next_step_s: state.step_s,
             next_settling_s: state.settling_s,
+            next_beside_s: state.beside_s,
+            steps: 0,
             rejected: 0,
             hydraulics,
             state,
         };
         core.refresh_membrane();
-        let course = Course { is_open: false, piece: Piece::new(), guards: Guards::new(), kinks: Guards::new() };
         Ok(Self { core, draws, course })
     }
 
@@ -268,8 +281,10 @@ impl<'p, D: Iterator<Item = Draw>> Engine<'p, D> {
             }
             core.tell_up_to(piece, piece.end, observer);
             core.heat_to_end(piece, observer);
+            let before = core.raw_conditions(piece);
             core.commit(piece)?;
             core.settle(&mut self.draws, observer)?;
+            self.course.goes_on = before.is_some() && core.raw_conditions(piece) == before;
             self.course.is_open = false;
         }
     }
@@ -284,7 +299,8 @@ impl<'p, D: Iterator<Item = Draw>> Engine<'p, D> {
     /// The state to resume from.
     #[must_use]
     pub fn save(&self) -> State {
-        self.core.state.clone()
+        let going = self.course.goes_on.then(|| self.course.piece.going());
+        State { going, ..self.core.state.clone() }
     }
 
     /// The figures of the run up to where it got.
@@ -298,39 +314,37 @@ impl<'p, D: Iterator<Item = Draw>> Engine<'p, D> {
 impl Core<'_> {
     /// The next piece of the trajectory, up to the first timer or met guard, or one step if that is sooner.
     fn open(&mut self, course: &mut Course) {
-        let Course { piece, guards, kinks, .. } = course;
+        let Course { piece, guards, kinks, goes_on, .. } = course;
         let (now, state) = (self.state.time, &self.state);
-        piece.begin(now, &state.levels, |flows| self.hydraulics.flows(&state.mode, &self.demand, &state.levels, flows));
+        let rates = |side, flows: &mut Flows| {
+            self.hydraulics.rates(side, &state.mode, &self.demand, &state.levels, flows);
+        };
+        let longest = if *goes_on {
+            piece.go_on(now, &state.levels, |flows| rates(Side::Delivery, flows));
+            piece.step_end() - now
+        } else {
+            piece.begin(now, &state.levels, |flows| rates(Side::Both, flows));
+            self.longest_piece(piece.flows())
+        };
         guards.clear();
         kinks.clear();
-        let longest = self.longest_piece(piece.flows());
-        let timer = self.arm(guards).min(self.arm_draws(guards, piece.flows())).min(now + longest);
+        let timer = self.arm(guards).min(self.arm_draws(guards, piece)).min(now + longest);
         let horizon = timer.max(now + Span::from_ns(1));
         self.arm_kinks(kinks);
-        self.rejected = 0;
-        (self.next_step_s, self.next_settling_s) = (state.step_s, state.settling_s);
-        match self.closed_form(piece.flows()).filter(|_| self.options.closed_forms) {
-            Some(wells) => {
-                piece.form = Form::Closed { wells };
-                piece.end = horizon;
-            }
-            None if self.options.implicit_steps && self.settle_tank(piece, horizon, [guards, kinks]) => (),
-            None => {
-                self.step(piece, horizon);
-                if let Some(kink) = kinks.first_met(piece, &self.context()) {
-                    // Stages past the kink obeyed another law: take the step again, up to the kink at most.
-                    let passed = piece.levels_at(kink)[TANK] != piece.levels[TANK];
-                    self.step(piece, kink);
-                    if passed && piece.levels_at(piece.end)[TANK] == piece.levels[TANK] {
-                        // So near that the shorter step rounds the way to it off: the longer one passes it.
-                        self.step(piece, horizon);
-                    }
-                }
-            }
+        (self.steps, self.rejected) = (0, 0);
+        (self.next_step_s, self.next_settling_s, self.next_beside_s) = (state.step_s, state.settling_s, state.beside_s);
+        if *goes_on {
+            self.step_beside(piece, horizon, kinks);
+        } else if let Some(wells) = self.closed_form(piece.flows()).filter(|_| self.options.closed_forms) {
+            piece.form = Form::Closed { wells };
+            piece.end = horizon;
+        } else if !self.options.implicit_steps || !self.settle_tank(piece, horizon, [guards, kinks]) {
+            self.take_steps(piece, (horizon, now + longest), kinks);
         }
         let context = self.context();
-        let met = [guards, kinks].into_iter().filter_map(|guards| guards.first_met(piece, &context)).min();
-        piece.end = met.unwrap_or(piece.end);
+        let [met, kink] = [guards, kinks].map(|guards| guards.first_met(piece, &context));
+        piece.end = [met, kink].into_iter().flatten().min().unwrap_or(piece.end);
+        piece.ends_at_kink = kink == Some(piece.end);
     }
 
     fn context(&self) -> Context<'_> {
@@ -363,32 +377,6 @@ impl Core<'_> {
         Span::from_s(running.longest_s(loop_mg_l, gain_mg_s, fed_lps - product_lps))
             .min(LONGEST_TREATED_PIECE)
             .min(longest)
-    }
-
-    /// Tries a step from the present; returns its error in litres.
-    fn try_step(&self, piece: &mut Piece, step: Span) -> f64 {
-        piece.try_step(&self.hydraulics, &self.state.mode, &self.demand, step)
-    }
-
-    /// Makes the piece one step within the tolerance, not beyond the horizon.
-    fn step(&mut self, piece: &mut Piece, horizon: Time) {
-        let mut step_s = self.state.step_s.min(self.options.longest_step.s());
-        loop {
-            let step = Span::from_s(step_s).max(Span::from_ns(1)).min(horizon - piece.start);
-            let error_l = self.try_step(piece, step);
-            // Elementary controller of a pair of order 5(4) with the usual safety factor and bounds.
-            let ratio = error_l / self.options.tolerance_l;
-            let factor = if ratio > 0.0 { (0.9 / libm::pow(ratio, 0.2)).clamp(0.2, 5.0) } else { 5.0 };
-            if ratio <= 1.0 || step.s() <= SHORTEST_STEP_S || !ratio.is_finite() {
-                // A step cut short by the horizon says little about the next one.
-                let grown_s = factor * step.s();
-                let cut = step < Span::from_s(step_s);
-                self.next_step_s = if cut { grown_s.max(self.state.step_s) } else { grown_s }.min(Span::DAY.s());
-                return piece.take_step(step);
-            }
-            self.rejected += 1;
-            step_s = (factor * step.s()).max(SHORTEST_STEP_S);
-        }
     }
 }
 

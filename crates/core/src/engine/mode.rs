@@ -202,6 +202,19 @@ impl Mode {
         }
     }
 
+    /// The same with nothing of what the raw side does not depend on: the delivery side and the watches.
+    pub(super) fn of_raw_side(&self) -> Self {
+        Self {
+            small_empty: false,
+            delivery: DriveMode::Asleep { since: Time::ZERO },
+            protect: false,
+            outlets: [Watch::Well; _],
+            pressure: Watch::Well,
+            doses: [Watch::Well; _],
+            ..*self
+        }
+    }
+
     pub(super) fn has_power(&self) -> bool {
         self.power.feed != Feed::Nobody
     }

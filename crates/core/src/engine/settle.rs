@@ -2,15 +2,16 @@
 
 use super::carry::falls_short;
 use super::faults::{Faults, told, under_way};
-use super::flows::Flows;
+use super::flows::{Flows, Side};
 use super::guard::{Guards, Quantity};
+use super::piece::Piece;
 use super::state::{Active, Ports, SERVED, TANK};
 use super::tally::{SHORT_CYCLE, SPELL_AFTER};
 use super::{Core, EngineError};
 use crate::draw::{Draw, DrawKind, Flow, MOST_FLOW_LPS};
 use crate::incident::IncidentKind;
 use crate::observe::{EventKind, Observer, Part, Trouble};
-use crate::outlet::Role;
+use crate::outlet::{Header, Role};
 use crate::quality::Constituent;
 use crate::supply::MOST_SUPPLIES;
 use crate::time::{Span, Time};
@@ -27,7 +28,7 @@ impl Core<'_> {
     ) -> Result<(), EngineError> {
         self.refresh_membrane();
         let ran = self.running();
-        let solved_kpa = self.hydraulics.raw(&self.state.mode, &self.demand, &self.state.levels).kpa;
+        let solved_kpa = self.hydraulics.raw_kpa(&self.state.mode, &self.demand, &self.state.levels);
         let mut changed =
             self.pass_edges(observer) | self.pass_power(observer) | self.pass_inflows() | self.pass_weather();
         // The tank's gauge, where it stands on its own: a main may have fed the header, or the tank just lost its air.
@@ -60,10 +61,12 @@ impl Core<'_> {
 
     /// What follows from wanted flows, faults and what treatment has caught.
     fn refresh_demand(&mut self, changed: bool) {
-        if changed || !self.hydraulics.plant.stages.is_empty() {
-            let caught_g = self.state.waters.stages.map(|stage| stage.caught_g);
-            let (state, hydraulics) = (&self.state, &self.hydraulics);
-            self.demand = hydraulics.demand(&state.wanted, &state.mode, &state.levels, &caught_g);
+        let (state, hydraulics) = (&self.state, &self.hydraulics);
+        let caught_g = || self.state.waters.stages.map(|stage| stage.caught_g);
+        if changed {
+            self.demand = hydraulics.demand(&state.wanted, &state.mode, &state.levels, &caught_g());
+        } else if !self.hydraulics.plant.stages.is_empty() {
+            hydraulics.refresh_lines(&mut self.demand, &state.mode, &state.levels, &caught_g());
         }
     }
 
@@ -153,7 +156,9 @@ impl Core<'_> {
         let (hydraulics, state) = (&self.hydraulics, &self.state);
         let stage = &hydraulics.plant.stages[i];
         let unit = stage.ultraviolet()?;
-        let flows = hydraulics.flows_now(&state.mode, &self.demand, &state.levels);
+        let side = if stage.header == Header::Raw { Side::Raw } else { Side::Delivery };
+        let mut flows = Flows::NONE;
+        hydraulics.rates(side, &state.mode, &self.demand, &state.levels, &mut flows);
         let flow_lps = hydraulics.passing_lps(stage.header, &self.demand, &flows);
         if flow_lps <= 0.0 {
             return None;
@@ -236,7 +241,7 @@ impl Core<'_> {
     }
 
     /// Arms what ends draws; returns when the next one starts or ends, or an incident does.
-    pub(super) fn arm_draws(&self, guards: &mut Guards, flows: &Flows) -> Time {
+    pub(super) fn arm_draws(&self, guards: &mut Guards, piece: &Piece) -> Time {
         let state = &self.state;
         let mut timer = state.next.map_or(Time::NEVER, |draw| draw.start);
         if let Some(edge) = self.edges.get(state.edges) {
@@ -247,14 +252,14 @@ impl Core<'_> {
         }
         timer = timer.min(self.next_weather());
         for active in &state.active {
-            let share = flows.ports[SERVED + active.draw.outlet];
+            let share = piece.share(active.draw.outlet);
             if active.draw.kind == DrawKind::Timed || share >= 1.0 {
                 // A volume draw whose service falters on the way gets a later end when the piece is committed.
                 timer = timer.min(active.end);
             }
         }
         for (outlet, wanted) in state.wanted.iter().enumerate().take(self.hydraulics.plant.outlets.len()) {
-            if wanted.volume > Flow::ZERO && flows.ports[SERVED + outlet] < 1.0 {
+            if wanted.volume > Flow::ZERO && piece.share(outlet) < 1.0 {
                 let ends = state.active.iter().filter(|a| a.draw.outlet == outlet && a.draw.kind == DrawKind::Volume);
                 if let Some(end) = ends.map(|a| a.end).min() {
                     guards.arm(Quantity::Served(outlet), (end - state.time).s(), true);

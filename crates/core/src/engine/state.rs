@@ -7,6 +7,7 @@ use super::carry::Waters;
 use super::flows::Hydraulics;
 use super::heat::Heat;
 use super::mode::Mode;
+use super::piece::Going;
 use super::stiff;
 use super::tally::Tally;
 use crate::draw::{Draw, DrawKind, Flow};
@@ -136,8 +137,12 @@ pub struct State {
     pub(super) row_low_kpa: f64,
     /// The step the error control would take next.
     pub(super) step_s: f64,
-    /// The same of implicit steps.
+    /// The same of implicit steps,
     pub(super) settling_s: f64,
+    /// and of those that the delivery side takes alone.
+    pub(super) beside_s: f64,
+    /// The step of the raw side that the open piece goes on with; only in a saved state, where the piece is not.
+    pub(super) going: Option<Going>,
 }
 
 /// A first step to try when nothing is known.
@@ -159,6 +164,8 @@ impl State {
             && self.power.fits(plant, self.reached.max(self.time))
             && self.step_s > 0.0
             && self.settling_s > 0.0
+            && self.beside_s > 0.0
+            && self.going.as_ref().is_none_or(|going| going.fits(self.time))
     }
 
     /// The stated start of a plant.
@@ -213,6 +220,8 @@ impl State {
             row_low_kpa: f64::MAX,
             step_s: FIRST_STEP_S,
             settling_s: stiff::FIRST_S,
+            beside_s: FIRST_STEP_S,
+            going: None,
         }
     }
 }

@@ -46,6 +46,7 @@ impl Core<'_> {
                     }
                     // Whether explicit steps are still this short is asked again now and then.
                     self.next_step_s = 2.0 * step_s;
+                    self.steps = 1;
                     return true;
                 }
                 length_s *= 0.25;

@@ -2,7 +2,7 @@
 
 use super::carry::{Passage, Waters};
 use super::mode::Phase;
-use super::piece::{Extremes, Form, Piece};
+use super::piece::{Extremes, Piece};
 use super::state::{
     BLENDED, DELIVERY_J, DELIVERY_KPA_S, DRAWN, FILLED, Levels, MEMBRANE_J, PRODUCT, PRODUCT_SALT, Ports, RAW_KPA_S,
     RECYCLED, SERVED, SMALL, SOURCE, SPILLED, STORAGE, SupplyPort, TAKEN, TANK, of_supply,
@@ -85,7 +85,7 @@ impl Core<'_> {
         let waters = self.waters_at(piece, time);
         tell(&Sample {
             time,
-            raw_kpa: hydraulics.raw(mode, &self.demand, &levels).kpa,
+            raw_kpa: hydraulics.raw_kpa(mode, &self.demand, &levels),
             sources: core::array::from_fn(|i| levels[SOURCE + i]),
             pump_on: core::array::from_fn(|i| i < supplies && hydraulics.runs(i, mode)),
             starts: self.state.tally.supplies.map(|supply| supply.starts),
@@ -228,12 +228,13 @@ impl Core<'_> {
         for (supply, _) in tally.supplies.iter_mut().zip(runs).filter(|(_, runs)| *runs) {
             supply.run += length;
         }
-        tally.work.steps += u64::from(matches!(piece.form, Form::Step { .. }));
+        tally.work.steps += self.steps;
         tally.work.rejected += self.rejected;
         self.delay_volume_draws(&ports, length);
         self.state.levels = levels;
         self.state.step_s = self.next_step_s;
         self.state.settling_s = self.next_settling_s;
+        self.state.beside_s = self.next_beside_s;
         self.state.time = end;
         Ok(())
     }

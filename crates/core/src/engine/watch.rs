@@ -155,6 +155,11 @@ impl Core<'_> {
         Marks { header: outlet.header, low_kpa, back_kpa, asked }
     }
 
+    /// Whether there is nothing for the watch on an outlet to see: no spell, and nothing wanted.
+    fn is_idle(&self, i: usize) -> bool {
+        self.state.mode.outlets[i] == Watch::Well && self.demand.lps[i] <= 0.0
+    }
+
     /// Moves a watch on a pressure; `None` where nothing has changed.
     fn look(&self, watch: &mut Watch, marks: &Marks) -> Option<Word> {
         let low = || marks.asked && self.stands(marks.header, marks.low_kpa, false);
@@ -175,7 +180,7 @@ impl Core<'_> {
 
     pub(super) fn arm_watches(&self, guards: &mut Guards, timer: &mut Time) {
         self.arm_watch(self.state.mode.pressure, &self.held_marks(), guards, timer);
-        for i in 0..self.hydraulics.plant.outlets.len() {
+        for i in (0..self.hydraulics.plant.outlets.len()).filter(|i| !self.is_idle(*i)) {
             self.arm_watch(self.state.mode.outlets[i], &self.outlet_marks(i), guards, timer);
         }
         for watch in &self.state.mode.doses[..self.hydraulics.plant.stages.len()] {
@@ -183,8 +188,11 @@ impl Core<'_> {
                 *timer = (*since + SPELL_GAP).min(*timer);
             }
         }
-        let lost = || self.state.fouling.share_of_interval();
-        if self.state.mode.membrane.phase.makes() && (NEARLY_DUE..1.0).contains(&lost()) {
+        let fouling = &self.state.fouling;
+        if self.state.mode.membrane.phase.makes()
+            && !fouling.is_far_from_due()
+            && (NEARLY_DUE..1.0).contains(&fouling.share_of_interval())
+        {
             guards.arm(Quantity::Fouling, 1.0, true);
         }
     }
@@ -207,7 +215,7 @@ impl Core<'_> {
         }
         let (now, fouling) = (self.state.time, self.state.fouling);
         let due = &mut self.state.tally.membrane.cleaning_due;
-        let newly = due.since.is_none() && fouling.share_of_interval() >= 1.0;
+        let newly = due.since.is_none() && !fouling.is_far_from_due() && fouling.share_of_interval() >= 1.0;
         if newly {
             due.begin(now);
             let left = fouling.water_factor / fouling.cleaned_water_factor;
@@ -264,6 +272,9 @@ impl Core<'_> {
     }
 
     fn act_run_out_watch<O: Observer>(&mut self, i: usize, observer: &mut O) -> bool {
+        if self.is_idle(i) {
+            return false;
+        }
         let before = self.state.mode.outlets[i];
         let mut watch = before;
         let word = self.look(&mut watch, &self.outlet_marks(i));

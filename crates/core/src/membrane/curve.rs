@@ -7,7 +7,7 @@
 
 use super::solve::{Guess, Loop};
 use super::unit::{Flows, UnitAt};
-use super::valve::{valve_root, valve_root_inverse};
+use super::valve::{valve_root, valve_root_and_slope, valve_root_inverse};
 
 /// The most nodes of a curve.
 pub const MOST_NODES: usize = 17;
@@ -25,6 +25,8 @@ type Values = [f64; QUANTITIES];
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct OperatingCurve {
     most_inlet_kpa: f64,
+    /// Its root.
+    most_root: f64,
     feed_salt_mg_l: f64,
     loop_salt_mg_l: f64,
     steps: [Step; MOST_NODES - 1],
@@ -94,7 +96,7 @@ impl OperatingCurve {
         }
         let node = |i: usize| table.drafts[..table.count].get(i).map(|draft| &draft.node);
         let steps = core::array::from_fn(|place| step(place, &node));
-        Self { most_inlet_kpa, feed_salt_mg_l, loop_salt_mg_l, steps }
+        Self { most_inlet_kpa, most_root, feed_salt_mg_l, loop_salt_mg_l, steps }
     }
 
     /// Flows at an inlet pressure, held to the range of the curve.
@@ -112,10 +114,29 @@ impl OperatingCurve {
         [0, 1].map(|quantity| step.value(quantity, x))
     }
 
+    /// Product and reject together, and their slope over the inlet pressure.
+    pub(crate) fn feed_and_slope(&self, inlet_kpa: f64) -> [f64; 2] {
+        let (root, root_slope) = valve_root_and_slope(inlet_kpa);
+        // It is held to the range of the curve.
+        let (x, x_slope) =
+            if root < self.most_root { (root / self.most_root, root_slope / self.most_root) } else { (1.0, 0.0) };
+        let step = self.step_of(x);
+        let t = (x - step.x) / step.width;
+        let [product, reject, ..] = &step.cubics;
+        let [c0, c1, c2, c3]: [f64; 4] = core::array::from_fn(|power| product[power] + reject[power]);
+        let value = c0 + t * (c1 + t * (c2 + t * c3));
+        let slope = c1 + t * (2.0 * c2 + t * 3.0 * c3);
+        [value, slope / step.width * x_slope]
+    }
+
     /// The step that an inlet pressure is on, and the root of that pressure as a share of that of the largest.
     fn step_at(&self, inlet_kpa: f64) -> (&Step, f64) {
-        let x = (valve_root(inlet_kpa) / valve_root(self.most_inlet_kpa)).min(1.0);
-        (&self.steps[self.steps.partition_point(|step| step.x <= x).max(1) - 1], x)
+        let x = (valve_root(inlet_kpa) / self.most_root).min(1.0);
+        (self.step_of(x), x)
+    }
+
+    fn step_of(&self, x: f64) -> &Step {
+        &self.steps[self.steps.partition_point(|step| step.x <= x).max(1) - 1]
     }
 
     /// Salt at the end of the last element at an inlet pressure.

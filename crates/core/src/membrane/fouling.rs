@@ -85,6 +85,12 @@ impl FoulingState {
         flow.max(head)
     }
 
+    /// Whether less than half of that has been lost, to be seen without a logarithm; it may have been where this says no.
+    pub(crate) fn is_far_from_due(&self) -> bool {
+        self.water_factor > (1.0 - 0.4 * DUE_FLOW_LOSS) * self.cleaned_water_factor
+            && self.loss_factor < (1.0 + 0.4 * DUE_HEAD_GAIN) * self.cleaned_loss_factor
+    }
+
     /// A new membrane.
     pub const NEW: Self =
         Self { water_factor: 1.0, cleaned_water_factor: 1.0, loss_factor: 1.0, cleaned_loss_factor: 1.0 };

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use super::element::Fouling;
 use super::fouling::FoulingLaw;
 use super::unit::MembraneUnit;
-use super::valve::valve_lps;
+use super::valve::{valve_lps, valve_root_and_slope};
 use crate::outlet::open_share;
 use crate::scaling::{self, Analysis};
 use crate::time::{Span, Time, is_within};
@@ -108,6 +108,12 @@ impl Blend {
     #[must_use]
     pub fn flow_lps(&self, inlet_kpa: f64, product_kpa: f64) -> f64 {
         valve_lps(self.kv, inlet_kpa - product_kpa)
+    }
+
+    /// The same, and its slope over the pressure at the suction.
+    pub(crate) fn flow_and_slope(self, inlet_kpa: f64, product_kpa: f64) -> [f64; 2] {
+        let (root, slope) = valve_root_and_slope(inlet_kpa - product_kpa);
+        [self.kv * root, self.kv * slope]
     }
 }
 

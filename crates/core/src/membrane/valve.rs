@@ -27,6 +27,19 @@ pub(super) fn valve_root(difference_kpa: f64) -> f64 {
     }
 }
 
+/// [`valve_root`] and its slope over the difference.
+pub(crate) fn valve_root_and_slope(difference_kpa: f64) -> (f64, f64) {
+    if difference_kpa >= NEAR_SHUT_KPA {
+        let root = difference_kpa.sqrt();
+        (root, 0.5 / root)
+    } else if difference_kpa > 0.0 {
+        let y = difference_kpa / NEAR_SHUT_KPA;
+        (NEAR_SHUT_KPA.sqrt() * y * (1.5 - 0.5 * y), (1.5 - y) / NEAR_SHUT_KPA.sqrt())
+    } else {
+        (0.0, 0.0)
+    }
+}
+
 /// Difference of pressure of a root.
 pub(super) fn valve_root_inverse(root: f64) -> f64 {
     let z = root / NEAR_SHUT_KPA.sqrt();
@@ -107,5 +120,11 @@ mod tests {
         let step = 1e-7;
         let [before, at, after] = [-step, 0.0, step].map(|d| valve_root(NEAR_SHUT_KPA + d));
         assert!(((after - at) / (at - before) - 1.0).abs() < 1e-6);
+        for kpa in [-1.0, 0.1, 0.3, 0.5, 40.0] {
+            let [before, after] = [-step, step].map(|d| valve_root(kpa + d));
+            let (root, slope) = valve_root_and_slope(kpa);
+            assert_eq!(root, valve_root(kpa));
+            assert!((slope - 0.5 * (after - before) / step).abs() < 1e-6, "{slope} at {kpa} kPa");
+        }
     }
 }

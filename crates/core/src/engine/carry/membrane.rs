@@ -92,17 +92,17 @@ fn through(held: &mut Carried, full_l: f64, inflow: &Parcel) -> Parcel {
     if full_l <= LEAST_L {
         return *inflow;
     }
+    // The share of the old, and of what would be gained with none leaving, that stays.
+    let (stays, mean) = if turns > 1e-9 {
+        let gone = -libm::expm1(-turns);
+        (1.0 - gone, gone / turns)
+    } else {
+        (1.0 - turns, 1.0 - 0.5 * turns)
+    };
     let mut out = Parcel { volume_l: inflow.volume_l, grams: [0.0; CARRIED] };
     for (k, held) in held.iter_mut().enumerate() {
         let before_mg_l = *held;
-        // What would be gained with none leaving, and the share of it and of the old that stays.
         let gained_mg_l = 1e3 * inflow.grams[k] / full_l;
-        let (stays, mean) = if turns > 1e-9 {
-            let gone = -libm::expm1(-turns);
-            (1.0 - gone, gone / turns)
-        } else {
-            (1.0 - turns, 1.0 - 0.5 * turns)
-        };
         *held = before_mg_l * stays + gained_mg_l * mean;
         out.grams[k] = inflow.grams[k] - 1e-3 * full_l * (*held - before_mg_l);
     }

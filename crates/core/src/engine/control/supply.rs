@@ -181,7 +181,7 @@ impl Core<'_> {
             EventKind::SuctionLost
         };
         let (levels, mode) = (&self.state.levels, &self.state.mode);
-        let raw_kpa = self.hydraulics.raw(mode, &self.demand, levels).kpa;
+        let raw_kpa = self.hydraulics.raw_kpa(mode, &self.demand, levels);
         let inflow_lps = self.hydraulics.source_in_lps(i, mode, levels, raw_kpa);
         self.tell(observer, Part::Pump(i), kind, inflow_lps);
         true
