@@ -165,9 +165,9 @@ fn a_variant_that_is_no_plant_is_told_in_its_row() {
     assert!(done.stdout.contains("volume"), "{}", done.stdout);
     let variants = rows(&folder, "out/variants.csv");
     assert_eq!(variants.len(), 4);
-    assert!(variants[1]["fault"].starts_with("the variant: "), "{}", variants[1]["fault"]);
+    assert!(variants[2]["fault"].starts_with("the variant: "), "{}", variants[2]["fault"]);
     let runs: Vec<_> = variants.iter().map(|variant| variant["runs"].as_str()).collect();
-    assert_eq!(runs, ["5", "0", "5", "5"]);
+    assert_eq!(runs, ["5", "5", "0", "5"]);
     assert_eq!(rows(&folder, "out/runs.csv").len(), 16);
 }
 
@@ -219,6 +219,47 @@ fn what_cannot_be_done_is_told() {
     insta::assert_snapshot!(told.join("\n\n"));
 }
 
+/// Another distribution is another study, and a part that somebody has changed is refused.
+#[test]
+fn parts_of_two_studies_do_not_mix() {
+    let uncertain =
+        |low: &str| format!("{STUDY}[[uncertain]]\nkey = \"well.static_level\"\nlow = \"{low}\"\nhigh = \"80 ft\"\n");
+    let folder = folder(&uncertain("40 ft"));
+    call(&folder, "sweep study.toml --out parts/1 --part 1/2 --runs 4").with_code(0);
+    call(&folder, "sweep study.toml --out own --part 2/2 --runs 4").with_code(0);
+    fs::write(folder.path().join("study.toml"), uncertain("20 ft")).unwrap();
+    call(&folder, "sweep study.toml --out parts/2 --part 2/2 --runs 4").with_code(0);
+    let told = call(&folder, "gather parts/1 parts/2 --out all").with_code(2).stderr;
+    assert!(told.contains("no part of the same study"), "{told}");
+    let told = call(&folder, "sweep study.toml --out own --part 2/2 --runs 4 --resume").with_code(2).stderr;
+    assert!(told.contains("what is uncertain has changed"), "{told}");
+    let told = call(&folder, "gather parts/1 own --out own").with_code(2).stderr;
+    assert!(told.contains("is one of the parts"), "{told}");
+    let runs = folder.path().join("own/runs.csv");
+    let text = fs::read_to_string(&runs).unwrap();
+    let lines: Vec<&str> = text.lines().collect();
+    for spoilt in
+        [[&lines[..3], &lines[4..]].concat(), [&lines[..3], &lines[2..]].concat(), lines[..lines.len() - 1].to_vec()]
+    {
+        fs::write(&runs, spoilt.join("\n") + "\n").unwrap();
+        let told = call(&folder, "gather parts/1 own --out all").with_code(2).stderr;
+        assert!(told.contains("make that part again"), "{told}");
+    }
+    fs::write(&runs, text).unwrap();
+    call(&folder, "gather parts/1 own --out all").with_code(0);
+    let told = call(&folder, "sweep study.toml --out all --runs 4").with_code(2).stderr;
+    assert!(told.contains("runs of another study") && told.contains("--afresh"), "{told}");
+}
+
+#[test]
+fn what_is_the_same_in_all_runs_is_not_varied() {
+    for key in ["days", "seed", "start"] {
+        let folder = folder(&format!("scenario = \"house.toml\"\n[[vary]]\nkey = \"{key}\"\nvalues = [1, 2]\n"));
+        let told = call(&folder, "sweep study.toml").with_code(2).stderr;
+        assert!(told.contains("is the same in all runs of a study"), "{told}");
+    }
+}
+
 #[test]
 fn size_finds_the_smallest_that_will_do() {
     let folder = folder(STUDY);
@@ -228,7 +269,7 @@ fn size_finds_the_smallest_that_will_do() {
     let smallest = tried.iter().find(|row| holds(row)).unwrap();
     assert!(!holds(&tried[0]), "the smallest tank of all would make a poor test");
     assert!(
-        done.stdout.contains(&format!("of {} is the smallest tried", smallest["storage.volume"])),
+        done.stdout.contains(&format!("of those tried, {} is the smallest", smallest["storage.volume"])),
         "{}",
         done.stdout
     );

@@ -4,7 +4,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use springhouse_report::runs::{Begun, Folder, Identity, Part, Ready, rows_of};
-use springhouse_study::many::{Follow, Job};
+use springhouse_study::many::{Follow, Job, Plan, Row};
 
 use super::args::GatherArgs;
 use super::{finish, folder, of_runs};
@@ -35,21 +35,40 @@ pub(crate) fn gather(args: &GatherArgs, out: &mut Out) -> Result<(), Fault> {
             place.display()
         )));
     }
+    // Parts that do not fit leave nothing behind.
+    walk(&parts, &whole.plan, |_| Ok(()))?;
     // A study may have been made there in one go.
     if !args.afresh {
         drop(Folder::open(&place, whole.clone(), Begun::Refuse, |_| ()).map_err(of_runs)?);
     }
     // What was gathered before is gathered anew: that takes next to no time.
     let mut joined = Folder::open(&place, whole.clone(), Begun::Discard, |_| ()).map_err(of_runs)?;
-    let mut follow = Follow::new(&whole.plan);
     let mut rows = Vec::with_capacity(AT_ONCE);
+    walk(&parts, &whole.plan, |row| {
+        rows.push(row);
+        if rows.len() == AT_ONCE {
+            joined.add(&rows).map_err(of_runs)?;
+            rows.clear();
+        }
+        Ok(())
+    })?;
+    joined.add(&rows).map_err(of_runs)?;
+    finish::sweep(joined.ready(), None, args.quiet, out)
+}
+
+/// A part, what it is of, its runs, and its folder.
+type PartThere<'a> = (Part, Identity, PathBuf, &'a PathBuf);
+
+/// Shows the runs that count, in order; all that should be there must be.
+fn walk(parts: &[PartThere<'_>], plan: &Plan, mut each: impl FnMut(Row) -> Result<(), Fault>) -> Result<(), Fault> {
+    let mut follow = Follow::new(plan);
     // The number of the run that should come next.
     let mut next = 0;
-    for (part, _, runs, _) in &parts {
-        let of_part = part.jobs(whole.plan.jobs());
-        for row in rows_of(runs, &whole.plan).map_err(of_runs)? {
+    for (part, _, runs, _) in parts {
+        let of_part = part.jobs(plan.jobs());
+        for row in rows_of(runs, plan).map_err(of_runs)? {
             let row = row.map_err(of_runs)?;
-            let number = whole.plan.number(row.job);
+            let number = plan.number(row.job);
             if number < next || !of_part.contains(&number) {
                 return Err(spoilt(runs, "a run twice, or in the wrong place", row.job));
             }
@@ -58,19 +77,14 @@ pub(crate) fn gather(args: &GatherArgs, out: &mut Out) -> Result<(), Fault> {
             }
             next = number + 1;
             if follow.counts(&row) {
-                rows.push(row);
-            }
-            if rows.len() == AT_ONCE {
-                joined.add(&rows).map_err(of_runs)?;
-                rows.clear();
+                each(row)?;
             }
         }
     }
-    if let (Some(job), Some((_, _, runs, _))) = (follow.missing(next..whole.plan.jobs()), parts.last()) {
-        return Err(spoilt(runs, "less than all of its runs", job));
+    match (follow.missing(next..plan.jobs()), parts.last()) {
+        (Some(job), Some((_, _, runs, _))) => Err(spoilt(runs, "less than all of its runs", job)),
+        _ => Ok(()),
     }
-    joined.add(&rows).map_err(of_runs)?;
-    finish::sweep(joined.ready(), None, args.quiet, out)
 }
 
 /// A file of runs that somebody has changed.
@@ -90,7 +104,7 @@ fn is_same(one: &Path, other: &Path) -> bool {
 }
 
 /// The whole that parts make; all of them must be there, each once.
-fn whole(parts: &[(Part, Identity, PathBuf, &PathBuf)]) -> Result<Identity, Fault> {
+fn whole(parts: &[PartThere<'_>]) -> Result<Identity, Fault> {
     let Some((first, identity, _, own)) = parts.first() else {
         return Err(Fault::Bad("error: no parts to gather".to_owned()));
     };

@@ -109,7 +109,7 @@ impl<'a> Reader<'a> {
 
     /// What the file as a whole is.
     fn whole(&self) -> &'static str {
-        if std::ptr::eq(self.root, crate::sections::ScenarioFile::SECTION) { "a scenario" } else { "a study" }
+        if self.root.field("scenario").is_some() { "a study" } else { "a scenario" }
     }
 
     /// The section of the file that has such a key.
