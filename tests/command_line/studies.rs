@@ -269,7 +269,7 @@ fn size_finds_the_smallest_that_will_do() {
     let smallest = tried.iter().find(|row| holds(row)).unwrap();
     assert!(!holds(&tried[0]), "the smallest tank of all would make a poor test");
     assert!(
-        done.stdout.contains(&format!("of those tried, {} is the smallest", smallest["storage.volume"])),
+        done.stdout.contains(&format!("Of those tried, {} is the smallest", smallest["storage.volume"])),
         "{}",
         done.stdout
     );

@@ -15,16 +15,16 @@ pub(crate) struct StudyOf {
     /// Study file, .toml; or a scenario, with --vary or --uncertain
     #[arg(value_name = "STUDY")]
     pub(crate) file: PathBuf,
-    /// Key of a scenario and its values, as 'storage.volume=300 gal,500 gal' or '=300 gal..1400 gal/12'; twice at most
+    /// Values of a key: 'storage.volume=300 gal,500 gal' or '=300 gal..1400 gal/12'
     #[arg(long, value_name = "KEY=VALUES")]
     pub(crate) vary: Vec<String>,
-    /// Key whose value nobody knows, as `well.specific_capacity=0.2 gpm/ft..0.5 gpm/ft`; may be repeated
+    /// Ends of what nobody knows: 'well.static_level=40 ft..60 ft'
     #[arg(long, value_name = "KEY=LOW..HIGH")]
     pub(crate) uncertain: Vec<String>,
-    /// Figure of summary.json to keep of each run, as `storage.lowest_l`; may be repeated
+    /// Figure of summary.json to keep of each run, with --vary
     #[arg(long, value_name = "PATH")]
     pub(crate) figure: Vec<String>,
-    /// Runs of each variant, instead of the study's [default of a scenario: 100]
+    /// Runs of each variant, instead of the study's
     #[arg(
         long,
         value_name = "N",
@@ -42,10 +42,10 @@ pub(crate) struct WorkArgs {
     /// Folder for the files [default: out/NAME of the study]
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
-    /// Go on with a study that was interrupted in its folder
+    /// Go on with an interrupted study
     #[arg(long)]
     pub(crate) resume: bool,
-    /// Throw away another study, or an interrupted one, in the folder
+    /// Throw away what another study left in the folder
     #[arg(long, conflicts_with = "resume")]
     pub(crate) afresh: bool,
     #[command(flatten)]
@@ -64,7 +64,7 @@ pub(crate) struct Work {
 /// How many threads, and what is printed.
 #[derive(Args, Debug)]
 pub(crate) struct Manner {
-    /// Threads to work on [default: one for each core]; changes no result
+    /// Threads to work on; changes no result
     #[arg(
         long,
         value_name = "N",
@@ -72,7 +72,7 @@ pub(crate) struct Manner {
         value_parser = clap::value_parser!(u16).range(1..=1024)
     )]
     pub(crate) threads: Option<u16>,
-    /// Units of text and pictures, us or metric, instead of the scenario's
+    /// Units of text and pictures, us or metric
     #[arg(long, value_parser = units_word)]
     pub(crate) units: Option<UnitsWord>,
     /// Print the answer only; no progress
@@ -103,7 +103,7 @@ Exit codes: 0 fine, 1 something failed, 2 bad use, study or scenario.")]
 pub(crate) struct SweepArgs {
     #[command(flatten)]
     pub(crate) study: StudyOf,
-    /// Make one part of the runs, as 3/8; `springhouse gather` joins them
+    /// Make one part of the runs, as 3/8, for `gather`
     #[arg(long, value_name = "N/OF", value_parser = part)]
     pub(crate) part: Option<Part>,
     #[command(flatten)]
@@ -122,10 +122,10 @@ Exit codes: 0 fine, 1 something failed, 2 bad use, study or scenario.")]
 pub(crate) struct SizeArgs {
     #[command(flatten)]
     pub(crate) study: StudyOf,
-    /// Most runs that may fall short, as '1 %', instead of the study's target
+    /// Most runs that may fall short, as '1 %'
     #[arg(long, value_name = "SHARE", value_parser = share)]
     pub(crate) chance: Option<f64>,
-    /// Limit of the mean of a figure, as `water.run_out_minutes <= 5`, instead of the study's target
+    /// Limit of a mean, as 'water.run_out_minutes <= 5'
     #[arg(long, value_name = "LIMIT", conflicts_with = "chance")]
     pub(crate) mean: Option<String>,
     /// Folder for size.csv [default: out/NAME of the study]
@@ -147,7 +147,7 @@ Exit codes: 0 fine, 1 something failed, 2 bad use, study or scenario.")]
 pub(crate) struct RankArgs {
     #[command(flatten)]
     pub(crate) study: StudyOf,
-    /// Figure that is told of [default: the first of the study that changes]; rank.csv has all
+    /// Figure that is told of; rank.csv has all
     #[arg(long, value_name = "PATH")]
     pub(crate) of: Option<String>,
     /// Paths of single steps, to see what matters at all

@@ -33,7 +33,9 @@ pub(crate) fn size(args: &SizeArgs, out: &mut Out) -> Result<(), Fault> {
         std::fs::create_dir_all(&place)
             .map_err(|error| Fault::Failed(format!("error: cannot make the folder {}: {error}", place.display())))?;
         write::file(&place.join("size.csv"), &table).map_err(|error| Fault::Failed(format!("error: {error}")))?;
-        out.result(&wrapped(&headline(&sized)))?;
+        for line in headline(&sized).lines() {
+            out.result(&wrapped(line))?;
+        }
         if quiet {
             return Ok(());
         }

@@ -8,6 +8,7 @@ use springhouse_study::sure::Mean;
 
 use super::{Figure, Told, text};
 use crate::numbers::{chance, number};
+use crate::phrase::capitalised;
 use crate::text::wrapped;
 use crate::tune::text::{Cells, push_table};
 
@@ -54,7 +55,7 @@ impl<'a> Sized<'a> {
 #[must_use]
 pub fn headline(sized: &Sized<'_>) -> String {
     if let [line] = sized.lines {
-        return of_line(sized, line);
+        return capitalised(&of_line(sized, line));
     }
     let plan = sized.plan;
     let found = sized.lines.iter().filter_map(|line| line.tried.get(line.found.smallest?));

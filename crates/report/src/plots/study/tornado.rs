@@ -44,11 +44,10 @@ pub(in crate::plots) fn page(told: &Told<'_>) -> Option<Page> {
     let scale = figure.scale(units);
     let largest = bars.first()?;
     let title = format!(
-        "{} differs most with {}: by {} against {}",
+        "{} {} with {} against {reference}",
         capitalised(&figure.words),
-        names.name(largest.variant),
         figure.difference_said(units, largest.difference),
-        reference
+        names.name(largest.variant)
     );
     let mut page = Page::new(&title, &text::subject(told));
     page.y += 12.0;
