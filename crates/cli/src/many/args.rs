@@ -18,7 +18,7 @@ pub(crate) struct StudyOf {
     /// Values of a key: 'storage.volume=300 gal,500 gal' or '=300 gal..1400 gal/12'
     #[arg(long, value_name = "KEY=VALUES")]
     pub(crate) vary: Vec<String>,
-    /// Ends of what nobody knows: 'well.static_level=40 ft..60 ft'
+    /// Ends of what nobody knows: `well.static_level=40 ft..60 ft`
     #[arg(long, value_name = "KEY=LOW..HIGH")]
     pub(crate) uncertain: Vec<String>,
     /// Figure of summary.json to keep of each run, with --vary
@@ -125,7 +125,7 @@ pub(crate) struct SizeArgs {
     /// Most runs that may fall short, as '1 %'
     #[arg(long, value_name = "SHARE", value_parser = share)]
     pub(crate) chance: Option<f64>,
-    /// Limit of a mean, as 'water.run_out_minutes <= 5'
+    /// Limit of a mean, as `water.run_out_minutes <= 5`
     #[arg(long, value_name = "LIMIT", conflicts_with = "chance")]
     pub(crate) mean: Option<String>,
     /// Folder for size.csv [default: out/NAME of the study]
