@@ -3,8 +3,10 @@
 //! A study is written in TOML and read like a scenario: everything that is wrong is told at once and points at its line. What
 //! its keys mean is in the reference that [`reference_markdown`] makes.
 
+mod axis;
 mod read;
 mod sections;
+mod spread;
 mod written;
 
 use std::path::{Path, PathBuf};

@@ -2,9 +2,9 @@
 
 use std::path::Path;
 
-use super::sections::{self, StepsWord, StudyFile};
+use super::sections::{self, StudyFile};
 use super::written::Written;
-use super::{Axis, Figure, Limit, Range, Scale, Spread, Stop, Study, Target, Uncertain, Values};
+use super::{Figure, Limit, Scale, Stop, Study, Target};
 use crate::assemble::{given_name, plain_name};
 use crate::diagnostic::{Diagnostic, Diagnostics, Severity};
 use crate::load::{self as scenario, text_of};
@@ -53,8 +53,8 @@ fn read(text: &str, format: Format, name: &str, folder: &Path, stem: &str) -> Re
 }
 
 /// Puts a study together out of its sections.
-struct Assembly<'r, 'a> {
-    reader: &'r mut Reader<'a>,
+pub(super) struct Assembly<'r, 'a> {
+    pub(super) reader: &'r mut Reader<'a>,
     folder: &'r Path,
 }
 
@@ -166,7 +166,7 @@ impl Assembly<'_, '_> {
     }
 
     /// A path of a key that the scenario knows, and what it takes.
-    fn key(&mut self, at: &At<Text>, base: &Base) -> Option<(KeyPath, What)> {
+    pub(super) fn key(&mut self, at: &At<Text>, base: &Base) -> Option<(KeyPath, What)> {
         if let Some(own) = OF_THE_RUN.iter().find(|key| **key == at.value.0) {
             let fault = Diagnostic::error(format!("`{own}` is the same in all runs of a study"))
                 .at(at.place, "cannot be varied");
@@ -207,7 +207,7 @@ impl Assembly<'_, '_> {
     }
 
     /// Whether a value can be one of a key; if not, why is told.
-    fn fits(&mut self, (path, what): (&KeyPath, &What), written: &Written, base: &Base) -> bool {
+    pub(super) fn fits(&mut self, (path, what): (&KeyPath, &What), written: &Written, base: &Base) -> bool {
         if is_one_of(&written.value, what) {
             return true;
         }
@@ -220,283 +220,6 @@ impl Assembly<'_, '_> {
         let fault = told.map_or_else(other, |fault| fault.placed(written.place));
         self.reader.tell(fault);
         false
-    }
-
-    fn axis(&mut self, at: &At<sections::Vary>, base: &Base) -> Option<Axis> {
-        let vary = &at.value;
-        let paths = match (&vary.key, &vary.keys) {
-            (Some(key), None) => vec![key.value.0.as_ref()?],
-            (None, Some(keys)) => keys.value.0.as_ref()?.value.iter().collect(),
-            (Some(_), Some(keys)) => {
-                self.tell("either `key` or `keys`", keys.place, "beside `key`", "keep one of them");
-                return None;
-            }
-            (None, None) => {
-                self.tell("`key` is missing", at.place, "no `key` here", "add a line like: key = \"storage.volume\"");
-                return None;
-            }
-        };
-        let keys: Vec<_> = paths.into_iter().map(|path| self.key(path, base)).collect();
-        let keys: Vec<(KeyPath, What)> = keys.into_iter().collect::<Option<_>>()?;
-        if keys.is_empty() {
-            self.tell("`keys` has no key", at.place, "which keys?", "name the keys that change together");
-            return None;
-        }
-        let values = self.values(vary, at.place, &keys, base)?;
-        let name = match &vary.name {
-            Some(name) => name.value.0.as_ref()?.0.clone(),
-            None => keys.iter().map(|(path, _)| path.to_string()).collect::<Vec<_>>().join(" and "),
-        };
-        let mut axis = Axis { name, keys, values, prices: Vec::new(), trade: Vec::new() };
-        if let Some(prices) = &vary.prices {
-            let prices = prices.value.0.as_ref()?;
-            axis.prices = prices.value.iter().map(|price| price.value.0).collect();
-            if axis.prices.len() != axis.count() {
-                let title = format!("{} values have {} prices", axis.count(), axis.prices.len());
-                self.tell(&title, prices.place, "one for each value is wanted", "give as many as there are values");
-                return None;
-            }
-        }
-        if let Some(trade) = &vary.trade {
-            let trade = trade.value.0.as_ref()?;
-            axis.trade = self.trade(trade, &axis.keys, base)?;
-        }
-        Some(axis)
-    }
-
-    fn trade(&mut self, trade: &At<Vec<Written>>, keys: &[(KeyPath, What)], base: &Base) -> Option<Vec<Value>> {
-        let [(path, what)] = keys else {
-            self.tell("`trade` is for a single key", trade.place, "beside `keys`", "leave it out");
-            return None;
-        };
-        let fit: Vec<bool> = trade.value.iter().map(|written| self.fits((path, what), written, base)).collect();
-        if fit.contains(&false) {
-            return None;
-        }
-        let mut sizes: Vec<(f64, Value)> = Vec::new();
-        for written in &trade.value {
-            let Some(size) = size_of(&written.value, what) else {
-                self.tell("sizes are numbers", written.place, "no size", "give quantities or numbers");
-                return None;
-            };
-            sizes.push((size, written.value.clone()));
-        }
-        sizes.sort_by(|(one, _), (other, _)| one.total_cmp(other));
-        Some(sizes.into_iter().map(|(_, value)| value).collect())
-    }
-
-    fn values(
-        &mut self,
-        vary: &sections::Vary,
-        header: Stretch,
-        keys: &[(KeyPath, What)],
-        base: &Base,
-    ) -> Option<Values> {
-        match (&vary.values, &vary.first, &vary.last) {
-            (Some(values), None, None) => self.listed(values.value.0.as_ref()?, keys, base).map(Values::Listed),
-            (None, Some(first), Some(last)) => {
-                let (first, last) = (first.value.0.as_ref()?, last.value.0.as_ref()?);
-                let [(path, what)] = keys else {
-                    self.tell("a range is for a single key", first.place, "beside `keys`", "give `values`");
-                    return None;
-                };
-                let fit = [first, last].map(|end| self.fits((path, what), end, base));
-                if fit.contains(&false) {
-                    return None;
-                }
-                let ratio = vary.steps.value.0? == StepsWord::Ratio;
-                let range = self.range((first, last), what, ratio)?;
-                let count = vary.count.value.0?.0;
-                Some(Values::Range { range, count: range.whole_numbers().map_or(count, |most| count.min(most)) })
-            }
-            (Some(values), ..) => {
-                self.tell("either `values` or a range", values.place, "beside `first` or `last`", "keep one of them");
-                None
-            }
-            _ => {
-                let help = "add a line like: values = [\"300 gal\", \"500 gal\"]\nor a range: first = \"300 gal\", last = \"1400 gal\"";
-                self.tell("there are no values", header, "`values`, or `first` and `last`, are wanted", help);
-                None
-            }
-        }
-    }
-
-    fn range(&mut self, (first, last): (&Written, &Written), what: &What, ratio: bool) -> Option<Range> {
-        let ends = (scaled(&first.value, what), scaled(&last.value, what));
-        let (Some((scale, from)), Some((_, to))) = ends else {
-            self.tell(
-                &format!("a range is of quantities or numbers, but this is {what}"),
-                first.place,
-                "no range goes from here",
-                "list the `values`",
-            );
-            return None;
-        };
-        if from == to {
-            self.tell("a range ends where it begins", last.place, "the same as `first`", "take another end");
-            return None;
-        }
-        if ratio && !(from > 0.0 && to > 0.0) {
-            self.tell("steps by ratio need ends above zero", first.place, "an end", "take `steps = \"equal\"`");
-            return None;
-        }
-        Some(Range { scale, first: from, last: to, ratio })
-    }
-
-    fn listed(&mut self, values: &At<Vec<Written>>, keys: &[(KeyPath, What)], base: &Base) -> Option<Vec<Vec<Value>>> {
-        if values.value.is_empty() {
-            self.tell("`values` is empty", values.place, "no value", "give one or more");
-            return None;
-        }
-        let mut sound = true;
-        let mut rows = Vec::new();
-        for written in &values.value {
-            let row: Vec<&Written> = if let [_] = keys { vec![written] } else { written.items.iter().collect() };
-            if row.len() != keys.len() {
-                let title = format!("{} keys, but {} values", keys.len(), row.len());
-                let help = "give a list with a value for each key: values = [[\"0.5 gpm\", \"2 gpm\"], [\"0.6 gpm\", \"2.5 gpm\"]]";
-                self.tell(&title, written.place, "one for each key is wanted", help);
-                return None;
-            }
-            for ((path, what), value) in keys.iter().zip(&row) {
-                sound &= self.fits((path, what), value, base);
-            }
-            rows.push(row.into_iter().map(|written| written.value.clone()).collect::<Vec<_>>());
-        }
-        sound.then_some(rows)
-    }
-
-    fn uncertain(&mut self, at: &At<sections::Uncertain>, base: &Base) -> Option<Uncertain> {
-        let given = &at.value;
-        let key_at = given.key.value.0.as_ref()?;
-        let (key, what) = self.key(key_at, base)?;
-        let spread = self.spread(given, at.place, (&key, &what), base)?;
-        Some(Uncertain { key, what, spread, place: key_at.place })
-    }
-
-    fn spread(
-        &mut self,
-        given: &sections::Uncertain,
-        header: Stretch,
-        key: (&KeyPath, &What),
-        base: &Base,
-    ) -> Option<Spread> {
-        let number = |this: &mut Self, written: Option<&At<Tried<Written>>>| -> Option<Option<(Scale, f64)>> {
-            let Some(written) = written else { return Some(None) };
-            let written = written.value.0.as_ref()?;
-            if !this.fits(key, written, base) {
-                return None;
-            }
-            let found = scaled(&written.value, key.1);
-            if found.is_none() {
-                this.tell("only numbers and quantities lie between ends", written.place, "neither", "list `values`");
-            }
-            found.map(Some)
-        };
-        let low = number(self, given.low.as_ref())?;
-        let high = number(self, given.high.as_ref())?;
-        let likely = number(self, given.likely.as_ref())?;
-        let mean = number(self, given.mean.as_ref())?;
-        let deviation = match &given.deviation {
-            None => None,
-            Some(written) => Some(self.deviation(written.value.0.as_ref()?, key.1)?),
-        };
-        let variation = match &given.variation {
-            None => None,
-            Some(share) => Some(share.value.0?.of_one()),
-        };
-        if let Some(values) = &given.values {
-            let alone = low.is_none() && high.is_none() && likely.is_none() && mean.is_none();
-            if !alone || deviation.is_some() || variation.is_some() {
-                self.tell("`values` stand alone, or with `weights`", values.place, "beside ends or a mean", "keep one");
-                return None;
-            }
-            return self.weighed(given, values.value.0.as_ref()?, key, base);
-        }
-        let between = |of: Option<(Scale, f64)>| of.map(|(_, number)| number);
-        let (least, most) = (between(low), between(high));
-        if let (Some(least), Some(most), Some(at)) = (least, most, &given.high)
-            && most <= least
-        {
-            self.tell("`high` is not above `low`", at.place, "the upper end", "give the larger one as `high`");
-            return None;
-        }
-        if let (Some(peak), Some(at)) = (between(likely), &given.likely)
-            && (least.is_some_and(|least| peak < least) || most.is_some_and(|most| peak > most))
-        {
-            self.tell("`likely` is not between `low` and `high`", at.place, "outside", "give a value between the ends");
-            return None;
-        }
-        let spread = match (low, high, likely, mean, deviation, variation) {
-            (Some((scale, low)), Some((_, high)), None, None, None, None) => Spread::Uniform { scale, low, high },
-            (Some((scale, low)), Some((_, high)), Some((_, likely)), None, None, None) => {
-                Spread::Triangular { scale, low, likely, high }
-            }
-            (low, high, None, Some((scale, mean)), Some(deviation), None) => {
-                let low = low.map_or(f64::NEG_INFINITY, |(_, low)| low);
-                let high = high.map_or(f64::INFINITY, |(_, high)| high);
-                Spread::Normal { scale, mean, deviation, low, high }
-            }
-            (None, None, None, Some((scale, mean)), None, Some(variation)) => {
-                Spread::LogNormal { scale, mean, variation }
-            }
-            _ => {
-                let help = "give `low` and `high`; or these and `likely`; or `mean` and `deviation`, with ends or without; or \
-                            `mean` and `variation`; or `values`";
-                self.tell("this tells of no distribution", header, "how likely are which values?", help);
-                return None;
-            }
-        };
-        Some(spread)
-    }
-
-    /// A difference of two values of the key, in the base unit.
-    fn deviation(&mut self, written: &Written, what: &What) -> Option<f64> {
-        let what = match what {
-            What::Quantity(dimension) if std::ptr::eq(*dimension, &raw const crate::quantity::unit::TEMPERATURE) => {
-                &What::Quantity(&crate::quantity::unit::TEMPERATURE_DIFFERENCE)
-            }
-            what => what,
-        };
-        let found = scaled(&written.value, what).map(|(_, number)| number);
-        if found.is_none() {
-            self.tell(
-                &format!("`deviation` is {what}"),
-                written.place,
-                "this is something else",
-                "write it like the mean",
-            );
-        }
-        found
-    }
-
-    fn weighed(
-        &mut self,
-        given: &sections::Uncertain,
-        values: &At<Vec<Written>>,
-        (path, what): (&KeyPath, &What),
-        base: &Base,
-    ) -> Option<Spread> {
-        let keys = [(path.clone(), what.clone())];
-        let listed = self.listed(values, &keys, base)?.into_iter().flatten();
-        let weights: Vec<f64> = match &given.weights {
-            None => vec![1.0; values.value.len()],
-            Some(weights) => {
-                let weights = weights.value.0.as_ref()?;
-                if weights.value.len() != values.value.len() {
-                    let title = format!("{} values have {} weights", values.value.len(), weights.value.len());
-                    self.tell(
-                        &title,
-                        weights.place,
-                        "one for each value is wanted",
-                        "give as many as there are values",
-                    );
-                    return None;
-                }
-                weights.value.iter().map(|weight| weight.value.0).collect()
-            }
-        };
-        Some(Spread::Listed(listed.zip(weights).collect()))
     }
 
     /// A key that is set in two places would mean one of them only.
@@ -578,7 +301,7 @@ impl Assembly<'_, '_> {
         }
     }
 
-    fn tell(&mut self, title: &str, place: Stretch, label: &str, help: &str) {
+    pub(super) fn tell(&mut self, title: &str, place: Stretch, label: &str, help: &str) {
         self.reader.tell(Diagnostic::error(title).at(place, label).help(help));
     }
 }
@@ -603,7 +326,7 @@ fn is_one_of(value: &Value, what: &What) -> bool {
 }
 
 /// A value as a number of something.
-fn scaled(value: &Value, what: &What) -> Option<(Scale, f64)> {
+pub(super) fn scaled(value: &Value, what: &What) -> Option<(Scale, f64)> {
     match what {
         What::Quantity(_) | What::Level => {
             let amount = value.amount(what)?;
@@ -613,9 +336,4 @@ fn scaled(value: &Value, what: &What) -> Option<(Scale, f64)> {
         What::Number { .. } => Some((Scale::Number { whole: false }, value.as_number()?)),
         _ => None,
     }
-}
-
-/// How large a value is, to put values in order.
-fn size_of(value: &Value, what: &What) -> Option<f64> {
-    scaled(value, what).map(|(_, size)| size)
 }
